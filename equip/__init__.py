@@ -1,0 +1,1 @@
+"""The Instrument Book: every instrument and machine kept fit for use, and proved so."""

@@ -1,0 +1,1 @@
+"""Pure rules: values in, values out. No clock, no database, no screen."""

@@ -1,0 +1,29 @@
+"""Reasons and verdicts: what every judgement in this house is made of."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+Verdict = Literal["pass", "fail", "undecided"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """A code for programs, a sentence for people, and the second it happened if it has one.
+
+    *spoils* is the worst verdict that may stand beside it: "fail", "undecided", or "pass" for
+    a remark.
+    """
+
+    code: str
+    says: str
+    at_s: float | None = None
+    spoils: Verdict = "fail"
+
+
+def worst(reasons: Iterable[Reason]) -> Verdict:
+    """The verdict that *reasons* leave: a fail outweighs a doubt, a doubt outweighs a pass."""
+    spoilt = {reason.spoils for reason in reasons}
+    if "fail" in spoilt:
+        return "fail"
+    return "undecided" if "undecided" in spoilt else "pass"

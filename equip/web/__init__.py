@@ -1,0 +1,1 @@
+"""Flask, and nothing that decides."""

@@ -1,0 +1,24 @@
+"""Rules as dated data: every limit with its value, unit, source, date and basis."""
+
+from equip.rulebook.book import Book, MissingRule, Rules, UnknownProgramme, WrongKind
+from equip.rulebook.reading import BOOKS, DEFAULT, SHARED, UnknownBook, load
+from equip.rulebook.rule import NO_LIMIT, BadOverride, BadRule, Override, Rule, as_decimal
+
+__all__ = [
+    "BOOKS",
+    "DEFAULT",
+    "NO_LIMIT",
+    "SHARED",
+    "BadOverride",
+    "BadRule",
+    "Book",
+    "MissingRule",
+    "Override",
+    "Rule",
+    "Rules",
+    "UnknownBook",
+    "UnknownProgramme",
+    "WrongKind",
+    "as_decimal",
+    "load",
+]

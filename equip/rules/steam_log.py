@@ -1,0 +1,153 @@
+"""What a steam cycle's log shows when it is held against a programme's band: the runs in it.
+
+Measuring only: what follows from it is for `steam` and `steam_reasons`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median_low
+
+from equip.rules.heat import LOWEST_KPA, saturation_celsius
+from equip.traces import Trace
+
+INSTANT_S = 1e-6
+"""Stamps such as 0.1, 0.2, 0.3 s do not add up exactly in binary."""
+
+
+@dataclass(frozen=True, slots=True)
+class SteamProgramme:
+    """What a cycle is judged against; each number comes from a dated rule.
+
+    °C, seconds and kelvin as the names say. Pulses and vacuum levels are the business of each
+    machine's own limits, which no programme carries, so they are not judged.
+    """
+
+    id: str
+    low_c: float
+    high_c: float
+    hold_s: float
+    spread_k: float
+    theory_gap_k: float
+    equilibration_s: float
+    hole_s: float
+    hole_factor: float
+    f0_reference_c: float
+    f0_z_k: float
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """First and last index of readings that follow each other."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One log held against one band.
+
+    *coldest* and *hottest* are over all probes at each reading. *runs* are unbroken readings with
+    every probe in the band, *whole* the same cut at each hole; *held* is the longest of these and
+    the holding time that is judged. *gaps* are saturation temperature less reference probe and
+    *spreads* hottest less coldest probe, in kelvin, for each reading of *held*; empty, and
+    *equilibration_s* None, where they were not measured.
+    """
+
+    trace: Trace
+    coldest: Sequence[float]
+    hottest: Sequence[float]
+    runs: list[Run]
+    whole: list[Run]
+    held: Run | None
+    gaps: list[float]
+    spreads: list[float]
+    equilibration_s: float | None
+
+    def length(self, run: Run | None) -> float:
+        """Seconds from the first to the last reading of *run*; nought for none."""
+        return 0.0 if run is None else self.trace.seconds[run.last] - self.trace.seconds[run.first]
+
+
+def look(trace: Trace, programme: SteamProgramme) -> Seen:
+    """Measure *trace* against the band of *programme*."""
+    one = len(trace.probes) == 1
+    coldest = trace.probes[0] if one else list(map(min, *trace.probes))
+    hottest = trace.probes[0] if one else list(map(max, *trace.probes))
+    runs = _runs(coldest, hottest, programme.low_c, programme.high_c)
+    whole = _cut_at_holes(trace.seconds, runs, _hole_over(trace.seconds, programme))
+    held = longest(trace.seconds, whole)
+    gaps: list[float] = []
+    spreads: list[float] = []
+    equilibration: float | None = None
+    if held is not None:
+        part = slice(held.first, held.last + 1)
+        gaps = _theory_gaps(trace, part)
+        if not one:
+            spreads = [a - b for a, b in zip(hottest[part], coldest[part], strict=True)]
+            equilibration = _equilibration_s(trace, coldest, held, programme.low_c)
+    return Seen(trace, coldest, hottest, runs, whole, held, gaps, spreads, equilibration)
+
+
+def longest(seconds: Sequence[float], runs: list[Run]) -> Run | None:
+    """The longest run; of two alike, the earlier."""
+    return max(runs, key=lambda run: seconds[run.last] - seconds[run.first], default=None)
+
+
+def _runs(coldest: Sequence[float], hottest: Sequence[float], low: float, high: float) -> list[Run]:
+    runs: list[Run] = []
+    first = -1
+    for index, (cold, hot) in enumerate(zip(coldest, hottest, strict=True)):
+        if low <= cold and hot <= high:
+            first = index if first < 0 else first
+        elif first >= 0:
+            runs.append(Run(first, index - 1))
+            first = -1
+    if first >= 0:
+        runs.append(Run(first, len(coldest) - 1))
+    return runs
+
+
+def _hole_over(seconds: Sequence[float], programme: SteamProgramme) -> float:
+    usual = median_low(after - before for before, after in pairwise(seconds))
+    return max(programme.hole_s, programme.hole_factor * usual) + INSTANT_S
+
+
+def _cut_at_holes(seconds: Sequence[float], runs: list[Run], hole_over: float) -> list[Run]:
+    whole: list[Run] = []
+    for run in runs:
+        first = run.first
+        for index in range(run.first, run.last):
+            if seconds[index + 1] - seconds[index] > hole_over:
+                whole.append(Run(first, index))
+                first = index + 1
+        whole.append(Run(first, run.last))
+    return whole
+
+
+def _theory_gaps(trace: Trace, part: slice) -> list[float]:
+    """Below the triple point there is no steam: such a pressure counts as that of 0 °C."""
+    if trace.kpa is None:
+        return []
+    return [
+        saturation_celsius(max(kpa, LOWEST_KPA)) - celsius
+        for kpa, celsius in zip(trace.kpa[part], trace.probes[0][part], strict=True)
+    ]
+
+
+def _equilibration_s(trace: Trace, coldest: Sequence[float], held: Run, low: float) -> float:
+    """From the reference reaching *low* until every probe has, on the way into *held*.
+
+    A chamber that hovers about *low* while the load lags is timed from the first touch; after a
+    dip in which the load had been hot before, the second approach is timed by itself.
+    """
+    reached = held.first
+    while reached > 0 and coldest[reached - 1] >= low:
+        reached -= 1
+    start = reached
+    while start > 0 and coldest[start - 1] < low:
+        start -= 1
+    reference = trace.probes[0]
+    first = next(index for index in range(start, reached + 1) if reference[index] >= low)
+    return trace.seconds[reached] - trace.seconds[first]

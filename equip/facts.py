@@ -48,10 +48,14 @@ class RuleUsed(Value, frozen=True, kw_only=True):
 
 
 class RouteStep(Value, frozen=True, kw_only=True):
-    """One step of the way back to fit-for-use; a gate if it stops a hazard."""
+    """One step of the way back to fit-for-use; a gate if it stops a hazard.
+
+    A step that is not *required* is part of the route but proves nothing by its absence.
+    """
 
     step: Step
     stops: tuple[Hazard, ...] = ()
+    required: bool = True
 
 
 class Programme(Value, frozen=True, kw_only=True):
@@ -64,9 +68,9 @@ class Programme(Value, frozen=True, kw_only=True):
 
 
 class Process(Value, frozen=True, kw_only=True):
-    """What a machine does to a load. *step* is the step of the route a good cycle is."""
+    """What a machine does to a load. *steps* are the steps of the route a good cycle is."""
 
-    step: Step
+    steps: tuple[Step, ...]
     heat: Literal["steam", "hot-water", "none"] = "none"
     vacuum: bool = False
     litres: int = 0
@@ -74,7 +78,11 @@ class Process(Value, frozen=True, kw_only=True):
 
 
 class ItemType(Value, frozen=True, kw_only=True):
-    """What an item is: its route, its limits, whether it touches the patient."""
+    """What an item is: its route, its limits, whether it touches the patient.
+
+    *optic* tells scopes apart, whose wiped state lapses; *instructions* names the maker's
+    document; *card* is the act card that counts one untagged instrument of this type.
+    """
 
     code: str
     name: str
@@ -90,6 +98,7 @@ class ItemType(Value, frozen=True, kw_only=True):
     cycle_limit: int | None = None
     process: Process | None = None
     instructions: str = ""
+    card: str = ""
 
 
 class Loose(Value, frozen=True, kw_only=True):
@@ -195,6 +204,7 @@ class PlaceAdded(Fact, frozen=True, kw_only=True, tag="place-added"):
     names: ClassVar[tuple[str, ...]] = ("place",)
     place: str
     name: str
+    sort: Literal["clinical", "clean-room", "store", "bench"] = "clinical"
 
 
 class PersonAdded(Fact, frozen=True, kw_only=True, tag="person-added"):
@@ -253,11 +263,14 @@ class Used(Fact, frozen=True, kw_only=True, tag="used"):
 
 
 class UseNoted(Fact, frozen=True, kw_only=True, tag="use-noted"):
-    names: ClassVar[tuple[str, ...]] = ("use", "patient")
+    """*opened* are things of this use that were opened and met nobody."""
+
+    names: ClassVar[tuple[str, ...]] = ("use", "patient", "opened")
     use: str
     patient: str
     ear: Ear = ""
     soil: str = ""
+    opened: tuple[str, ...] = ()
 
 
 class UseFinished(Fact, frozen=True, kw_only=True, tag="use-finished"):
@@ -270,11 +283,16 @@ class UseFinished(Fact, frozen=True, kw_only=True, tag="use-finished"):
 
 
 class Marked(Fact, frozen=True, kw_only=True, tag="marked"):
-    """Something happened to an item that its next user must know."""
+    """Something happened to an item that its next user must know.
+
+    *effect* is what the rule book made of it then: it must go round again, be inspected, be
+    kept back, or (a pack) be unpacked.
+    """
 
     names: ClassVar[tuple[str, ...]] = ("item", "covers")
     item: str
     what: Literal["dropped", "blocked", "bent", "image-fault", "tube-touched-scope", "wet", "torn"]
+    effect: Literal["soil", "inspect", "quarantine", "unpack"]
     covers: tuple[str, ...] = ()
 
 
@@ -398,11 +416,15 @@ class LoadStarted(Fact, frozen=True, kw_only=True, tag="load-started"):
 
 
 class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):
-    """*log* is the SHA-256 of the machine's log file as it was handed in, if there was one."""
+    """*log* is the SHA-256 of the machine's log file as it was handed in, if there was one.
+
+    *steps* are the steps of the route that the machine's process stands for.
+    """
 
     names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers", "second_reader")
     load: str
     machine: str
+    steps: tuple[Step, ...]
     cycle_no: str = ""
     log: str = ""
     typed: dict[str, str] = {}

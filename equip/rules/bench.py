@@ -1,0 +1,185 @@
+"""What a bench has in hand: a fold of its stream of scans, each step a pure function.
+
+The context is kept with every act, so a scan that is told again, or late, meets the context it
+was made in. It forgets what is idle: a patient, a load and a half-made pack sooner than a badge.
+"""
+
+from datetime import datetime, timedelta
+from typing import Literal
+
+import msgspec
+
+from equip.facts import Ear, Loose, Step
+
+Mode = Literal["", "lay-up", "use", "tell", "step", "pack", "store", "load", "take-out"]
+Asks = Literal["", "patient-to-move-to", "cycle-number", "reason", "count", "loads-machine"]
+
+
+class Context(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Everything the next scan at this bench is read against."""
+
+    at: datetime | None = None
+    badge: str = ""
+    badge_at: datetime | None = None
+    place: str = ""
+    mode: Mode = ""
+    patient: str = ""
+    use: str = ""
+    ear: Ear = ""
+    used: tuple[str, ...] = ()
+    finished: bool = False
+    step: Step | Literal[""] = ""
+    passed: bool = True
+    load: str = ""
+    pack: str = ""
+    contents: tuple[str, ...] = ()
+    loose: tuple[Loose, ...] = ()
+    item: str = ""
+    refused: bool = False
+    undoable: tuple[str, ...] = ()
+    asks: Asks = ""
+
+
+_set = msgspec.structs.replace
+_UNDO_DEPTH = 20
+
+
+def at_moment(context: Context, now: datetime, idle: timedelta, badge_idle: timedelta) -> Context:
+    """*context* as it still holds at *now*: what was idle too long is gone."""
+    if context.badge and context.badge_at is not None and now - context.badge_at > badge_idle:
+        context = _set(context, badge="", badge_at=None)
+    if context.at is not None and now - context.at > idle:
+        context = _set(over(context), undoable=())
+    return _set(context, at=now)
+
+
+def with_badge(context: Context, badge: str, now: datetime) -> Context:
+    """Another person works here now; a patient or load in hand stays in hand."""
+    return _set(context, badge=badge, badge_at=now)
+
+
+def with_patient(context: Context, patient: str) -> Context:
+    """A patient is in hand. Scans now tell what was used, until somebody starts a use."""
+    if context.patient == patient:
+        return context
+    return _set(over(context), mode="tell", patient=patient)
+
+
+def using(context: Context, use: str) -> Context:
+    """The use in hand has a name, because something of it was written down."""
+    return _set(context, use=use)
+
+
+def noticed(context: Context, item: str, *, refused: bool = False) -> Context:
+    """The thing scanned last is in hand: marks that follow are about it."""
+    return _set(context, item=item, refused=refused)
+
+
+def used(context: Context, item: str, covers: tuple[str, ...]) -> Context:
+    """A thing, and what it was packed with, belongs to the use in hand."""
+    every = tuple(dict.fromkeys((*context.used, item, *covers)))
+    return _set(context, used=every, item=item, refused=False)
+
+
+def eared(context: Context, ear: Ear) -> Context:
+    """The ear this use is about."""
+    return _set(context, ear=ear)
+
+
+def asking(context: Context, asks: Asks) -> Context:
+    """The next text is the answer to a question."""
+    return _set(context, asks=asks)
+
+
+def started(context: Context) -> Context:
+    """From now on a scan asks first, and a yes is a use."""
+    return _set(context, mode="use", finished=False)
+
+
+def finished(context: Context) -> Context:
+    """The patient has gone: a scan tells what was used."""
+    return _set(context, mode="tell", finished=True)
+
+
+def laying_up(context: Context) -> Context:
+    """Before the list: a scan only asks."""
+    return _set(over(context), mode="lay-up")
+
+
+def stepping(context: Context, step: Step, passed: bool = True) -> Context:
+    """Each thing scanned now went through *step*."""
+    return _set(over(context), mode="step", step=step, passed=passed)
+
+
+def storing(context: Context) -> Context:
+    """Each thing scanned now is put away where the last place scanned says."""
+    return _set(over(context), mode="store", place=context.place)
+
+
+def packing(context: Context) -> Context:
+    """The next pack scanned is made, then filled by what is scanned after it."""
+    return _set(over(context), mode="pack")
+
+
+def loading(context: Context, load: str) -> Context:
+    """Each thing scanned now goes into *load*."""
+    return _set(over(context), mode="load", load=load)
+
+
+def taking_out(context: Context) -> Context:
+    """The next thing scanned leaves the load in hand."""
+    return _set(context, mode="take-out")
+
+
+def at_place(context: Context, place: str) -> Context:
+    """What is scanned now happens here, or goes here."""
+    return _set(context, place=place)
+
+
+def over(context: Context) -> Context:
+    """Start over: only who works here, and where, stays."""
+    return Context(
+        at=context.at, badge=context.badge, badge_at=context.badge_at, place=context.place
+    )
+
+
+def told(context: Context, act: str) -> Context:
+    """*act* wrote something down here and may be taken back."""
+    return _set(context, undoable=(*context.undoable, act)[-_UNDO_DEPTH:])
+
+
+def untold(context: Context, act: str, gone: tuple[str, ...]) -> Context:
+    """*act* was taken back: what it brought in is in hand no longer."""
+    begun = context.use == act
+    return _set(
+        context,
+        undoable=tuple(one for one in context.undoable if one != act),
+        use="" if begun else context.use,
+        used=() if begun else tuple(one for one in context.used if one not in gone),
+        item="",
+        asks="",
+    )
+
+
+def moved(context: Context, patient: str) -> Context:
+    """The use in hand belongs to *patient*."""
+    return _set(context, patient=patient, asks="")
+
+
+def packed_with(context: Context, items: tuple[str, ...]) -> Context:
+    """One more thing lies ready for the next pack."""
+    every = tuple(dict.fromkeys((*context.contents, *items)))
+    return _set(context, contents=every, item=items[0] if items else context.item)
+
+
+def counted(context: Context, code: str, count: int | None = None) -> Context:
+    """One more untagged instrument lies ready for the next pack, or exactly *count* of them."""
+    before = {loose.type: loose.count for loose in context.loose}
+    before[code] = before.get(code, 0) + 1 if count is None else count
+    loose = tuple(Loose(type=kind, count=number) for kind, number in before.items() if number)
+    return _set(context, loose=loose, item="", asks="")
+
+
+def sealed(context: Context, pack: str) -> Context:
+    """The pack is closed; the next one starts empty."""
+    return _set(context, contents=(), loose=(), item=pack)

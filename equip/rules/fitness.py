@@ -1,0 +1,323 @@
+"""Whether a thing may be used, computed each time it is asked and never stored.
+
+`why_not_use` gives every reason against it, not only the first: whoever holds the thing sees
+them all. `AUTHORITY` is the one published table of what nobody can override and what a named
+person with the right may, with a reason.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from typing import Literal
+
+from equip.facts import ItemType, RouteStep
+from equip.rules.shelf import ShelfLimits, lapses_at
+from equip.rules.standing import Done, Standing
+from equip.rules.wording import several, span, when
+from equip.scan import show_tag
+
+Fault = Literal["item", "pack", "shelf", "upkeep", "session"]
+
+_NOBODY, _NAMED = False, True
+
+# code: (whose fault it is, whether a named authority may override it). Only a fault of the item
+# keeps it back after it was used all the same.
+AUTHORITY: dict[str, tuple[Fault, bool]] = {
+    "retired": ("item", _NOBODY),
+    "sent-out": ("item", _NOBODY),
+    "quarantined": ("item", _NOBODY),
+    "single-use-again": ("item", _NOBODY),
+    "other-patient": ("item", _NOBODY),
+    "which-patient": ("session", _NOBODY),
+    "never-processed": ("item", _NOBODY),
+    "soiled": ("item", _NOBODY),
+    "load-not-finished": ("item", _NOBODY),
+    "load-not-released": ("item", _NOBODY),
+    "load-failed": ("item", _NOBODY),
+    "load-undecided": ("item", _NOBODY),
+    "load-refused": ("item", _NOBODY),
+    "step-missing": ("item", _NAMED),
+    "inspection-failed": ("item", _NOBODY),
+    "inspection-due": ("item", _NAMED),
+    "use-limit": ("item", _NAMED),
+    "cycle-limit": ("item", _NAMED),
+    "shelf-life-over": ("shelf", _NAMED),
+    "pack-spoilt": ("pack", _NOBODY),
+    "pack-opened": ("pack", _NOBODY),
+    "in-a-pack": ("pack", _NOBODY),
+    "set-incomplete": ("pack", _NAMED),
+    "service-overdue": ("upkeep", _NAMED),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """One reason against using a thing."""
+
+    code: str
+    says: str
+
+    @property
+    def fault(self) -> Fault:
+        return AUTHORITY[self.code][0]
+
+    @property
+    def overridable(self) -> bool:
+        return AUTHORITY[self.code][1]
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What a question about fitness is asked against: the moment, the zone, the limits, whom."""
+
+    at: datetime
+    zone: tzinfo
+    shelf: ShelfLimits
+    patient: str = ""
+    use: str = ""
+    place_sort: str = "clinical"
+
+    def when(self, moment: datetime) -> str:
+        return when(moment, self.at, self.zone)
+
+
+Member = tuple[Standing, ItemType]
+
+
+def why_not_use(
+    stands: Standing, kind: ItemType, asking: Asking, members: Sequence[Member] = ()
+) -> list[Why]:
+    """Every reason why this thing may not be used now, on this patient; empty means yes.
+
+    *members* are what a pack or a set holds. A thing already told for the use in hand (its pack
+    was opened for it) is asked nothing more.
+    """
+    reasons = _whereabouts(stands)
+    reasons += [
+        Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in stands.quarantines
+    ]
+    if asking.use and stands.soiling is not None and stands.soiling.use == asking.use:
+        return reasons
+    reasons += _reuse(stands, kind, asking)
+    if kind.sort == "set" and not stands.made:
+        empty = Why("set-incomplete", "Nothing is recorded as belonging to this set.")
+        return reasons + (_set_reasons(members, asking) if members else [empty])
+    emptied = stands.opened is not None and not stands.loose
+    if not _used_up(stands, kind) and not emptied:
+        reasons += _decontamination(stands, kind, asking)
+    reasons += _inspection(stands, asking)
+    reasons += _limits(stands, kind)
+    reasons += _packing(stands, asking)
+    if stands.opened is not None:
+        return reasons + _set_reasons(members, asking)
+    return reasons + _contents(members)
+
+
+def gate_step(kind: ItemType) -> RouteStep | None:
+    """The last step of the route that is an effective decontamination; None if it has none."""
+    gates = [step for step in kind.route if step.stops]
+    return gates[-1] if gates else None
+
+
+def proof(stands: Standing, kind: ItemType) -> Done | None:
+    """The effective decontamination that makes it fit again: passed, released, the last one."""
+    gate = gate_step(kind)
+    if gate is None:
+        return None
+    for done in reversed(stands.done):
+        if done.counts and gate.step in done.steps:
+            return done
+    return None
+
+
+def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[str]:
+    """Required steps ahead of the last gate that nobody recorded by *before*."""
+    gate = gate_step(kind)
+    if gate is None:
+        return []
+    recorded = {step for done in stands.done if done.at <= before for step in done.steps}
+    ahead = kind.route[: kind.route.index(gate)]
+    return [step.step for step in ahead if step.required and step.step not in recorded]
+
+
+def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:
+    """When the fitness that *done* gave runs out, None if the rule book sets no limit."""
+    return lapses_at(
+        done.at,
+        wrapped=done.wrapped or stands.made is not None,
+        sterilised="sterilise" in done.steps,
+        optic=kind.optic,
+        place=asking.place_sort,
+        limits=asking.shelf,
+        zone=asking.zone,
+    )
+
+
+def item_at_fault(reasons: Iterable[Why]) -> list[Why]:
+    """The reasons that lie in the thing itself and keep it back once it was used all the same."""
+    return [why for why in reasons if why.fault == "item"]
+
+
+# --- the reasons, family by family -----------------------------------------------------------
+
+
+def _whereabouts(stands: Standing) -> list[Why]:
+    if stands.where == "retired":
+        return [Why("retired", "It was retired and must not be used any more.")]
+    if stands.where == "sent out":
+        return [Why("sent-out", "It is recorded as sent out and has not been received back.")]
+    return []
+
+
+def _kept_back(says: str, how: str) -> str:
+    what = "bag it, do not clean it" if how == "bag-it" else "clean it now"
+    return f"In quarantine ({what}): {says}"
+
+
+def _used_up(stands: Standing, kind: ItemType) -> bool:
+    return kind.reuse == "single-use" and stands.soiling is not None
+
+
+def _reuse(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+    if _used_up(stands, kind):
+        return [Why("single-use-again", "It is for one use only and has been used or opened.")]
+    if kind.reuse == "single-patient" and stands.owner:
+        if not asking.patient:
+            says = "It belongs to one patient only: scan the patient first."
+            return [Why("which-patient", says)]
+        if asking.patient != stands.owner:
+            return [Why("other-patient", "It belongs to one patient only, and not to this one.")]
+    return []
+
+
+def _decontamination(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+    if gate_step(kind) is None:
+        return []
+    done = proof(stands, kind)
+    if done is None:
+        return _not_proven(stands, kind, asking)
+    reasons = [
+        Why("step-missing", f"Nobody recorded the step “{step}” since it was last used.")
+        for step in missing_steps(stands, kind, done.at)
+    ]
+    lapses = lapse(stands, kind, done, asking)
+    if lapses is not None and asking.at >= lapses:
+        over = span((asking.at - lapses).total_seconds())
+        says = f"Processed {asking.when(done.at)}; its time ran out {over} ago."
+        reasons.append(Why("shelf-life-over", says))
+    return reasons
+
+
+def _not_proven(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+    """Why no effective decontamination counts, most telling first."""
+    gate = gate_step(kind)
+    tried = [done for done in stands.done if done.load and gate and gate.step in done.steps]
+    if stands.load and stands.load_state in ("filling", "running"):
+        says = f"It is in load {show_tag(stands.load)}, which has not finished."
+        return [Why("load-not-finished", says)]
+    if tried:
+        return [_why_load_does_not_count(tried[-1])]
+    if stands.soiling is not None:
+        return [Why("soiled", _soiled_says(stands, kind, asking))]
+    if stands.arrival == "go-live" and stands.declared_by:
+        return []
+    return [Why("never-processed", "It is new here and has not been through its route yet.")]
+
+
+def _why_load_does_not_count(done: Done) -> Why:
+    load = show_tag(done.load)
+    if done.refused:
+        return Why("load-refused", f"Load {load} does not count for it: {done.refused}.")
+    if done.verdict == "fail":
+        return Why("load-failed", f"Its last load {load} failed.")
+    if done.verdict == "undecided":
+        return Why(
+            "load-undecided",
+            f"Its last load {load} cannot be judged: it is treated as not passed.",
+        )
+    return Why("load-not-released", f"Its last load {load} has not been released.")
+
+
+_HOW = {
+    "used": "It was used on a patient",
+    "opened": "It was opened for a patient",
+    "outside": "It came in from outside",
+    "dropped": "It was dropped",
+}
+
+
+def _soiled_says(stands: Standing, kind: ItemType, asking: Asking) -> str:
+    soiling = stands.soiling
+    assert soiling is not None  # noqa: S101 — only called for a soiled item
+    what = _HOW.get(soiling.how, f"It was marked “{soiling.how}”")
+    gate = gate_step(kind)
+    open_steps = missing_steps(stands, kind, asking.at)
+    if gate is not None:
+        open_steps = [*open_steps, gate.step]
+    return f"{what} ({asking.when(soiling.at)}); still to do: {several(open_steps)}."
+
+
+def _inspection(stands: Standing, asking: Asking) -> list[Why]:
+    if stands.failed_inspection is not None:
+        says = f"It failed inspection ({asking.when(stands.failed_inspection)})."
+        return [Why("inspection-failed", says)]
+    if stands.inspect:
+        says = f"Nobody has inspected it since it was marked “{stands.inspect.replace('-', ' ')}”."
+        return [Why("inspection-due", says)]
+    return []
+
+
+def _limits(stands: Standing, kind: ItemType) -> list[Why]:
+    reasons = []
+    if kind.use_limit is not None and stands.uses >= kind.use_limit:
+        says = f"It has been used {stands.uses} times; its maker allows {kind.use_limit}."
+        reasons.append(Why("use-limit", says))
+    if kind.cycle_limit is not None and stands.cycles >= kind.cycle_limit:
+        says = f"It has been through {stands.cycles} cycles; its maker allows {kind.cycle_limit}."
+        reasons.append(Why("cycle-limit", says))
+    return reasons
+
+
+def _packing(stands: Standing, asking: Asking) -> list[Why]:
+    reasons = []
+    if stands.spoilt:
+        reasons.append(Why("pack-spoilt", f"The pack is {stands.spoilt}: unpack and do it again."))
+    if stands.opened is not None:
+        says = f"The pack was opened {asking.when(stands.opened)}."
+        reasons.append(Why("pack-opened", says))
+    if stands.pack:
+        says = f"It is sealed in pack {show_tag(stands.pack)}: scan the pack."
+        reasons.append(Why("in-a-pack", says))
+    return reasons
+
+
+def _contents(members: Sequence[Member]) -> list[Why]:
+    """What a pack's contents say against it: steps skipped ahead of packing, or faults."""
+    reasons = []
+    for stands, kind in members:
+        name = show_tag(stands.item)
+        done = proof(stands, kind)
+        if done is not None:
+            reasons += [
+                Why("step-missing", f"Inside, {name}: nobody recorded the step “{step}”.")
+                for step in missing_steps(stands, kind, done.at)
+            ]
+        if stands.quarantines:
+            reasons.append(Why("quarantined", f"Inside, {name} is in quarantine."))
+        if stands.failed_inspection is not None:
+            reasons.append(Why("inspection-failed", f"Inside, {name} failed inspection."))
+    return reasons
+
+
+def _set_reasons(members: Sequence[Member], asking: Asking) -> list[Why]:
+    """What each thing of a set, or of a pack that was opened, says against itself."""
+    reasons = []
+    for stands, kind in members:
+        if kind.sort == "set":
+            continue  # a set in a pack: its things are in the pack as well
+        reasons += [
+            Why(why.code, f"{kind.name} {show_tag(stands.item)}: {why.says}")
+            for why in why_not_use(stands, kind, asking)
+            if why.code != "in-a-pack"
+        ]
+    return reasons

@@ -1,0 +1,171 @@
+"""Where one load stands: its facts folded, and what may be done with it next."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Literal
+
+import msgspec
+
+from equip import facts
+from equip.facts import Fact, RuleUsed, Told, Verdict
+
+State = Literal["filling", "running", "ended", "judged", "released", "rejected"]
+
+
+class Put(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One thing that was put in, and what it held."""
+
+    item: str
+    by: str
+    wrapped: bool = False
+    covers: tuple[str, ...] = ()
+
+
+class Load(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One load at one moment."""
+
+    load: str
+    machine: str = ""
+    programme: str = ""
+    state: State = "filling"
+    opened: datetime | None = None
+    started: datetime | None = None
+    ended: datetime | None = None
+    cycle_no: str = ""
+    log: str = ""
+    typed: dict[str, str] = {}
+    second_reader: str = ""
+    inside: tuple[Put, ...] = ()
+    verdict: Verdict | None = None
+    reasons: tuple[Told, ...] = ()
+    figures: dict[str, str] = {}
+    rules: tuple[RuleUsed, ...] = ()
+    book: str = ""
+    judge: str = ""
+    released: tuple[str, ...] = ()
+    held: tuple[str, ...] = ()
+    decided: datetime | None = None
+    decided_by: str = ""
+    note: str = ""
+    at: datetime | None = None
+
+    @property
+    def covers(self) -> tuple[str, ...]:
+        """Everything in it: what was put in and what that held, each once."""
+        every = (one for put in self.inside for one in (put.item, *put.covers))
+        return tuple(dict.fromkeys(every))
+
+    @property
+    def loaders(self) -> frozenset[str]:
+        """Who put things in, or started it."""
+        return frozenset(put.by for put in self.inside if put.by)
+
+
+_set = msgspec.structs.replace
+
+
+def fold(load: str, told: Iterable[Fact]) -> Load:
+    """Fold *told*, which is everything about *load* in order of time, from nothing."""
+    listed = list(told)
+    gone = {fact.withdrawn for fact in listed if isinstance(fact, facts.Withdrawn)}
+    stands = Load(load=load)
+    for fact in listed:
+        if fact.act not in gone:
+            stands = after(stands, fact)
+    return stands
+
+
+def after(stands: Load, fact: Fact) -> Load:
+    """*stands* once *fact* has happened to it as well."""
+    match fact:
+        case facts.LoadOpened():
+            return _set(
+                stands,
+                machine=fact.machine,
+                programme=fact.programme,
+                opened=stands.opened or fact.at,
+                at=fact.at,
+            )
+        case facts.LoadAdded():
+            put = Put(item=fact.item, by=fact.by, wrapped=fact.wrapped, covers=fact.covers)
+            return _set(stands, inside=(*stands.inside, put), at=fact.at)
+        case facts.LoadTakenOut():
+            left = tuple(put for put in stands.inside if put.item != fact.item)
+            return _set(stands, inside=left, at=fact.at)
+        case facts.LoadStarted():
+            return _set(
+                stands, state="running", programme=fact.programme, started=fact.at, at=fact.at
+            )
+        case facts.LoadEnded():
+            return _set(
+                stands,
+                state="ended",
+                ended=fact.at,
+                cycle_no=fact.cycle_no,
+                log=fact.log,
+                typed=fact.typed,
+                second_reader=fact.second_reader,
+                at=fact.at,
+            )
+        case facts.LoadJudged():
+            return _set(
+                stands,
+                state="judged" if stands.state in ("ended", "judged") else stands.state,
+                programme=fact.programme,
+                verdict=fact.verdict,
+                reasons=fact.reasons,
+                figures=fact.figures,
+                rules=fact.rules,
+                book=fact.book,
+                judge=fact.judge,
+                log=fact.log or stands.log,
+                at=fact.at,
+            )
+        case facts.LoadReleased():
+            return _set(
+                stands,
+                state="released",
+                released=fact.released,
+                held=fact.held,
+                decided=fact.at,
+                decided_by=fact.by,
+                note=fact.note,
+                at=fact.at,
+            )
+        case facts.LoadRejected():
+            return _set(
+                stands,
+                state="rejected",
+                decided=fact.at,
+                decided_by=fact.by,
+                note=fact.reason,
+                at=fact.at,
+            )
+        case _:
+            return stands
+
+
+def why_not_release(
+    stands: Load, by: str, rights: Iterable[str], *, two_people: bool
+) -> list[Told]:
+    """Every reason why *by* may not release this load now; empty means it may be released."""
+    reasons = []
+    if "release" not in rights:
+        reasons.append(Told(code="no-right", says="You have no right to release loads."))
+    if stands.state != "judged":
+        says = {
+            "filling": "It has not been run yet.",
+            "running": "It is still running.",
+            "ended": "It has not been judged: hand in its log, or its typed values.",
+            "released": "It has been released already.",
+            "rejected": "It has been rejected: run its contents again.",
+        }[stands.state]
+        reasons.append(Told(code=f"load-{stands.state}", says=says))
+    elif stands.verdict != "pass":
+        word = "failed" if stands.verdict == "fail" else "cannot be judged"
+        says = f"It {word}; nobody can release it. Reject it and run its contents again."
+        reasons.append(Told(code=f"load-{stands.verdict}", says=says))
+    if two_people and by in stands.loaders:
+        says = "Whoever loaded it may not release it here: a second person is needed."
+        reasons.append(Told(code="same-person", says=says))
+    return reasons

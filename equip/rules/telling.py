@@ -1,0 +1,213 @@
+"""Each kind of fact as one line of the logbook. Tags and tokens stand in it as they are."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from equip import facts
+from equip.facts import Fact, Told
+from equip.rules.wording import several
+
+Margin = Literal["", "gate", "doubt", "no"]
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """How a line names types and places."""
+
+    kind: Callable[[str], str]
+    place: Callable[[str], str]
+
+
+def tell(fact: Fact, names: Names) -> str:
+    """*fact* as a sentence for whoever reads the book."""
+    return _TELLERS[type(fact)](fact, names)
+
+
+def margin(fact: Fact) -> Margin:
+    """The mark beside the line: an effective decontamination, a doubt, a no."""
+    match fact:
+        case facts.LoadReleased():
+            return "gate"
+        case facts.LoadJudged():
+            return "" if fact.verdict == "pass" else "doubt"
+        case facts.Used():
+            return "doubt" if fact.reasons else ""
+        case facts.Asked():
+            return "" if fact.allowed else "no"
+        case facts.LoadRefused():
+            return "no"
+        case facts.LoadRejected() | facts.Quarantined() | facts.DoubtRaised() | facts.Hurt():
+            return "doubt"
+        case _:
+            return ""
+
+
+def _because(reasons: Sequence[Told]) -> str:
+    return "".join(f" {reason.says}" for reason in reasons if reason.code != "remark")
+
+
+def _at(place: str, names: Names) -> str:
+    return f" in {names.place(place)}" if place else ""
+
+
+_EARS = {"": "", "left": ", left ear", "right": ", right ear", "both": ", both ears"}
+_ARRIVED = {
+    "factory-new": "new from its maker",
+    "loaned": "on loan from outside",
+    "repaired": "back from repair",
+    "second-hand": "second-hand",
+    "go-live": "taken over on going live",
+}
+
+
+def _used(fact: facts.Used, names: Names) -> str:
+    verb = "Opened for" if fact.opened_only else "Used on"
+    more = f", with {several(list(fact.covers))}" if fact.covers else ""
+    unfit = f". It was not fit:{_because(fact.reasons)}" if fact.reasons else "."
+    return f"{verb} patient {fact.patient}: {fact.item}{more}{unfit}"
+
+
+def _asked(fact: facts.Asked, names: Names) -> str:
+    who = f" for patient {fact.patient}" if fact.patient else ""
+    if fact.allowed:
+        return f"Asked{who}: {fact.item} may be used."
+    return f"Asked{who}: {fact.item} refused.{_because(fact.reasons)}"
+
+
+def _noted(fact: facts.UseNoted, names: Names) -> str:
+    parts = []
+    if fact.ear:
+        parts.append(f"ear {fact.ear}")
+    if fact.soil:
+        parts.append(f"soil {fact.soil}")
+    if fact.opened:
+        parts.append(f"{several(list(fact.opened))} opened, not used")
+    return f"Noted for patient {fact.patient}: {several(parts)}."
+
+
+def _stepped(fact: facts.Stepped, names: Names) -> str:
+    with_what = f" with {fact.with_what}" if fact.with_what else ""
+    more = f" and {several(list(fact.covers))}" if fact.covers else ""
+    if fact.step == "inspect":
+        verdict = "passed" if fact.passed else "failed"
+        return f"Inspection {verdict}: {fact.item}{more}{with_what}."
+    return f"Step “{fact.step}” done: {fact.item}{more}{with_what}."
+
+
+def _packed(fact: facts.Packed, names: Names) -> str:
+    inside = list(fact.contents)
+    inside += [f"{loose.count} × {names.kind(loose.type)}" for loose in fact.loose]
+    out_of = f" out of load {fact.load}" if fact.load else ""
+    return f"Pack {fact.pack} sealed{out_of}, with {several(inside)}."
+
+
+def _ended(fact: facts.LoadEnded, names: Names) -> str:
+    number = f", cycle {fact.cycle_no}" if fact.cycle_no else ", no cycle number"
+    log = f", log {fact.log[:12]}…" if fact.log else ""
+    typed = ", values typed" if fact.typed else ""
+    second = f", also read by {fact.second_reader}" if fact.second_reader else ""
+    return f"Load {fact.load} ended on {fact.machine}{number}{log}{typed}{second}."
+
+
+def _judged(fact: facts.LoadJudged, names: Names) -> str:
+    word = {"pass": "pass", "fail": "fail", "undecided": "cannot be judged"}[fact.verdict]
+    return f"Load {fact.load} judged by {fact.programme}: {word}.{_because(fact.reasons)}"
+
+
+def _released(fact: facts.LoadReleased, names: Names) -> str:
+    held = f" Held back: {several(list(fact.held))}." if fact.held else ""
+    note = f" {fact.note}" if fact.note else ""
+    return f"Load {fact.load} released: {several(list(fact.released))}.{held}{note}"
+
+
+def _quarantined(fact: facts.Quarantined, names: Names) -> str:
+    how = "bag it, do not clean it" if fact.how == "bag-it" else "clean it now"
+    return f"Quarantine ({how}): {fact.item}, {fact.why.says}"
+
+
+def _duty_set(fact: facts.DutySet, names: Names) -> str:
+    every = f"{fact.every_months} months" if fact.every_months else f"{fact.every_days} days"
+    stops = "; overdue, it may not be used" if fact.grounds else ""
+    return f"{fact.duty.capitalize()} of {fact.item}: every {every} from {fact.anchor}{stops}."
+
+
+_TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
+    facts.SiteOpened: lambda f, n: f"{f.name} opened its book: site {f.site}, rules {f.book}.",
+    facts.TypeDefined: lambda f, n: f"Type “{f.type.name}” ({f.type.code}) defined.",
+    facts.ItemAdded: lambda f, n: (
+        f"{n.kind(f.type)} {f.item} on the register, {_ARRIVED[f.arrival]}"
+        + (f", declared fit by {f.declared_by}" if f.declared_by else "")
+        + (f", known as {several(list(f.aliases))}" if f.aliases else "")
+        + "."
+    ),
+    facts.Arrived: lambda f, n: (
+        f"{f.item} came in, {_ARRIVED[f.arrival]}"
+        + (f", from {f.sender}" if f.sender else "")
+        + "."
+    ),
+    facts.SentOut: lambda f, n: f"{f.item} sent to {f.receiver} ({f.why}).",
+    facts.Retired: lambda f, n: f"{f.item} retired: {f.why}.",
+    facts.TagReplaced: lambda f, n: f"{f.item} carries the tag {f.tag} now: {f.why}.",
+    facts.Joined: lambda f, n: f"{f.item} joined set {f.set}.",
+    facts.Left: lambda f, n: f"{f.item} left set {f.set}.",
+    facts.PlaceAdded: lambda f, n: f"Place {f.place}: {f.name}.",
+    facts.PersonAdded: lambda f, n: (
+        f"Person {f.person}: {f.name}, {f.role}"
+        + (f", may {several(list(f.rights))}" if f.rights else "")
+        + ("" if f.active else "; no longer works here")
+        + "."
+    ),
+    facts.RuleSet: lambda f, n: f"Rule {f.rule} set to {f.value} from {f.since}: {f.reason}",
+    facts.Asked: _asked,
+    facts.UseBegun: lambda f, n: (
+        f"Use on patient {f.patient}{_EARS[f.ear]} begun{_at(f.place, n)}."
+    ),
+    facts.Used: _used,
+    facts.UseNoted: _noted,
+    facts.UseFinished: lambda f, n: f"Use on patient {f.patient} finished.",
+    facts.Marked: lambda f, n: f"{f.item} marked “{f.what.replace('-', ' ')}”.",
+    facts.Hurt: lambda f, n: (
+        f"{f.person} was hurt by {f.item}"
+        + (f", which may carry {several(list(f.sources))}" if f.sources else "")
+        + "."
+    ),
+    facts.Stepped: _stepped,
+    facts.Packed: _packed,
+    facts.Placed: lambda f, n: f"{f.item} put in {n.place(f.place) or f.place}.",
+    facts.Quarantined: _quarantined,
+    facts.QuarantineLifted: lambda f, n: f"Quarantine of {f.item} lifted: {f.reason}",
+    facts.Overridden: lambda f, n: (
+        f"{f.item} allowed in spite of:{_because(f.reasons)} Reason given: {f.reason}"
+    ),
+    facts.Withdrawn: lambda f, n: (
+        "An act was taken back" + (f": {f.reason}" if f.reason else "") + "."
+    ),
+    facts.MovedToPatient: lambda f, n: (
+        f"Scans of one use moved from patient {f.was} to patient {f.patient}."
+    ),
+    facts.LoadOpened: lambda f, n: f"Load {f.load} opened on {f.machine}, {f.programme}.",
+    facts.LoadAdded: lambda f, n: (
+        f"{f.item} put into load {f.load}"
+        + (f", with {several(list(f.covers))}" if f.covers else "")
+        + "."
+    ),
+    facts.LoadRefused: lambda f, n: f"{f.item} kept out of load {f.load}:{_because(f.reasons)}",
+    facts.LoadTakenOut: lambda f, n: f"{f.item} taken out of load {f.load}.",
+    facts.LoadStarted: lambda f, n: f"Load {f.load} started on {f.machine}, {f.programme}.",
+    facts.LoadEnded: _ended,
+    facts.LoadJudged: _judged,
+    facts.LoadReleased: _released,
+    facts.LoadRejected: lambda f, n: f"Load {f.load} rejected: {f.reason}.",
+    facts.DoubtRaised: lambda f, n: (
+        f"Look-back {f.case} opened on {several(list(f.loads))}: {f.why}"
+    ),
+    facts.DoubtDecided: lambda f, n: f"Look-back {f.case} decided: {f.decision}. {f.reason}",
+    facts.DutySet: _duty_set,
+    facts.DutyMet: lambda f, n: (
+        f"{f.duty.capitalize()} of {f.item} done on {f.done} for {f.due}"
+        + (f": {f.note}" if f.note else "")
+        + "."
+    ),
+    facts.Unmasked: lambda f, n: f"Who patient {f.patient} is was looked up: {f.reason}",
+}

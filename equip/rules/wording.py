@@ -1,0 +1,47 @@
+"""Times and spans as people at the bench say them."""
+
+from datetime import datetime, tzinfo
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def when(moment: datetime, now: datetime, zone: tzinfo) -> str:
+    """*moment* in the clinic's zone, as short as *now* allows: "10:04", "yesterday 17:20"."""
+    there, here = moment.astimezone(zone), now.astimezone(zone)
+    clock = f"{there:%H:%M}"
+    days = (here.date() - there.date()).days
+    if days == 0:
+        return clock
+    if days == 1:
+        return f"yesterday {clock}"
+    return f"{day(there, here)} {clock}"
+
+
+def day(moment: datetime, now: datetime) -> str:
+    """The date of *moment* as it stands: "Tue 18 Nov", with the year if it is not this one."""
+    text = f"{_DAYS[moment.weekday()]} {moment.day} {_MONTHS[moment.month - 1]}"
+    return text if moment.year == now.year else f"{text} {moment.year}"
+
+
+def span(seconds: float) -> str:
+    """A length of time: "2 min 28 s", "3 h 05 min", "2 days 4 h"."""
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    minutes, rest = divmod(whole, 60)
+    if minutes < 60:
+        return f"{minutes} min {rest:02d} s" if rest else f"{minutes} min"
+    hours, minutes = divmod(minutes, 60)
+    if hours < 24:
+        return f"{hours} h {minutes:02d} min" if minutes else f"{hours} h"
+    days, hours = divmod(hours, 24)
+    unit = "day" if days == 1 else "days"
+    return f"{days} {unit} {hours} h" if hours else f"{days} {unit}"
+
+
+def several(words: list[str]) -> str:
+    """A list as it is spoken: "a, b and c"."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"

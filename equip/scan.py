@@ -1,0 +1,303 @@
+"""Any scanned or typed text to what it names. Pure; nothing here knows what exists."""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import Literal
+
+NAMES = {
+    "E": "instrument",
+    "D": "machine",
+    "P": "pack",
+    "S": "set",
+    "L": "load",
+    "B": "badge",
+    "R": "place",
+    "C": "act card",
+    "T": "lot",
+}
+
+_ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
+_VALUE = {mark: value for value, mark in enumerate(_ALPHABET)}
+# Letters that move between the keyboard layouts of ten countries, the two that are taken for
+# digits by eye, and the star that the check system may give: a number that needs one is skipped.
+_NEVER_A_CHECK = frozenset("*IOYZAQWM")
+_SHAPE = re.compile(r"([A-Z])([0-9]{8})([0-9A-Z*])")
+_SHAPED = re.compile(r"[EDPSLBRCT][0-9]{7,9}[0-9A-Z]?")
+
+# What a scanner set to a US keyboard types on a French or Belgian one, digits only: the letters
+# that tags use stay where they are.
+_FRENCH = dict(zip("à&é\"'(-è_ç", "0123456789", strict=True))
+_BELGIAN = dict(zip("à&é\"'(§è!ç", "0123456789", strict=True))
+_MOVED_DIGITS = str.maketrans(
+    {
+        upper: digit
+        for row in (_FRENCH, _BELGIAN)
+        for key, digit in row.items()
+        for upper in (key, key.upper())
+    }
+)
+# Scanners may announce the symbol they read (AIM identifiers of plain QR and Data Matrix).
+_ANNOUNCED = re.compile(r"^\][Qd][0-9]")
+
+
+class UnreadableScan(ValueError):
+    """A scan that names nothing; the message says what was read and what to do."""
+
+
+class UnreadableTag(UnreadableScan):
+    """A text that is no tag of ours; the message says what was read and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """Ten characters: a letter for what it names, eight digits, a check character.
+
+    *remapped* is true when a keyboard layout had to be undone to read it.
+    """
+
+    text: str
+    remapped: bool = False
+
+    @property
+    def letter(self) -> str:
+        return self.text[0]
+
+    @property
+    def names(self) -> str:
+        """The word for what it names."""
+        return NAMES[self.text[0]]
+
+    @property
+    def number(self) -> int:
+        return int(self.text[1:9])
+
+
+def check_character(body: str) -> str:
+    """ISO/IEC 7064 MOD 37-2 over *body*, which is digits and capital letters."""
+    remainder = 0
+    for mark in body:
+        remainder = (2 * remainder + _VALUE[mark]) % 37
+    return _ALPHABET[(1 - 2 * remainder) % 37]
+
+
+def make_tag(letter: str, number: int) -> str | None:
+    """The tag of *number*, or None where its check character would be one we never print."""
+    if letter not in NAMES:
+        raise ValueError(f"no tag begins with {letter!r}")
+    if not 0 < number < 10**8:
+        raise ValueError(f"a tag's number has eight digits, not {number}")
+    body = f"{letter}{number:08d}"
+    check = check_character(body)
+    return None if check in _NEVER_A_CHECK else body + check
+
+
+def next_tag(letter: str, after: int) -> str:
+    """The first printable tag whose number is above *after*."""
+    number = after + 1
+    while (tag := make_tag(letter, number)) is None:
+        number += 1
+    return tag
+
+
+def show_tag(text: str) -> str:
+    """The tag as people read it, in groups: E 0001 2345 8."""
+    return f"{text[0]} {text[1:5]} {text[5:9]} {text[9:]}"
+
+
+def read_tag(text: str) -> Tag:
+    """The tag that *text* spells, whatever case, spacing or a French keyboard did to it."""
+    seen = _ANNOUNCED.sub("", unicodedata.normalize("NFC", text).strip())
+    if not seen:
+        raise UnreadableTag("Nothing was read: scan the tag again, or type its ten characters.")
+    plain = "".join(seen.split()).upper()
+    for candidate, remapped in (
+        (plain, False),
+        (plain.replace("-", ""), False),
+        (plain.translate(_MOVED_DIGITS), True),
+    ):
+        if _is_whole(candidate):
+            return Tag(candidate, remapped)
+    raise UnreadableTag(_why_no_tag(_shown(seen), plain.translate(_MOVED_DIGITS)))
+
+
+def _is_whole(candidate: str) -> bool:
+    shape = _SHAPE.fullmatch(candidate)
+    return (
+        shape is not None
+        and shape[1] in NAMES
+        and shape[2] != "00000000"
+        and shape[3] not in _NEVER_A_CHECK
+        and check_character(candidate[:9]) == shape[3]
+    )
+
+
+def _why_no_tag(shown: str, candidate: str) -> str:
+    shape = _SHAPE.fullmatch(candidate)
+    if shape is None:
+        return (
+            f"“{shown}” is no tag: a tag is a letter, eight digits and a check character. "
+            "Scan it again, or type what is printed."
+        )
+    if shape[1] not in NAMES:
+        return (
+            f"“{shown}” begins with {shape[1]}, and no tag of this clinic does. "
+            "Check that this is one of our tags."
+        )
+    if check_character(candidate[:9]) == shape[3]:
+        return f"“{shown}” is a number that is never printed as a tag. Type what is printed."
+    return (
+        f"“{shown}” was misread: its check character does not agree. "
+        "Scan it again; if the tag is damaged, type what is printed."
+    )
+
+
+def _shown(text: str, most: int = 40) -> str:
+    """*text* fit to be printed back: no control characters, not endless."""
+    clean = "".join(mark if mark.isprintable() else "·" for mark in text)
+    return clean if len(clean) <= most else clean[: most - 1] + "…"
+
+
+# --- act cards ------------------------------------------------------------------------------
+
+# The order gives each card its number for ever: only add at the end.
+_CARD_WORDS = (
+    "lay up",
+    "start a use",
+    "finish",
+    "opened, not used",
+    "left ear",
+    "right ear",
+    "both ears",
+    "soil",
+    "tube touched scope",
+    "dropped",
+    "blocked",
+    "bent",
+    "image fault",
+    "I was hurt",
+    "wipe",
+    "clean",
+    "rinse",
+    "dry",
+    "disinfect",
+    "inspect pass",
+    "inspect fail",
+    "pack",
+    "store",
+    "undo",
+    "move to another patient",
+    "start over",
+    "start the load",
+    "end the load",
+    "run again",
+    "take out",
+    "release",
+    "wet pack",
+    "torn pack",
+    "oily",
+    "dry flakes",
+    "blood",
+    "discharge",
+    "used anyway",
+    "count",
+)
+# What people type when they have no card at hand.
+_SAID_OTHERWISE = {
+    "layup": "lay up",
+    "start": "start a use",
+    "opened": "opened, not used",
+    "opened but not used": "opened, not used",
+    "left": "left ear",
+    "right": "right ear",
+    "both": "both ears",
+    "ear left": "left ear",
+    "ear right": "right ear",
+    "ear both": "both ears",
+    "hurt": "I was hurt",
+    "pass": "inspect pass",
+    "fail": "inspect fail",
+    "move": "move to another patient",
+    "end load": "end the load",
+    "start load": "start the load",
+    "again": "run again",
+    "wet": "wet pack",
+    "torn": "torn pack",
+    "flakes": "dry flakes",
+}
+
+
+def _number_cards() -> dict[str, str]:
+    cards: dict[str, str] = {}
+    number = 0
+    for word in _CARD_WORDS:
+        tag = next_tag("C", number)
+        cards[word] = tag
+        number = int(tag[1:9])
+    return cards
+
+
+CARDS: dict[str, str] = _number_cards()
+"""Each act's word and the tag of its card."""
+
+FIRST_TYPE_CARD = 1000
+"""Cards from this number on stand for types whose instruments carry no tag."""
+
+_WORD_OF = {tag: word for word, tag in CARDS.items()}
+_SPOKEN = {word.lower(): word for word in _CARD_WORDS} | _SAID_OTHERWISE
+
+
+# --- any scan at all -------------------------------------------------------------------------
+
+Kind = Literal["tag", "word", "patient", "text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a scan names. *value* is the tag, the act's word, the patient reference or the text."""
+
+    kind: Kind
+    value: str
+    remapped: bool = False
+
+
+def read(text: str, patients: re.Pattern[str], longest: int = 200) -> Reading:
+    """What *text* names: an act, a tag, a patient reference by the clinic's pattern, or text.
+
+    A text that is shaped like one of our tags is never taken for a patient: if its check
+    character does not agree it is refused, so a damaged tag cannot become a person.
+    """
+    seen = " ".join(unicodedata.normalize("NFC", text).split())
+    if not seen:
+        raise UnreadableScan("Nothing was read: scan again.")
+    if len(seen) > longest:
+        raise UnreadableScan(
+            f"{len(seen)} characters were read, too many for one scan: scan one thing at a time."
+        )
+    if (word := _SPOKEN.get(seen.lower())) is not None:
+        return Reading("word", word)
+    try:
+        tag = read_tag(seen)
+    except UnreadableTag:
+        if _SHAPED.fullmatch("".join(seen.split()).upper()):
+            raise
+    else:
+        return _tag_reading(tag)
+    reference = normal_reference(seen)
+    if patients.fullmatch(reference):
+        return Reading("patient", reference)
+    return Reading("text", seen)
+
+
+def _tag_reading(tag: Tag) -> Reading:
+    if tag.letter == "C" and tag.number < FIRST_TYPE_CARD:
+        word = _WORD_OF.get(tag.text)
+        if word is None:
+            raise UnreadableScan(f"{show_tag(tag.text)} is a card for nothing this book knows.")
+        return Reading("word", word, tag.remapped)
+    return Reading("tag", tag.text, tag.remapped)
+
+
+def normal_reference(reference: str) -> str:
+    """A patient reference in its one spelling: trimmed, single spaces, capitals."""
+    return " ".join(reference.split()).upper()

@@ -1,0 +1,235 @@
+"""What the ledger adds up to: tables that can be thrown away and folded again at any time.
+
+Entries are projected in the transaction that appends them. A fact that happened before what an
+item already stands at, a withdrawal and a move to another patient re-fold that item from its
+first entry; everything else is one step on from the row that is there.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+import msgspec
+
+from equip import facts
+from equip.facts import Fact, ItemType, micros
+from equip.rules import loading
+from equip.rules.fitness import gate_step, missing_steps, proof
+from equip.rules.loading import Load
+from equip.rules.standing import HANDLED, Standing, after, settled
+from equip.store.about import told_about
+from equip.store.database import Store
+from equip.store.ledger import Entry
+from equip.store.registers import HOUSE_KINDS, project_house
+from equip.store.uses import USE_KINDS, project_uses
+
+_LOAD_KINDS = (
+    facts.LoadOpened,
+    facts.LoadAdded,
+    facts.LoadTakenOut,
+    facts.LoadStarted,
+    facts.LoadEnded,
+    facts.LoadJudged,
+    facts.LoadReleased,
+    facts.LoadRejected,
+)
+_REWRITES = (facts.Withdrawn, facts.MovedToPatient)
+
+PACK = ItemType(
+    code="pack",
+    name="Pack",
+    route=(facts.RouteStep(step="sterilise", stops=("bacteria-viruses", "spores")),),
+)
+"""Every pack is of this type: it is fit once its load is released, until its time runs out."""
+
+standing_from = msgspec.json.Decoder(Standing).decode
+load_from = msgspec.json.Decoder(Load).decode
+type_from = msgspec.json.Decoder(ItemType).decode
+_encode = msgspec.json.Encoder(order="sorted").encode
+
+
+def is_item(subject: str) -> bool:
+    """Whether a subject is the tag of something that can stand somewhere."""
+    return len(subject) == 10 and subject[0] in "EDPST" and subject[1:9].isdigit()
+
+
+def project(store: Store, entries: Sequence[Entry]) -> None:
+    """Bring every table up to date with *entries*, which are in the ledger already."""
+    store.many(
+        "INSERT INTO about (subject, at, site, position) VALUES (?, ?, ?, ?)"
+        " ON CONFLICT DO NOTHING",
+        [
+            (subject, micros(entry.fact.at), entry.site, entry.position)
+            for entry in entries
+            for subject in facts.about(entry.fact)
+        ],
+    )
+    for entry in entries:
+        if isinstance(entry.fact, HOUSE_KINDS):
+            project_house(store, entry)
+    project_uses(store, [e for e in entries if isinstance(e.fact, (*USE_KINDS, *_REWRITES))])
+    _project_items(store, entries)
+    _project_loads(store, entries)
+
+
+# --- items ----------------------------------------------------------------------------------
+
+
+def _project_items(store: Store, entries: Sequence[Entry]) -> None:
+    touched: dict[str, list[Entry]] = {}
+    for entry in entries:
+        if type(entry.fact) in HANDLED or isinstance(entry.fact, _REWRITES):
+            for subject in facts.about(entry.fact):
+                if is_item(subject):
+                    touched.setdefault(subject, []).append(entry)
+    for item, its in touched.items():
+        _restand(store, item, its)
+
+
+def _restand(store: Store, item: str, entries: Sequence[Entry]) -> None:
+    row = store.one("SELECT state FROM standing WHERE item = ?", item)
+    stands = Standing(item=item) if row is None else standing_from(row[0])
+    entries = sorted(entries, key=_in_time)
+    late = stands.at is not None and entries[0].fact.at < stands.at
+    if late or any(isinstance(entry.fact, _REWRITES) for entry in entries):
+        stands = _from_nothing(store, item)
+    else:
+        stands = _onward(store, stands, entries)
+    _keep_standing(store, stands)
+
+
+def _in_time(entry: Entry) -> tuple[datetime, str, int]:
+    """The order of the logbook: when it happened, then where it stands."""
+    return entry.fact.at, entry.site, entry.position
+
+
+def _from_nothing(store: Store, item: str) -> Standing:
+    store.run("DELETE FROM touch WHERE item = ?", item)
+    entries = told_about(store, item)
+    stand = settled([entry.fact for entry in entries])
+    return _onward(
+        store,
+        Standing(item=item),
+        [replace(entries[index], fact=fact) for index, fact in stand],
+    )
+
+
+def _onward(store: Store, stands: Standing, entries: Iterable[Entry]) -> Standing:
+    for entry in entries:
+        if isinstance(entry.fact, facts.Used):
+            _keep_touch(store, stands, entry, entry.fact)
+        elif isinstance(entry.fact, facts.UseNoted) and stands.item in entry.fact.opened:
+            store.run(
+                "UPDATE touch SET what = 'opened' WHERE item = ? AND use_id = ?",
+                stands.item,
+                entry.fact.use,
+            )
+        stands = after(stands, entry.fact)
+    return stands
+
+
+def _keep_standing(store: Store, stands: Standing) -> None:
+    store.run(
+        "INSERT INTO standing (item, type, at, whereabouts, place, load, pack, held, state)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item) DO UPDATE SET"
+        " type = excluded.type, at = excluded.at, whereabouts = excluded.whereabouts,"
+        " place = excluded.place, load = excluded.load, pack = excluded.pack,"
+        " held = excluded.held, state = excluded.state",
+        stands.item,
+        stands.type,
+        None if stands.at is None else micros(stands.at),
+        stands.where,
+        stands.place,
+        stands.load,
+        stands.pack,
+        len(stands.quarantines),
+        _encode(stands),
+    )
+
+
+def _keep_touch(store: Store, stands: Standing, entry: Entry, used: facts.Used) -> None:
+    """One row for each thing and use: what it was, and the gate that made it fit before."""
+    kind = type_of(store, stands.type)
+    if kind is None or kind.contact == "neither" or kind.sort == "set":
+        return
+    if stands.made is not None and not stands.loose:
+        return  # a pack of tagged things carries nothing of its own
+    what = "used" if used.item == stands.item and not used.opened_only else "opened"
+    again = stands.soiling is not None and stands.soiling.use == used.use
+    gate, gap = ("", "") if again else _proven(stands, kind)
+    store.run(
+        "INSERT INTO touch (item, use_id, at, site, position, what, patient, gate, gap)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item, use_id) DO UPDATE SET"
+        " what = CASE WHEN touch.what = 'used' THEN 'used' ELSE excluded.what END",
+        stands.item,
+        used.use,
+        micros(used.at),
+        entry.site,
+        entry.position,
+        what,
+        used.patient,
+        gate,
+        gap,
+    )
+
+
+def _proven(stands: Standing, kind: ItemType) -> tuple[str, str]:
+    """The gate that stands before a use, or why the use is a gap."""
+    if gate_step(kind) is None or (kind.reuse == "single-use" and stands.soiling is None):
+        return "new", ""
+    done = proof(stands, kind)
+    if done is None:
+        return "", "no load or step that passed and was released stands before it"
+    skipped = missing_steps(stands, kind, done.at)
+    if skipped:
+        return "", f"nobody recorded {', '.join(skipped)} before it"
+    return done.load or f"by hand, {done.steps[0]}", ""
+
+
+def type_of(store: Store, code: str) -> ItemType | None:
+    """The type of that code, the pack's own included."""
+    if code == PACK.code:
+        return PACK
+    row = store.one("SELECT body FROM itemtype WHERE code = ?", code)
+    return None if row is None else type_from(row[0])
+
+
+# --- loads ----------------------------------------------------------------------------------
+
+
+def _project_loads(store: Store, entries: Sequence[Entry]) -> None:
+    touched: dict[str, list[Fact]] = {}
+    for entry in sorted(entries, key=_in_time):
+        fact = entry.fact
+        if isinstance(fact, _LOAD_KINDS):
+            touched.setdefault(fact.load, []).append(fact)
+        elif isinstance(fact, facts.Withdrawn):
+            for subject in fact.covers:
+                if subject[0] == "L" and len(subject) == 10:
+                    touched.setdefault(subject, []).append(fact)
+    for load, told in touched.items():
+        _reload(store, load, told)
+
+
+def _reload(store: Store, load: str, told: Sequence[Fact]) -> None:
+    row = store.one("SELECT state FROM load WHERE tag = ?", load)
+    stands = Load(load=load) if row is None else load_from(row[0])
+    late = stands.at is not None and told[0].at < stands.at
+    if late or any(isinstance(fact, facts.Withdrawn) for fact in told):
+        stands = loading.fold(load, [entry.fact for entry in told_about(store, load)])
+    else:
+        for fact in told:
+            stands = loading.after(stands, fact)
+    store.run(
+        "INSERT INTO load (tag, machine, cycle_no, at, stage, verdict, state)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (tag) DO UPDATE SET"
+        " machine = excluded.machine, cycle_no = excluded.cycle_no, at = excluded.at,"
+        " stage = excluded.stage, verdict = excluded.verdict, state = excluded.state",
+        load,
+        stands.machine,
+        stands.cycle_no,
+        None if stands.opened is None else micros(stands.opened),
+        stands.state,
+        stands.verdict or "",
+        _encode(stands),
+    )

@@ -1,0 +1,204 @@
+"""The house as the ledger tells it: sites, types, items, places, duties, overrides, doubts.
+
+Small tables that change seldom. Each change of what others keep in memory (types, places,
+rules) raises the revision, so that every process sees it on its next act.
+"""
+
+from datetime import date
+
+import msgspec
+
+from equip import facts
+from equip.facts import micros
+from equip.rules.due import Duty, next_due
+from equip.store.database import Store
+from equip.store.ledger import Entry
+
+HOUSE_KINDS = (
+    facts.SiteOpened,
+    facts.TypeDefined,
+    facts.ItemAdded,
+    facts.Packed,
+    facts.TagReplaced,
+    facts.PlaceAdded,
+    facts.PersonAdded,
+    facts.RuleSet,
+    facts.DutySet,
+    facts.DutyMet,
+    facts.DoubtRaised,
+    facts.DoubtDecided,
+)
+_encode = msgspec.json.Encoder(order="sorted").encode
+
+
+def project_house(store: Store, entry: Entry) -> None:
+    """Bring the house's own tables up to date with one entry."""
+    match entry.fact:
+        case facts.SiteOpened() as fact:
+            store.run(
+                "INSERT INTO site (code, name, zone, book) VALUES (?, ?, ?, ?)"
+                " ON CONFLICT (code) DO UPDATE SET name = excluded.name,"
+                " zone = excluded.zone, book = excluded.book",
+                fact.site,
+                fact.name,
+                fact.zone,
+                fact.book,
+            )
+            _raise_revision(store)
+        case facts.TypeDefined() as fact:
+            store.run(
+                "INSERT INTO itemtype (code, body) VALUES (?, ?)"
+                " ON CONFLICT (code) DO UPDATE SET body = excluded.body",
+                fact.type.code,
+                _encode(fact.type),
+            )
+            _raise_revision(store)
+        case facts.ItemAdded() as fact:
+            _add_item(store, fact.item, fact.type, fact.name, fact.serial, entry)
+            for alias in fact.aliases:
+                _add_alias(store, alias, fact.item)
+        case facts.Packed() as fact:
+            _add_item(store, fact.pack, "pack", "", "", entry)
+        case facts.TagReplaced() as fact:
+            _add_alias(store, fact.tag, fact.item)
+        case facts.PlaceAdded() as fact:
+            store.run(
+                "INSERT INTO place (tag, name, sort) VALUES (?, ?, ?) ON CONFLICT (tag)"
+                " DO UPDATE SET name = excluded.name, sort = excluded.sort",
+                fact.place,
+                fact.name,
+                fact.sort,
+            )
+            _raise_revision(store)
+        case facts.PersonAdded() as fact:
+            store.run(
+                "INSERT INTO staff (tag, name, role, rights, active) VALUES (?, ?, ?, ?, ?)"
+                " ON CONFLICT (tag) DO UPDATE SET name = excluded.name, role = excluded.role,"
+                " rights = excluded.rights, active = excluded.active",
+                fact.person,
+                fact.name,
+                fact.role,
+                ",".join(fact.rights),
+                int(fact.active),
+            )
+            _raise_revision(store)
+        case facts.RuleSet() as fact:
+            store.run(
+                "INSERT INTO rule_override (site, position, rule, value, reason, since, who)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?)",
+                entry.site,
+                entry.position,
+                fact.rule,
+                fact.value,
+                fact.reason,
+                fact.since.isoformat(),
+                fact.by,
+            )
+            _raise_revision(store)
+        case facts.DutySet() as fact:
+            _set_duty(store, fact)
+        case facts.DutyMet() as fact:
+            _meet_duty(store, fact)
+        case facts.DoubtRaised() as fact:
+            store.run(
+                "INSERT INTO doubt (case_id, raised, loads, why, who) VALUES (?, ?, ?, ?, ?)"
+                " ON CONFLICT (case_id) DO NOTHING",
+                fact.case,
+                micros(fact.at),
+                ",".join(fact.loads),
+                fact.why,
+                fact.by,
+            )
+        case facts.DoubtDecided() as fact:
+            store.run(
+                "UPDATE doubt SET decided = ?, decision = ?, reason = ? WHERE case_id = ?",
+                micros(fact.at),
+                fact.decision,
+                fact.reason,
+                fact.case,
+            )
+        case _:
+            pass
+
+
+def revision(store: Store) -> int:
+    """A number that rises whenever types, places, people or rules change."""
+    row = store.one("SELECT number FROM revision WHERE name = 'house'")
+    return 0 if row is None else int(row[0])
+
+
+def _raise_revision(store: Store) -> None:
+    store.run(
+        "INSERT INTO revision (name, number) VALUES ('house', 1)"
+        " ON CONFLICT (name) DO UPDATE SET number = revision.number + 1"
+    )
+
+
+def _add_item(store: Store, tag: str, kind: str, name: str, serial: str, entry: Entry) -> None:
+    store.run(
+        "INSERT INTO item (tag, site, type, name, serial, added) VALUES (?, ?, ?, ?, ?, ?)"
+        " ON CONFLICT (tag) DO NOTHING",
+        tag,
+        entry.site,
+        kind,
+        name,
+        serial,
+        micros(entry.fact.at),
+    )
+
+
+def _add_alias(store: Store, alias: str, item: str) -> None:
+    store.run(
+        "INSERT INTO alias (text, item) VALUES (?, ?)"
+        " ON CONFLICT (text) DO UPDATE SET item = excluded.item",
+        alias,
+        item,
+    )
+
+
+def _set_duty(store: Store, fact: facts.DutySet) -> None:
+    duty = Duty(
+        duty=fact.duty,
+        anchor=fact.anchor,
+        every_months=fact.every_months or None,
+        every_days=fact.every_days or None,
+        grounds=fact.grounds,
+    )
+    store.run(
+        "INSERT INTO duty (item, duty, anchor, months, days, grounds, next_due)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item, duty) DO UPDATE SET"
+        " anchor = excluded.anchor, months = excluded.months, days = excluded.days,"
+        " grounds = excluded.grounds, next_due = excluded.next_due, last_met = NULL",
+        fact.item,
+        fact.duty,
+        fact.anchor.isoformat(),
+        fact.every_months,
+        fact.every_days,
+        int(fact.grounds),
+        next_due(duty, None).isoformat(),
+    )
+
+
+def _meet_duty(store: Store, fact: facts.DutyMet) -> None:
+    row = store.one(
+        "SELECT anchor, months, days, last_met FROM duty WHERE item = ? AND duty = ?",
+        fact.item,
+        fact.duty,
+    )
+    if row is None:
+        return
+    met = max(fact.due.isoformat(), row[3] or "")
+    duty = Duty(
+        duty=fact.duty,
+        anchor=date.fromisoformat(row[0]),
+        every_months=row[1] or None,
+        every_days=row[2] or None,
+    )
+    store.run(
+        "UPDATE duty SET last_met = ?, done = ?, next_due = ? WHERE item = ? AND duty = ?",
+        met,
+        fact.done.isoformat(),
+        next_due(duty, date.fromisoformat(met)).isoformat(),
+        fact.item,
+        fact.duty,
+    )

@@ -1,0 +1,184 @@
+"""One act: the site's head locked, facts decided, all of them appended or none."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any, TypeVar
+from uuid import uuid4
+
+from equip.desk.clinic import Clinic, House
+from equip.facts import Fact, ItemType, Told, micros
+from equip.rules.fitness import Asking, Member, Why, why_not_use
+from equip.rules.standing import Standing
+from equip.scan import show_tag
+from equip.store import agenda, ledger, readings
+from equip.store.database import Store
+from equip.store.ledger import Entry
+from equip.store.projections import project
+
+FactKind = TypeVar("FactKind", bound=Fact)
+
+# A device's clock may run this far ahead before its claim is set aside.
+_AHEAD = timedelta(seconds=5)
+
+
+class Refused(ValueError):
+    """What was asked cannot be done; the message says why and what to do instead."""
+
+
+@dataclass
+class Act:
+    """What one person is doing now, and the facts it comes to."""
+
+    clinic: Clinic
+    house: House
+    id: str
+    at: datetime
+    now: datetime
+    by: str
+    signed: str
+    bench: str = ""
+    claimed: datetime | None = None
+    told: list[Fact] = field(default_factory=list)
+    later: list[tuple[str, str, str]] = field(default_factory=list)
+    entries: list[Entry] = field(default_factory=list)
+
+    @property
+    def store(self) -> Store:
+        return self.clinic.store
+
+    def tell(self, kind: type[FactKind], **fields: Any) -> FactKind:
+        """A fact of this act: it is appended when the act is done."""
+        fields.setdefault("at", self.at)
+        fact = kind(by=self.by, act=self.id, bench=self.bench, claimed=self.claimed, **fields)
+        self.told.append(fact)
+        return fact
+
+    def send_later(self, key: str, what: str, payload: str) -> None:
+        """Word of this leaves the house later: a row in the same transaction, never lost."""
+        self.later.append((key, what, payload))
+
+    def standing(self, item: str) -> Standing:
+        """Where an item stands before this act."""
+        return readings.standing_of(self.store, item) or Standing(item=item)
+
+    def kind(self, stands: Standing) -> ItemType:
+        return self.house.kind(stands.type)
+
+    def members(self, stands: Standing) -> list[Member]:
+        """What a pack or a set holds, where it stands and what it is."""
+        return [(one, self.kind(one)) for one in readings.standings(self.store, stands.members)]
+
+    def asking(self, stands: Standing, patient: str = "", use: str = "") -> Asking:
+        return Asking(
+            at=self.at,
+            zone=self.house.zone,
+            shelf=self.house.shelf(self.at),
+            patient=patient,
+            use=use,
+            place_sort=self.house.place_sort(stands.place),
+        )
+
+    def why_not_use(self, stands: Standing, patient: str = "", use: str = "") -> list[Why]:
+        """Every reason against using it now, overdue services that ground it among them."""
+        reasons = why_not_use(
+            stands, self.kind(stands), self.asking(stands, patient, use), self.members(stands)
+        )
+        return reasons + self._grounded(stands)
+
+    def _grounded(self, stands: Standing) -> list[Why]:
+        today = self.house.today(self.at)
+        return [
+            Why("service-overdue", f"{duty.duty.capitalize()} has been due since {duty.next_due}.")
+            for duty in readings.duties_of(self.store, stands.item)
+            if duty.grounds and duty.next_due < today
+        ]
+
+    def label(self, stands: Standing) -> str:
+        """What a thing is called on screen: its type, its own name if it has one, its tag."""
+        row = readings.item_row(self.store, stands.item)
+        own = f", {row.name}" if row and row.name else ""
+        return f"{self.kind(stands).name}{own} {show_tag(stands.item)}"
+
+    def commit(self) -> None:
+        """Append what was told and bring every table up to date. Inside the transaction."""
+        if self.told:
+            self.entries = ledger.append(self.store, self.house.site, self.told, self.now)
+            project(self.store, self.entries)
+        for key, what, payload in self.later:
+            agenda.put(self.store, key, self.now, what, payload)
+
+
+@contextmanager
+def acting(
+    clinic: Clinic, by: str, *, act: str = "", at: datetime | None = None, signed: str = ""
+) -> Iterator[Act]:
+    """An act from a page or the command line, written down as one when the block ends well."""
+    with clinic.store.writing():
+        ledger.lock(clinic.store, [clinic.settings.site])
+        now = clinic.clock()
+        done = begin(clinic, by, act=act or str(uuid4()), at=at or now, now=now, signed=signed)
+        yield done
+        done.commit()
+        keep_act(done, bench=None, seq=None, payload_hash=b"", reading="", answer="", context="")
+
+
+def begin(
+    clinic: Clinic,
+    by: str,
+    *,
+    act: str,
+    at: datetime,
+    now: datetime,
+    signed: str = "",
+    bench: str = "",
+) -> Act:
+    """An act inside a transaction that is open already. A time in the future is set aside."""
+    claimed = at if at > now + _AHEAD else None
+    return Act(
+        clinic=clinic,
+        house=clinic.house,
+        id=act,
+        at=min(at, now),
+        now=now,
+        by=by,
+        signed=signed,
+        bench=bench,
+        claimed=claimed,
+    )
+
+
+def keep_act(
+    act: Act,
+    *,
+    bench: str | None,
+    seq: int | None,
+    payload_hash: bytes,
+    reading: str,
+    answer: str,
+    context: str,
+) -> None:
+    """The row by which the same id answers the same, and by which an act can be taken back."""
+    first = act.entries[0].position if act.entries else None
+    last = act.entries[-1].position if act.entries else None
+    act.store.run(
+        "INSERT INTO act (id, site, bench, seq, at, payload_hash, reading, answer, context,"
+        " first, last) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        act.id,
+        act.house.site,
+        bench,
+        seq,
+        micros(act.at),
+        payload_hash,
+        reading,
+        answer,
+        context,
+        first,
+        last,
+    )
+
+
+def told(reasons: Sequence[Why]) -> tuple[Told, ...]:
+    """Reasons as a fact keeps them."""
+    return tuple(Told(code=why.code, says=why.says) for why in reasons)

@@ -1,0 +1,139 @@
+"""The clinic as everybody at the desk sees it: its parts handed in, its register kept in memory."""
+
+import re
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from equip import rulebook
+from equip.clock import Clock
+from equip.facts import ItemType
+from equip.rulebook import Book, Override, Rules
+from equip.rules.shelf import ShelfLimits
+from equip.settings import Settings
+from equip.store import readings
+from equip.store.database import Store
+from equip.store.projections import PACK
+from equip.store.readings import PlaceRow, SiteRow, StaffRow
+from equip.store.registers import revision
+from equip.store.vault import Vault
+
+SET = ItemType(code="set", name="Set", sort="set")
+"""A set that was named only when something joined it."""
+
+
+@dataclass
+class House:
+    """Types, places, people and rules as they stand at one revision of the register."""
+
+    revision: int
+    site: str
+    name: str
+    zone: ZoneInfo
+    types: dict[str, ItemType]
+    places: dict[str, PlaceRow]
+    staff: dict[str, StaffRow]
+    book: Book
+    _rules: dict[date, Rules] = field(default_factory=dict)
+    _shelf: dict[date, ShelfLimits] = field(default_factory=dict)
+
+    def kind(self, code: str) -> ItemType:
+        """The type of that code; a pack's is the same everywhere."""
+        if code == PACK.code:
+            return PACK
+        return self.types.get(code, SET)
+
+    def today(self, moment: datetime) -> date:
+        """The day that *moment* falls on at the site."""
+        return moment.astimezone(self.zone).date()
+
+    def rules(self, moment: datetime) -> Rules:
+        """The rules in force at *moment*, local to the site."""
+        day = self.today(moment)
+        if day not in self._rules:
+            self._rules[day] = self.book.on(day)
+        return self._rules[day]
+
+    def shelf(self, moment: datetime) -> ShelfLimits:
+        """How long things stay fit, by the rules in force at *moment*."""
+        day = self.today(moment)
+        if day not in self._shelf:
+            self._shelf[day] = shelf_limits(self.rules(moment))
+        return self._shelf[day]
+
+    def card_type(self, card: str) -> ItemType | None:
+        """The untagged type that an act card counts."""
+        return next((kind for kind in self.types.values() if kind.card == card), None)
+
+    def place_name(self, tag: str) -> str:
+        place = self.places.get(tag)
+        return place.name if place else ""
+
+    def place_sort(self, tag: str) -> str:
+        place = self.places.get(tag)
+        return place.sort if place else "clinical"
+
+    def person_name(self, tag: str) -> str:
+        person = self.staff.get(tag)
+        return person.name if person else tag
+
+    def rights(self, tag: str) -> frozenset[str]:
+        person = self.staff.get(tag)
+        return person.rights if person and person.active else frozenset()
+
+
+def shelf_limits(rules: Rules) -> ShelfLimits:
+    """The storage limits of *rules* as the shelf rules take them."""
+
+    def days(rule: str) -> int | None:
+        return rules.whole(rule) if rules[rule].value is not None else None
+
+    return ShelfLimits(
+        wrapped_days=days("shelf.wrapped-days"),
+        unwrapped_clinical_days=days("shelf.unwrapped-clinical-days"),
+        unwrapped_clean_days=days("shelf.unwrapped-clean-room-days"),
+        flexible_hours=days("shelf.scope-hours"),
+        rigid_hours=days("shelf.rigid-disinfected-hours"),
+    )
+
+
+@dataclass
+class Clinic:
+    """The parts that the desk works with, handed in once."""
+
+    store: Store
+    vault: Vault
+    clock: Clock
+    settings: Settings
+    _house: House | None = None
+
+    def __post_init__(self) -> None:
+        self.patients = re.compile(self.settings.patient_pattern)
+
+    @property
+    def house(self) -> House:
+        """The register as it stands; read again only when its revision has risen."""
+        now_at = revision(self.store)
+        if self._house is None or self._house.revision != now_at:
+            self._house = self._read_house(now_at)
+        return self._house
+
+    def _read_house(self, number: int) -> House:
+        code = self.settings.site
+        unopened = SiteRow(code, code, self.settings.zone, self.settings.book)
+        known = {site.code: site for site in readings.sites(self.store)}
+        site = known.get(code, unopened)
+        overrides = [
+            Override(rule=o.rule, value=o.value, reason=o.reason, since=o.since, by=o.who)
+            for o in readings.overrides(self.store)
+        ]
+        return House(
+            revision=number,
+            site=site.code,
+            name=site.name,
+            zone=ZoneInfo(site.zone),
+            types=readings.types(self.store),
+            places=readings.places(self.store),
+            staff=readings.staff(self.store),
+            book=rulebook.load(site.book).overridden(overrides),
+        )

@@ -1,0 +1,141 @@
+"""The logbook of anything: a patient, an item, a load, a person, in order of time, both ways."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from equip import facts
+from equip.desk.acting import Refused
+from equip.desk.clinic import Clinic
+from equip.rules.telling import Margin, Names, margin, tell
+from equip.scan import UnreadableScan, read, show_tag
+from equip.store import readings
+from equip.store.about import told_about
+from equip.store.ledger import Entry
+from equip.store.readings import TouchRow, Traceable
+
+_LATE = timedelta(minutes=5)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the logbook. *path* is the entry that proves it."""
+
+    at: datetime
+    recorded_at: datetime
+    path: str
+    kind: str
+    text: str
+    who: str
+    margin: Margin
+    withdrawn: bool = False
+    late: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Everything that the history of one subject shows."""
+
+    subject: str
+    title: str
+    says: tuple[str, ...]
+    lines: tuple[Line, ...]
+    touches: tuple[TouchRow, ...]
+
+
+def find(clinic: Clinic, text: str) -> str:
+    """The subject that a search text names: a tag, an old name, a person's name, a reference.
+
+    A patient reference is looked up by its keyed index; whoever asks knew it already, so
+    nothing is unmasked.
+    """
+    wanted = " ".join(text.split())
+    if not wanted:
+        raise Refused("Type or scan a tag, a patient reference, a load or a name.")
+    if wanted.startswith("t") and told_about(clinic.store, wanted):
+        return wanted
+    alias = readings.aliased(clinic.store, wanted)
+    if alias is not None:
+        return alias
+    token = clinic.vault.find(wanted)
+    if token is not None:
+        return token
+    people = [p.tag for p in clinic.house.staff.values() if p.name.lower() == wanted.lower()]
+    if len(people) == 1:
+        return people[0]
+    try:
+        reading = read(wanted, clinic.patients)
+    except UnreadableScan as problem:
+        raise Refused(str(problem)) from None
+    if reading.kind == "tag" and told_about(clinic.store, reading.value):
+        return reading.value
+    raise Refused("Nothing in this book goes by that: check the spelling, or scan it.")
+
+
+def page(clinic: Clinic, subject: str) -> Page:
+    """The history of *subject*, oldest line first."""
+    entries = told_about(clinic.store, subject)
+    gone = {e.fact.withdrawn for e in entries if isinstance(e.fact, facts.Withdrawn)}
+    names = Names(kind=lambda code: clinic.house.kind(code).name, place=clinic.house.place_name)
+    lines = tuple(_line(clinic, entry, gone, names) for entry in entries)
+    touches = _touches(clinic, subject)
+    return Page(subject, title(clinic, subject), _says(touches), lines, touches)
+
+
+def entry_lines(clinic: Clinic, entries: list[Entry]) -> list[Line]:
+    """Any entries of the ledger as lines."""
+    names = Names(kind=lambda code: clinic.house.kind(code).name, place=clinic.house.place_name)
+    return [_line(clinic, entry, set(), names) for entry in entries]
+
+
+def title(clinic: Clinic, subject: str) -> str:
+    """What a subject is called at the head of its page."""
+    row = readings.item_row(clinic.store, subject)
+    if row is not None:
+        own = f", {row.name}" if row.name else ""
+        return f"{clinic.house.kind(row.type).name}{own} {show_tag(subject)}"
+    if subject in clinic.house.staff:
+        return clinic.house.person_name(subject)
+    if subject in clinic.house.places:
+        return clinic.house.place_name(subject)
+    if subject.startswith("L") and len(subject) == 10:
+        return f"Load {show_tag(subject)}"
+    if readings.use_of(clinic.store, subject) is not None:
+        return "One use"
+    return f"Patient {subject}" if subject.startswith("t") else subject
+
+
+def traced(clinic: Clinic) -> tuple[Traceable, list[TouchRow]]:
+    """How many uses stand on a released load or step, and those that do not."""
+    return readings.traceable(clinic.store), readings.gaps(clinic.store)
+
+
+def _touches(clinic: Clinic, subject: str) -> tuple[TouchRow, ...]:
+    if subject.startswith("L"):
+        return tuple(readings.touches_behind(clinic.store, subject))
+    if subject.startswith("t"):
+        return tuple(readings.touches_on(clinic.store, subject))
+    return tuple(readings.touches_of(clinic.store, subject))
+
+
+def _says(touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
+    if not touches:
+        return ()
+    gaps = sum(1 for touch in touches if touch.gap)
+    uses = "1 use" if len(touches) == 1 else f"{len(touches)} uses"
+    missing = "1 gap" if gaps == 1 else f"{gaps} gaps"
+    return (f"{uses}, {len(touches) - gaps} traceable, {missing}",)
+
+
+def _line(clinic: Clinic, entry: Entry, gone: set[str], names: Names) -> Line:
+    fact = entry.fact
+    return Line(
+        at=fact.at,
+        recorded_at=entry.recorded_at,
+        path=entry.path,
+        kind=str(type(fact).__struct_config__.tag),
+        text=tell(fact, names),
+        who=clinic.house.person_name(fact.by) if fact.by else "",
+        margin=margin(fact),
+        withdrawn=fact.act in gone,
+        late=entry.recorded_at - fact.at > _LATE,
+    )

@@ -1,0 +1,220 @@
+"""The register: types, things, people, places, sets, and how a thing arrives and leaves."""
+
+import tomllib
+from collections.abc import Sequence
+from datetime import date
+from importlib import resources
+from typing import Literal
+
+import msgspec
+
+from equip import facts
+from equip.desk.acting import Act, Refused
+from equip.facts import Arrival, ItemType
+from equip.rules.standing import Standing
+from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
+from equip.store import counters, readings
+
+ARRIVALS: dict[Arrival, str] = {
+    "factory-new": "new from its maker",
+    "loaned": "on loan from outside",
+    "repaired": "back from repair",
+    "second-hand": "second-hand",
+    "go-live": "taken over on going live",
+}
+RIGHTS = {
+    "release": "release or reject loads",
+    "override": "set a refusal aside, with a reason",
+    "lift": "lift a quarantine",
+}
+ROLES = ("nurse", "manager", "auditor")
+_LETTERS = {"instrument": "E", "machine": "D", "set": "S"}
+
+
+def starter_types() -> list[ItemType]:
+    """The types a new book begins with."""
+    text = resources.files("equip.desk").joinpath("starter.toml").read_text("utf-8")
+    return msgspec.convert(tomllib.loads(text)["type"], list[ItemType])
+
+
+def open_site(act: Act, name: str, zone: str, book: str) -> None:
+    """A new book: the site, and the types it begins with."""
+    act.tell(facts.SiteOpened, site=act.house.site, name=name, zone=zone, book=book)
+    for kind in starter_types():
+        define_type(act, kind)
+
+
+def define_type(act: Act, kind: ItemType) -> ItemType:
+    """A new type or a change of one. An untagged type gets the next card of its own."""
+    if not kind.code or not kind.name.strip():
+        raise Refused("A type needs a short code and a name.")
+    if not kind.tagged and not kind.card:
+        cards = [int(one.card[1:9]) for one in act.house.types.values() if one.card]
+        card = next_tag("C", max([FIRST_TYPE_CARD - 1, *cards]))
+        kind = msgspec.structs.replace(kind, card=card)
+    act.tell(facts.TypeDefined, type=kind)
+    return kind
+
+
+def add_item(
+    act: Act,
+    kind: ItemType,
+    arrival: Arrival,
+    *,
+    tag: str = "",
+    name: str = "",
+    serial: str = "",
+    maker_code: str = "",
+    place: str = "",
+    aliases: Sequence[str] = (),
+) -> str:
+    """Put a thing on the register; its tag, given here unless it carries one already.
+
+    Taken over on going live, it is declared fit by whoever adds it, by name.
+    """
+    if not kind.tagged:
+        raise Refused(f"{kind.name} carries no tag: it is known by the pack it is in.")
+    letter = _LETTERS[kind.sort]
+    if tag and tag[0] != letter:
+        raise Refused(f"{show_tag(tag)} is no tag for {kind.name.lower()}: it needs {letter}.")
+    if tag and readings.item_row(act.store, tag) is not None:
+        raise Refused(f"{show_tag(tag)} is on the register already.")
+    for alias in aliases:
+        if (known := readings.aliased(act.store, alias)) is not None:
+            raise Refused(f"“{alias}” is the old name of {show_tag(known)} already.")
+    if tag:
+        counters.taken(act.store, tag)
+    else:
+        tag = counters.take(act.store, letter)
+    act.tell(
+        facts.ItemAdded,
+        item=tag,
+        type=kind.code,
+        arrival=arrival,
+        name=name,
+        serial=serial,
+        maker_code=maker_code,
+        place=place,
+        aliases=tuple(aliases),
+        declared_by=act.by if arrival == "go-live" else "",
+    )
+    return tag
+
+
+def known(act: Act, tag: str) -> Standing:
+    """Where a registered thing stands; Refused if the register does not have it."""
+    if readings.item_row(act.store, tag) is None:
+        raise Refused(f"{show_tag(tag) if len(tag) == 10 else tag} is not on the register.")
+    return act.standing(tag)
+
+
+def arrive(act: Act, tag: str, arrival: Arrival, sender: str = "") -> None:
+    """It came in from outside: it goes through its whole route before anybody uses it."""
+    known(act, tag)
+    act.tell(facts.Arrived, item=tag, arrival=arrival, sender=sender)
+
+
+def send_out(act: Act, tag: str, receiver: str, why: Literal["loan", "repair", "service"]) -> None:
+    stands = known(act, tag)
+    if stands.where != "here":
+        raise Refused(f"{show_tag(tag)} is {stands.where} already.")
+    if not receiver.strip():
+        raise Refused("Say who gets it.")
+    act.tell(facts.SentOut, item=tag, receiver=receiver.strip(), why=why)
+
+
+def retire(act: Act, tag: str, why: str) -> None:
+    known(act, tag)
+    if not why.strip():
+        raise Refused("Say why it is retired: it is read years later.")
+    act.tell(facts.Retired, item=tag, why=why.strip())
+
+
+def join(act: Act, set_tag: str, tag: str) -> None:
+    """A thing becomes part of a set; of one set at a time."""
+    chosen, stands = known(act, set_tag), known(act, tag)
+    if act.kind(chosen).sort != "set":
+        raise Refused(f"{show_tag(set_tag)} is no set.")
+    for other in readings.standings_of_type(act.store, chosen.type):
+        if tag in other.members and other.item != set_tag:
+            raise Refused(f"{act.label(stands)} belongs to set {show_tag(other.item)}.")
+    act.tell(facts.Joined, set=set_tag, item=tag)
+
+
+def join_new(act: Act, set_tag: str, tag: str) -> None:
+    """The same in the act that puts both on the register."""
+    act.tell(facts.Joined, set=set_tag, item=tag)
+
+
+def leave(act: Act, set_tag: str, tag: str) -> None:
+    if tag not in known(act, set_tag).members:
+        raise Refused(f"{show_tag(tag)} does not belong to this set.")
+    act.tell(facts.Left, set=set_tag, item=tag)
+
+
+def quarantine(act: Act, tag: str, why: str, how: Literal["clean-it-now", "bag-it"]) -> None:
+    known(act, tag)
+    if not why.strip():
+        raise Refused("Say why it is kept back.")
+    act.tell(facts.Quarantined, item=tag, why=facts.Told(code="by-hand", says=why.strip()), how=how)
+
+
+def lift(act: Act, tag: str, reason: str) -> None:
+    """Somebody with the right lets a thing out of quarantine, with a reason."""
+    stands = known(act, tag)
+    if "lift" not in act.house.rights(act.by):
+        raise Refused("You have no right to lift a quarantine.")
+    if not stands.quarantines:
+        raise Refused(f"{show_tag(tag)} is not in quarantine.")
+    if not reason.strip():
+        raise Refused("Give a reason: it is read years later.")
+    act.tell(facts.QuarantineLifted, item=tag, reason=reason.strip())
+
+
+def add_place(act: Act, name: str, sort: str) -> str:
+    if not name.strip():
+        raise Refused("A place needs a name.")
+    if sort not in ("clinical", "clean-room", "store", "bench"):
+        raise Refused(f"“{sort}” is no sort of place: clinical, clean-room, store or bench.")
+    place = counters.take(act.store, "R")
+    act.tell(facts.PlaceAdded, place=place, name=name.strip(), sort=sort)
+    return place
+
+
+def add_person(
+    act: Act, name: str, role: str, rights: Sequence[str], *, tag: str = "", active: bool = True
+) -> str:
+    """A person by badge, or a change of one. Passwords are kept elsewhere, never told."""
+    if not name.strip():
+        raise Refused("A person needs a name.")
+    if role not in ROLES:
+        raise Refused(f"“{role}” is no role: nurse, manager or auditor.")
+    if role == "auditor" and rights:
+        raise Refused("An auditor reads everything and changes nothing: no rights.")
+    if unknown := set(rights) - RIGHTS.keys():
+        raise Refused(f"“{min(unknown)}” is no right: {', '.join(RIGHTS)}.")
+    person = tag or counters.take(act.store, "B")
+    act.tell(
+        facts.PersonAdded,
+        person=person,
+        name=name.strip(),
+        role=role,
+        rights=tuple(sorted(rights)),
+        active=active,
+    )
+    return person
+
+
+def set_rule(act: Act, rule: str, value: str, reason: str, since: date) -> None:
+    """The clinic overrides a rule; the book says at once whether the value can be one."""
+    from equip.rulebook import BadOverride, Override
+
+    if not reason.strip():
+        raise Refused("An override needs a reason: it is printed beside the value.")
+    try:
+        act.house.book.overridden(
+            [Override(rule=rule, value=value, reason=reason, since=since, by=act.by)]
+        )
+    except BadOverride as problem:
+        raise Refused(str(problem)) from None
+    act.tell(facts.RuleSet, rule=rule, value=value, reason=reason.strip(), since=since)

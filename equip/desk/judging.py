@@ -1,0 +1,117 @@
+"""A load's cycle judged by the rules in force when it ran: from its log, or from typed values."""
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from equip.desk.acting import Act, Refused
+from equip.facts import Process, RuleUsed, Told
+from equip.rulebook import MissingRule, Rule, Rules
+from equip.rules import evidence, steam
+from equip.rules.evidence import BadValue, TypedRules
+from equip.rules.loading import Load
+from equip.rules.verdict import Reason
+from equip.traces import UnreadableLog, read_plain
+
+_TYPED_VERSION = "typed-1"
+
+
+def judge_log(act: Act, load: Load, process: Process, log: bytes) -> dict[str, Any]:
+    """The fields of a judgement from the log's bytes; Refused if it cannot be read."""
+    if process.heat != "steam":
+        raise Refused("Only logs of steam sterilisers are read: type what the machine shows.")
+    rules = act.house.rules(load.ended or act.at)
+    try:
+        trace = read_plain(log)
+    except UnreadableLog as problem:
+        raise Refused(str(problem)) from None
+    litres = process.litres or None
+    try:
+        programme = rules.programme(load.programme, chamber_litres=litres)
+        used = rules.behind(load.programme, chamber_litres=litres)
+    except MissingRule as problem:
+        raise Refused(str(problem)) from None
+    judged = steam.judge(trace, programme)
+    return {
+        "verdict": judged.verdict,
+        "reasons": _told(judged.reasons),
+        "figures": {
+            name: _text(value) for name, value in judged.figures.items() if value is not None
+        },
+        "rules": _used(used),
+        "book": act.house.book.digest,
+        "judge": steam.VERSION,
+    }
+
+
+def judge_values(
+    act: Act,
+    load: Load,
+    process: Process,
+    typed: Mapping[str, str],
+    *,
+    second_reader: bool,
+) -> dict[str, Any]:
+    """The fields of a judgement from values read off the machine; it says what they cannot show."""
+    rules = act.house.rules(load.ended or act.at)
+    try:
+        values = evidence.read_typed(typed)
+    except BadValue as problem:
+        raise Refused(str(problem)) from None
+    limits, used = _typed_rules(rules, load, process)
+    verdict, reasons = evidence.judge_typed(values, limits, second_reader=second_reader)
+    return {
+        "verdict": verdict,
+        "reasons": _told(reasons),
+        "figures": dict(typed),
+        "rules": _used(used),
+        "book": act.house.book.digest,
+        "judge": _TYPED_VERSION,
+    }
+
+
+def _typed_rules(rules: Rules, load: Load, process: Process) -> tuple[TypedRules, tuple[Rule, ...]]:
+    policy = ("evidence.typed-supports-release", "evidence.typed-two-readers")
+    used = [rules[name] for name in policy]
+    low = high = hold = None
+    if process.heat == "steam":
+        programme = rules.programme(load.programme)
+        low, high, hold = programme.low_c, programme.high_c, programme.hold_s
+        used += rules.behind(load.programme)
+    limits = TypedRules(
+        low_c=low,
+        high_c=high,
+        hold_s=hold,
+        supports_release=rules.flag(policy[0]),
+        two_readers=rules.flag(policy[1]),
+    )
+    return limits, tuple(used)
+
+
+def _told(reasons: Iterable[Reason]) -> tuple[Told, ...]:
+    return tuple(
+        Told(
+            code=reason.code,
+            says=reason.says,
+            at_s=None if reason.at_s is None else Decimal(_text(reason.at_s)),
+        )
+        for reason in reasons
+    )
+
+
+def _used(rules: Iterable[Rule]) -> tuple[RuleUsed, ...]:
+    return tuple(
+        RuleUsed(
+            id=rule.id,
+            value="no limit" if rule.value is None else str(rule.value),
+            unit=rule.unit,
+            basis=rule.basis,
+            source=rule.source,
+        )
+        for rule in rules
+    )
+
+
+def _text(value: float) -> str:
+    """A figure as decimal text: a fact holds no binary fraction."""
+    return format(Decimal(repr(round(value, 6))).normalize(), "f")

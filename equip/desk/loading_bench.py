@@ -1,0 +1,186 @@
+"""Loads as they are filled, run and let go at the bench, by scan."""
+
+import re
+
+from equip.desk import loads
+from equip.desk.acting import Act, Refused
+from equip.desk.answers import Answer, no, note, unread
+from equip.rules import bench
+from equip.rules.bench import Context
+from equip.rules.loading import Load
+from equip.rules.standing import Standing
+from equip.scan import show_tag
+from equip.store import readings
+
+_CYCLE_NUMBER = re.compile(r"[0-9]{1,8}")
+_FILLING = ("start the load", "take out")
+
+
+def filling(act: Act, context: Context) -> bool:
+    """Whether the load in hand still waits for what goes in."""
+    load = readings.load_of(act.store, context.load)
+    return load is not None and load.state == "filling"
+
+
+def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Context, Answer]:
+    """A machine that runs loads: go on with the one it has, or open a new one."""
+    there = readings.load_on(act.store, machine.item)
+    if there is not None:
+        context = bench.loading(context, there.load)
+        return context, _what_next(act, there)
+    load = loads.open_load(act, machine)
+    process = loads.process_of(act, machine)
+    others = [one.judged_by for one in process.programmes[1:]]
+    says = [f"Programme {process.programmes[0].judged_by}."]
+    if others:
+        says.append(f"For another, type {' or '.join(others)}.")
+    return bench.loading(context, load), note(
+        "Load open",
+        f"{show_tag(load)} on {act.label(machine)}",
+        says=says,
+        next="Scan what goes in, then “start the load”.",
+        options=_FILLING,
+    )
+
+
+def load_scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
+    load = readings.load_of(act.store, tag)
+    if load is None:
+        return context, unread(f"{show_tag(tag)} is no load in this book.")
+    return bench.loading(context, tag), _what_next(act, load)
+
+
+def _what_next(act: Act, load: Load) -> Answer:
+    things = "1 thing in it" if len(load.inside) == 1 else f"{len(load.inside)} things in it"
+    what = f"{show_tag(load.load)} on {act.label(act.standing(load.machine))}: {things}"
+    match load.state:
+        case "filling":
+            return note("Load open", what, next="Scan what goes in.", options=_FILLING)
+        case "running":
+            return note(
+                "Running", what, next="When it is done: end the load.", options=("end the load",)
+            )
+        case "ended":
+            return note("To be judged", what, next="Hand in its log, or its values, under Loads.")
+        case "judged" if load.verdict == "pass":
+            return note("Passed", what, next="It may be released.", options=("release",))
+        case "judged":
+            word = "Failed" if load.verdict == "fail" else "Cannot be judged"
+            return no(what, load.reasons, word=word, next="Say “run again” for the same contents.")
+        case _:
+            return note(load.state.capitalize(), what, options=("run again",))
+
+
+def programme(act: Act, context: Context, text: str) -> tuple[Context, Answer] | None:
+    """A text that is the name of one of the machine's programmes chooses it; else None."""
+    load = _load(act, context)
+    process = loads.process_of(act, act.standing(load.machine))
+    if text.lower() not in {one.judged_by for one in process.programmes}:
+        return None
+    chosen = loads.choose_programme(act, load, text.lower())
+    return context, note("Programme", chosen.name or chosen.judged_by)
+
+
+def put_in(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    load = _load(act, context)
+    done = loads.put_in(act, load, stands)
+    context = bench.noticed(context, stands.item)
+    label = act.label(stands)
+    if not done.accepted:
+        return context, no(
+            label, done.reasons, item=stands.item, word="Not in", next="Keep it out of this load."
+        )
+    count = len(load.inside) + 1
+    return context, Answer(
+        "warn" if done.reasons else "note",
+        "In",
+        label,
+        item=stands.item,
+        reasons=done.reasons,
+        next=f"{count} in this load. Scan the next, or “start the load”.",
+        options=_FILLING,
+    )
+
+
+def take_out_card(act: Act, context: Context) -> tuple[Context, Answer]:
+    load = _load(act, context)
+    return bench.taking_out(context), note("Take out", f"Scan what leaves {show_tag(load.load)}.")
+
+
+def take_out(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    load = _load(act, context)
+    loads.take_out(act, load, stands)
+    return bench.loading(context, load.load), note(
+        "Out", act.label(stands), item=stands.item, next="Scan what goes in."
+    )
+
+
+def start(act: Act, context: Context) -> tuple[Context, Answer]:
+    load = _load(act, context)
+    loads.start(act, load)
+    return context, note(
+        "Started",
+        f"{show_tag(load.load)}, {load.programme}, {len(load.inside)} things",
+        next="When the machine is done, say “end the load”.",
+        options=("end the load",),
+    )
+
+
+def end(act: Act, context: Context) -> tuple[Context, Answer]:
+    load = _load(act, context)
+    if load.state not in ("filling", "running"):
+        raise Refused(f"Load {show_tag(load.load)} has ended already.")
+    return bench.asking(context, "cycle-number"), note(
+        "Which cycle?",
+        "Type the machine's own cycle number.",
+        next="If it shows none, type 0.",
+    )
+
+
+def ended(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
+    """The machine's cycle number was typed: the load has ended and waits for its evidence."""
+    if not _CYCLE_NUMBER.fullmatch(text) or act.clinic.vault.find(text) is not None:
+        raise Refused("A cycle number is up to eight digits, as the machine shows it.")
+    load = _load(act, context)
+    number = text.lstrip("0")
+    loads.end(act, load, cycle_no=number)
+    return bench.asking(context, ""), note(
+        "Ended",
+        f"{show_tag(load.load)}, cycle {number or 'without a number'}",
+        next="Hand in its log, or its values, under Loads; then it can be released.",
+    )
+
+
+def release(act: Act, context: Context) -> tuple[Context, Answer]:
+    """Only somebody who signed in may release: a badge that lies about may not."""
+    load = _load(act, context)
+    act.by = act.signed
+    held = loads.release(act, load, act.signed)
+    says = [f"{show_tag(item)} is held back." for item in held]
+    return context, note(
+        "Released",
+        f"{show_tag(load.load)}, by {act.house.person_name(act.signed)}",
+        says=says,
+        warn=bool(held),
+        next="Put it away: say “store”.",
+    )
+
+
+def run_again(act: Act, context: Context) -> tuple[Context, Answer]:
+    before = _load(act, context)
+    load, out = loads.run_again(act, before)
+    return bench.loading(context, load), Answer(
+        "warn" if out else "note",
+        "Again",
+        f"{show_tag(load)}: the contents of {show_tag(before.load)}",
+        reasons=tuple(out),
+        next="Say “start the load” when the machine is on.",
+        options=_FILLING,
+    )
+
+
+def _load(act: Act, context: Context) -> Load:
+    load = readings.load_of(act.store, context.load) if context.load else None
+    if load is None:
+        raise Refused("No load is in hand: scan the machine or the load's label first.")
+    return load

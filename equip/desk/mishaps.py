@@ -1,0 +1,143 @@
+"""What goes wrong at the bench, and what is taken back: marks, injuries, undo, another patient."""
+
+from equip import facts
+from equip.desk.acting import Act
+from equip.desk.answers import Answer, note, unread
+from equip.desk.using import alert
+from equip.facts import Told
+from equip.rules import bench
+from equip.rules.bench import Context
+from equip.rules.fitness import proof
+from equip.rules.standing import Standing
+from equip.store import ledger, readings
+
+MARKS = {
+    "dropped": "dropped",
+    "blocked": "blocked",
+    "bent": "bent",
+    "image fault": "image-fault",
+    "tube touched scope": "tube-touched-scope",
+    "wet pack": "wet",
+    "torn pack": "torn",
+}
+_EFFECTS = {
+    "soil": "It must go round again before anybody uses it.",
+    "inspect": "It is asked to be inspected before its next use.",
+    "quarantine": "It is in quarantine: clean it, then have it looked at.",
+    "unpack": "Unpack it and pack its contents anew.",
+}
+
+
+def mark(act: Act, context: Context, word: str) -> tuple[Context, Answer]:
+    """Something happened to what was scanned last."""
+    if not context.item:
+        return context, unread("Nothing was scanned before.", "Scan the thing, then this card.")
+    what = MARKS[word]
+    effect = act.house.rules(act.at).text(f"mark.{what}")
+    marked = [act.standing(item) for item in _marked(act, context, what)]
+    for stands in marked:
+        act.tell(facts.Marked, item=stands.item, what=what, effect=effect, covers=stands.members)
+        if effect == "quarantine":
+            why = Told(code=what, says=f"marked “{word}” at the bench")
+            act.tell(facts.Quarantined, item=stands.item, why=why, how="clean-it-now")
+            alert(act, f"{act.label(stands)} was marked “{word}” and is in quarantine.")
+    return context, note(
+        word.capitalize(),
+        ", ".join(act.label(stands) for stands in marked),
+        item=context.item,
+        says=[_EFFECTS[effect]],
+        warn=True,
+    )
+
+
+def _marked(act: Act, context: Context, what: str) -> list[str]:
+    """A tube that touched a scope marks every scope of this use with it."""
+    if what != "tube-touched-scope":
+        return [context.item]
+    scopes = [
+        item for item in context.used if item != context.item and act.kind(act.standing(item)).optic
+    ]
+    return [context.item, *scopes]
+
+
+def hurt(act: Act, context: Context) -> tuple[Context, Answer]:
+    """Somebody was hurt: what may the instrument carry, and nobody cleans it now."""
+    if not context.item:
+        return context, unread(
+            "Which instrument?", "Scan it, then say “I was hurt”. Look after the wound first."
+        )
+    stands = act.standing(context.item)
+    carried = sources(act, stands)
+    patients = tuple(dict.fromkeys(touch.patient for touch in carried))
+    act.tell(facts.Hurt, person=act.by, item=stands.item, sources=patients)
+    why = Told(code="hurt", says="somebody was hurt by it")
+    act.tell(facts.Quarantined, item=stands.item, why=why, how="bag-it")
+    alert(act, f"{act.house.person_name(act.by)} was hurt by {act.label(stands)}.")
+    when = act.asking(stands).when
+    says = [f"It may carry patient {t.patient}, {t.what} {when(t.at)}." for t in carried]
+    return context, note(
+        "Hurt",
+        act.label(stands),
+        item=stands.item,
+        says=says or ["Nothing is recorded on it since its last effective decontamination."],
+        next="Wound first, by your local procedure. Bag the instrument as it is; do not clean it.",
+        warn=True,
+    )
+
+
+def sources(act: Act, stands: Standing) -> list[readings.TouchRow]:
+    """Uses since the last effective decontamination that counts, newest first."""
+    if proof(stands, act.kind(stands)) is not None:
+        return []
+    since: list[readings.TouchRow] = []
+    for touch in readings.touches_of(act.store, stands.item):
+        if touch.gate:
+            since = []
+        since.append(touch)
+    return since[::-1]
+
+
+# --- taking back ----------------------------------------------------------------------------
+
+
+def undo(act: Act, context: Context) -> tuple[Context, Answer]:
+    """The last act of this bench is withdrawn as a whole, and stays visible."""
+    if not context.undoable:
+        return context, unread("There is nothing of this bench to take back.")
+    last = context.undoable[-1]
+    span = readings.act_span(act.store, last)
+    if span is None:
+        return bench.untold(context, last, ()), unread("That act wrote nothing down.")
+    entries = list(ledger.entries(act.store, *span))
+    covers = tuple(dict.fromkeys(name for e in entries for name in facts.about(e.fact)))
+    act.tell(facts.Withdrawn, withdrawn=last, covers=covers)
+    gone = tuple(e.fact.item for e in entries if isinstance(e.fact, facts.Used))
+    stays = [e.fact for e in entries if isinstance(e.fact, facts.Quarantined)]
+    says = [f"Its quarantine stands: {fact.why.says}" for fact in stays]
+    return bench.untold(context, last, gone), note(
+        "Taken back",
+        f"{len(entries)} lines are withdrawn and stay visible in the book.",
+        says=says,
+        warn=bool(stays),
+    )
+
+
+def move(act: Act, context: Context) -> tuple[Context, Answer]:
+    if not context.use:
+        return context, unread("No use is in hand to move.", "Scan its patient first.")
+    return bench.asking(context, "patient-to-move-to"), note(
+        "Move", "These scans belong to another patient.", next="Scan the right patient."
+    )
+
+
+def moved(act: Act, context: Context, patient: str) -> tuple[Context, Answer]:
+    act.tell(
+        facts.MovedToPatient,
+        use=context.use,
+        was=context.patient,
+        patient=patient,
+        covers=context.used,
+    )
+    return bench.moved(context, patient), note(
+        "Moved", "All scans of this use belong to this patient now.", patient=patient
+    )

@@ -1,0 +1,187 @@
+"""The way back to fit for use, by hand: steps, packing, putting away."""
+
+from equip import facts
+from equip.desk.acting import Act
+from equip.desk.answers import Answer, no, note, unread
+from equip.facts import Step, Told
+from equip.rules import bench
+from equip.rules.bench import Context
+from equip.rules.fitness import gate_step, missing_steps
+from equip.rules.standing import Standing
+from equip.rules.wording import several, span
+from equip.scan import show_tag
+from equip.store import counters, readings
+
+STEPS: dict[str, tuple[Step, bool]] = {
+    "wipe": ("wipe", True),
+    "clean": ("clean", True),
+    "rinse": ("rinse", True),
+    "dry": ("dry", True),
+    "disinfect": ("disinfect", True),
+    "inspect pass": ("inspect", True),
+    "inspect fail": ("inspect", False),
+}
+_FIRST_TOUCH = ("wipe", "clean", "rinse")
+
+
+def step_card(act: Act, context: Context, word: str) -> tuple[Context, Answer]:
+    """The card says which step; every scan after it is a thing that went through it."""
+    step, passed = STEPS[word]
+    context = bench.stepping(context, step, passed)
+    return context, note(word.capitalize(), "Scan what went through this step.")
+
+
+def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    done = context.step
+    assert done  # noqa: S101 — only called in this mode
+    kind = act.kind(stands)
+    if (refused := _not_to_be_touched(act, stands)) is not None:
+        return bench.noticed(context, stands.item), refused
+    covers = stands.members if kind.sort == "set" else ()
+    act.tell(facts.Stepped, item=stands.item, step=done, passed=context.passed, covers=covers)
+    context = bench.noticed(context, stands.item)
+    if not context.passed:
+        return context, no(
+            act.label(stands),
+            [Told(code="inspection-failed", says="It failed inspection and is out of use.")],
+            item=stands.item,
+            word="Failed",
+            next="Say what is wrong (bent, blocked, image fault), or send it round again.",
+        )
+    says = _waited(act, stands, done) + _off_route(act, stands, done)
+    way = _next_step(act, stands, done)
+    return context, note(
+        "Done", act.label(stands), item=stands.item, says=says, next=way, warn=bool(says)
+    )
+
+
+def _not_to_be_touched(act: Act, stands: Standing) -> Answer | None:
+    if act.kind(stands).reuse == "single-use" and stands.soiling is not None:
+        reason = Told(code="single-use-again", says="It is for one use only.")
+        return no(act.label(stands), [reason], item=stands.item, word="Stop", next="Throw it away.")
+    bagged = [kept for kept in stands.quarantines if kept.how == "bag-it"]
+    if bagged:
+        reason = Told(code="quarantined", says=f"In quarantine as it is: {bagged[0].why.says}.")
+        return no(
+            act.label(stands),
+            [reason],
+            item=stands.item,
+            word="Stop",
+            next="Bag it, do not clean it. Tell the practice manager.",
+        )
+    return None
+
+
+def _waited(act: Act, stands: Standing, done: str) -> list[str]:
+    """The use-to-clean clock: soil that dries is harder to remove."""
+    soiling = stands.soiling
+    if soiling is None or done not in _FIRST_TOUCH or stands.done:
+        return []
+    waited = (act.at - (soiling.ended or soiling.at)).total_seconds()
+    limit = act.house.rules(act.at).number("wait.use-to-clean-minutes")
+    if waited <= limit * 60:
+        return []
+    return [
+        f"It waited {span(waited)} since its use; the limit is {limit:g} min. "
+        "Follow its maker's instructions for delayed cleaning."
+    ]
+
+
+def _off_route(act: Act, stands: Standing, done: str) -> list[str]:
+    route = [step.step for step in act.kind(stands).route]
+    if not route or done in route:
+        return []
+    return [f"“{done}” is not on its route: {several(list(route))}."]
+
+
+def _next_step(act: Act, stands: Standing, done: str) -> str:
+    kind = act.kind(stands)
+    gate = gate_step(kind)
+    if gate is None:
+        return ""
+    missing = [step for step in missing_steps(stands, kind, act.at) if step != done]
+    if missing:
+        return f"Still to do: {several([*missing, gate.step])}."
+    return "Put it away." if done == gate.step else f"Now {gate.step}."
+
+
+# --- packing --------------------------------------------------------------------------------
+
+
+def pack_card(act: Act, context: Context) -> tuple[Context, Answer]:
+    return bench.packing(context), note(
+        "Pack", "Scan what goes in, then the tag of the pouch.", next="Scan the first thing."
+    )
+
+
+def into_pack(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    """One more thing lies ready for the pouch."""
+    if (refused := _not_to_be_touched(act, stands)) is not None:
+        return bench.noticed(context, stands.item), refused
+    if stands.pack:
+        reason = Told(code="in-a-pack", says=f"It is sealed in pack {show_tag(stands.pack)}.")
+        return context, no(act.label(stands), [reason], item=stands.item)
+    context = bench.packed_with(context, (stands.item, *stands.members))
+    kind = act.kind(stands)
+    skipped = [step for step in missing_steps(stands, kind, act.at) if step != "pack"]
+    says = [f"Nobody recorded the step “{step}”." for step in skipped]
+    return context, note(
+        "In",
+        act.label(stands),
+        item=stands.item,
+        says=says,
+        next=_lies_ready(context),
+        warn=bool(says),
+    )
+
+
+def count_loose(
+    act: Act, context: Context, code: str, count: int | None = None
+) -> tuple[Context, Answer]:
+    context = bench.counted(context, code, count)
+    name = act.house.kind(code).name
+    number = next((loose.count for loose in context.loose if loose.type == code), 0)
+    return context, note("In", f"{number} × {name}", next=_lies_ready(context))
+
+
+def _lies_ready(context: Context) -> str:
+    count = len(context.contents) + sum(loose.count for loose in context.loose)
+    things = "1 thing lies" if count == 1 else f"{count} things lie"
+    return f"{things} ready: scan more, or the pouch's tag to close it."
+
+
+def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
+    """A fresh tag closes the pouch around what lies ready."""
+    name = f"Pack {show_tag(pack)}"
+    if readings.item_row(act.store, pack) is not None:
+        reason = Told(code="pack-used-before", says="This label was on a pack before.")
+        return context, no(name, [reason], item=pack, next="Take a fresh label for this pack.")
+    if not context.contents and not context.loose:
+        reason = Told(code="pack-empty", says="Nothing was scanned that goes in.")
+        return context, no(name, [reason], item=pack, next="Scan what goes in, then its tag.")
+    counters.taken(act.store, pack)
+    act.tell(facts.Packed, pack=pack, contents=context.contents, loose=context.loose)
+    held = [show_tag(item) for item in context.contents]
+    held += [f"{loose.count} × {act.house.kind(loose.type).name}" for loose in context.loose]
+    return bench.sealed(context, pack), note(
+        "Packed", f"{name}: {several(held)}", item=pack, next="Scan the next pack's contents."
+    )
+
+
+# --- putting away ---------------------------------------------------------------------------
+
+
+def store_card(act: Act, context: Context) -> tuple[Context, Answer]:
+    where = act.house.place_name(context.place)
+    way = f"Scan what goes to {where}, or another place." if where else "Scan the place first."
+    return bench.storing(context), note("Store", "Putting away.", next=way)
+
+
+def put_away(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    if not context.place:
+        return context, unread("Where to?", "Scan the place, then what goes there.")
+    act.tell(facts.Placed, item=stands.item, place=context.place, covers=stands.members)
+    where = act.house.place_name(context.place)
+    return bench.noticed(context, stands.item), note(
+        "Stored", f"{act.label(stands)}: {where}", item=stands.item
+    )

@@ -1,0 +1,159 @@
+"""What there is and where it stands: ready, in process, kept back, sent out, running out."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from equip.desk.clinic import Clinic, House
+from equip.facts import ItemType
+from equip.rules.fitness import Asking, Member, Why, lapse, proof, why_not_use
+from equip.rules.standing import Standing
+from equip.store import readings
+
+ROUNDS = ("ready", "in use", "soiled", "in process", "to be released", "sent out")
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """One thing as Stock shows it, computed for this moment."""
+
+    tag: str
+    type: str
+    name: str
+    round: str
+    place: str
+    held: bool
+    reasons: tuple[Why, ...]
+    lapses: datetime | None
+    uses: int
+    pack: str
+
+    @property
+    def fit(self) -> bool:
+        return not self.reasons
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """All things of one type, counted by where they are in the round."""
+
+    type: str
+    name: str
+    things: tuple[Thing, ...]
+
+    def count(self, round: str) -> int:
+        return sum(1 for thing in self.things if thing.round == round)
+
+    @property
+    def held(self) -> int:
+        return sum(1 for thing in self.things if thing.held)
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """The whole of it, and what runs out soon."""
+
+    at: datetime
+    shelves: tuple[Shelf, ...]
+    lapsing: tuple[Thing, ...]
+    lapsed: tuple[Thing, ...]
+
+
+def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
+    """Everything not retired as it stands at *now*; nothing of this is kept anywhere."""
+    house = clinic.house
+    every = {stands.item: stands for stands in readings.standings(clinic.store)}
+    names = {row.tag: row.name for row in readings.items(clinic.store)}
+    things = [
+        _thing(house, stands, every, names, now)
+        for stands in every.values()
+        if stands.opened is None and stands.type and (not place or stands.place == place)
+    ]
+    soon = now + timedelta(hours=house.rules(now).number("stock.lapses-within-hours"))
+    return Stock(
+        at=now,
+        shelves=tuple(_shelves(house, things)),
+        lapsing=tuple(t for t in things if t.lapses is not None and now < t.lapses <= soon),
+        lapsed=tuple(t for t in things if t.lapses is not None and t.lapses <= now),
+    )
+
+
+def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
+    """One thing as it stands at *now*, None if nothing goes by that tag."""
+    stands = readings.standing_of(clinic.store, tag)
+    if stands is None:
+        return None
+    inside = readings.standings(clinic.store, stands.members)
+    row = readings.item_row(clinic.store, tag)
+    every = {one.item: one for one in (stands, *inside)}
+    return _thing(clinic.house, stands, every, {tag: row.name if row else ""}, now)
+
+
+def _thing(
+    house: House,
+    stands: Standing,
+    every: dict[str, Standing],
+    names: dict[str, str],
+    now: datetime,
+) -> Thing:
+    kind = house.kind(stands.type)
+    asking = Asking(
+        at=now,
+        zone=house.zone,
+        shelf=house.shelf(now),
+        place_sort=house.place_sort(stands.place),
+    )
+    members = _members(house, stands, every)
+    reasons = [
+        why
+        for why in why_not_use(stands, kind, asking, members)
+        if why.code not in ("in-a-pack", "which-patient")
+    ]
+    done = proof(stands, kind)
+    lapses = None
+    if done is not None and not stands.pack:
+        lapses = lapse(stands, kind, done, asking)
+    return Thing(
+        tag=stands.item,
+        type=stands.type,
+        name=names.get(stands.item, ""),
+        round=where_in_round(stands, kind, reasons),
+        place=house.place_name(stands.place),
+        held=bool(stands.quarantines),
+        reasons=tuple(reasons),
+        lapses=lapses,
+        uses=stands.uses,
+        pack=stands.pack,
+    )
+
+
+def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why]) -> str:
+    """The word for where it is. Quarantine stands beside it, not instead of it."""
+    codes = {why.code for why in reasons}
+    if stands.where != "here":
+        return stands.where
+    if "load-not-released" in codes:
+        return "to be released"
+    if stands.load or {"load-failed", "load-undecided", "load-refused"} & codes:
+        return "in process"
+    if stands.soiling is not None and not proof(stands, kind) and kind.route:
+        if stands.done:
+            return "in process"
+        unfinished = stands.soiling.use and stands.soiling.ended is None
+        return "in use" if unfinished else "soiled"
+    if codes - {"quarantined", "service-overdue"}:
+        return "soiled" if "never-processed" not in codes else "in process"
+    return "ready"
+
+
+def _members(house: House, stands: Standing, every: dict[str, Standing]) -> list[Member]:
+    found = (every[tag] for tag in stands.members if tag in every)
+    return [(one, house.kind(one.type)) for one in found]
+
+
+def _shelves(house: House, things: Iterable[Thing]) -> list[Shelf]:
+    by_type: dict[str, list[Thing]] = {}
+    for one in things:
+        by_type.setdefault(one.type, []).append(one)
+    shelves = [Shelf(code, house.kind(code).name, tuple(found)) for code, found in by_type.items()]
+    return sorted(shelves, key=lambda shelf: shelf.name)

@@ -1,0 +1,82 @@
+"""What a bench has in hand, in words: always in view above the answer."""
+
+from dataclasses import dataclass
+
+from equip.desk.answers import Answer
+from equip.desk.bench import Reply
+from equip.desk.clinic import Clinic
+from equip.rules.bench import Context
+from equip.scan import show_tag
+
+_DOING = {
+    "": "asking",
+    "lay-up": "laying up",
+    "use": "in use: each scan asks first",
+    "tell": "telling what was used",
+    "pack": "packing",
+    "store": "putting away",
+    "load": "filling a load",
+    "take-out": "taking out of a load",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The context as people see it; *patient* is "ends 27", never the reference."""
+
+    who: str
+    patient: str
+    token: str
+    ear: str
+    doing: str
+    load: str
+    place: str
+    lies_ready: int
+
+
+def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
+    """The context in words, for whoever is signed in or scanned a badge."""
+    house = clinic.house
+    doing = f"step: {context.step}" if context.mode == "step" else _DOING.get(context.mode, "")
+    if context.mode == "step" and not context.passed:
+        doing += " failed"
+    return Strip(
+        who=house.person_name(context.badge or signed),
+        patient=f"ends {clinic.vault.hint(context.patient)}" if context.patient else "",
+        token=context.patient,
+        ear=context.ear,
+        doing=doing,
+        load=show_tag(context.load) if context.load else "",
+        place=house.place_name(context.place),
+        lies_ready=len(context.contents) + sum(loose.count for loose in context.loose),
+    )
+
+
+def as_json(clinic: Clinic, reply: Reply, signed: str) -> dict[str, object]:
+    """The reply as the API gives it. Only the end of a patient's reference ever stands in it."""
+    shown = strip(clinic, reply.context, signed)
+    answer: Answer = reply.answer
+    return {
+        "id": reply.act,
+        "seq": reply.seq,
+        "replayed": reply.replayed,
+        "answer": {
+            "tone": answer.tone,
+            "word": answer.word,
+            "what": answer.what,
+            "item": answer.item or None,
+            "patient": answer.patient or None,
+            "reasons": [{"code": r.code, "says": r.says} for r in answer.reasons],
+            "next": answer.next,
+            "options": list(answer.options),
+        },
+        "context": {
+            "who": shown.who,
+            "patient_ends": shown.patient.removeprefix("ends ") or None,
+            "patient": shown.token or None,
+            "ear": shown.ear or None,
+            "doing": shown.doing,
+            "load": reply.context.load or None,
+            "place": shown.place or None,
+        },
+    }

@@ -1,0 +1,185 @@
+"""What is due, what was done, and the tick that sends word of it out of the house."""
+
+import json
+import socket
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from equip import facts
+from equip.deliver.digest import DueLine, HeadLine, digest
+from equip.deliver.mail import Mailer, MailPartlyRefused, MailPutOff, MailRefused, wait_before
+from equip.desk.acting import Act, Refused
+from equip.desk.clinic import Clinic
+from equip.desk.items import known
+from equip.desk.stock import stock
+from equip.rules import due as rules_due
+from equip.rules.due import Duty, Standing
+from equip.scan import show_tag
+from equip.store import agenda, ledger, readings
+from equip.store.readings import DutyRow
+
+_LEASE = timedelta(minutes=5)
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One duty as it stands on a day."""
+
+    item: str
+    label: str
+    place: str
+    duty: str
+    next_due: date
+    standing: Standing
+    stops: bool
+
+    @property
+    def says(self) -> str:
+        return "It may not be used until this is done." if self.stops else "It may still be used."
+
+
+def due(clinic: Clinic, on: date, within_days: int | None = None) -> list[Due]:
+    """Duties by their day, overdue first; all of them, or those of the coming days."""
+    until = None if within_days is None else on + timedelta(days=within_days)
+    return [_due(clinic, row, on) for row in readings.duties(clinic.store, until)]
+
+
+def _due(clinic: Clinic, row: DutyRow, on: date) -> Due:
+    item = readings.item_row(clinic.store, row.item)
+    stands = readings.standing_of(clinic.store, row.item)
+    kind = clinic.house.kind(item.type).name if item else "Thing"
+    own = f", {item.name}" if item and item.name else ""
+    standing = rules_due.standing(row.next_due, on)
+    return Due(
+        item=row.item,
+        label=f"{kind}{own} {show_tag(row.item)}",
+        place=clinic.house.place_name(stands.place) if stands else "",
+        duty=row.duty,
+        next_due=row.next_due,
+        standing=standing,
+        stops=row.grounds and standing == "overdue",
+    )
+
+
+def set_duty(
+    act: Act,
+    tag: str,
+    duty: str,
+    anchor: date,
+    *,
+    every_months: int = 0,
+    every_days: int = 0,
+    grounds: bool = False,
+) -> None:
+    """A duty that comes round, counted from *anchor*, so that month-ends never drift."""
+    known(act, tag)
+    if not duty.strip():
+        raise Refused("A duty needs a name: service, calibration, electrical safety test …")
+    try:
+        Duty(duty, anchor, every_months or None, every_days or None, grounds=grounds)
+    except ValueError as problem:
+        raise Refused(f"Say how often, in months or in days. {problem}") from None
+    act.tell(
+        facts.DutySet,
+        item=tag,
+        duty=duty.strip().lower(),
+        anchor=anchor,
+        every_months=every_months,
+        every_days=every_days,
+        grounds=grounds,
+    )
+
+
+def meet_duty(act: Act, tag: str, duty: str, done: date, note: str = "") -> date:
+    """The duty that is due next was done; the due day it satisfied."""
+    row = next((d for d in readings.duties_of(act.store, tag) if d.duty == duty), None)
+    if row is None:
+        raise Refused(f"{show_tag(tag)} has no duty “{duty}”.")
+    if done > act.house.today(act.now):
+        raise Refused("That day has not come yet: give the day on which it was done.")
+    met = rules_due.day_met(_rule(row), row.last_met, done)
+    act.tell(facts.DutyMet, item=tag, duty=duty, due=met, done=done, note=note)
+    return met
+
+
+def _rule(row: DutyRow) -> Duty:
+    return Duty(
+        duty=row.duty,
+        anchor=row.anchor,
+        every_months=row.months or None,
+        every_days=row.days or None,
+    )
+
+
+# --- the tick -------------------------------------------------------------------------------
+
+
+def tick(clinic: Clinic, mailer: Mailer | None, keep_heads: Callable[[datetime], None]) -> int:
+    """Put today's digest on the agenda if it is time, and send what is due; how many were sent.
+
+    All state is in the agenda: several processes, a crash at any instant or a week of downtime
+    lose nothing and send nothing twice that was marked as sent.
+    """
+    now = clinic.clock()
+    _plan_digest(clinic, now, keep_heads)
+    if mailer is None or not clinic.settings.mail_to:
+        return 0
+    sent = 0
+    holder = f"{socket.gethostname()}:{id(clinic)}"
+    for job in agenda.claim(clinic.store, now, lease=_LEASE, holder=holder, limit=20):
+        try:
+            subject, text = _compose(clinic, job.what, job.payload, now)
+            mailer.send(
+                clinic.settings.mail_to, subject, text, message_id=f"{job.key}@instrument-book"
+            )
+        except MailPutOff as problem:
+            agenda.failed(clinic.store, job.key, now, str(problem), now + wait_before(job.tries))
+        except MailPartlyRefused as problem:
+            # It went out, though not to everybody: sending it again would reach some twice.
+            agenda.done(clinic.store, job.key, clinic.clock(), str(problem))
+            sent += 1
+        except MailRefused as problem:
+            later = now + timedelta(days=1)
+            agenda.failed(clinic.store, job.key, now, str(problem), later)
+        else:
+            agenda.done(clinic.store, job.key, clinic.clock())
+            sent += 1
+    return sent
+
+
+def _plan_digest(clinic: Clinic, now: datetime, keep_heads: Callable[[datetime], None]) -> None:
+    """One digest a day, at the clinic's hour; its key is its day, so it is put there once."""
+    local = now.astimezone(clinic.house.zone)
+    at = datetime.combine(local.date(), _hour(clinic.settings.digest_at), clinic.house.zone)
+    key = f"digest:{clinic.house.site}:{local.date()}"
+    if local < at or agenda.exists(clinic.store, key):
+        return
+    with clinic.store.writing():
+        payload = json.dumps({"day": local.date().isoformat()})
+        agenda.put(clinic.store, key, now, "digest", payload)
+    keep_heads(now)
+
+
+def _hour(text: str) -> time:
+    return time.fromisoformat(text)
+
+
+def _compose(clinic: Clinic, what: str, payload: str, now: datetime) -> tuple[str, str]:
+    if what == "digest":
+        return _digest(clinic, date.fromisoformat(json.loads(payload)["day"]), now)
+    return f"{clinic.house.name}: {payload[:80]}", f"{payload}\n\nThe Instrument Book\n"
+
+
+def _digest(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
+    lines = [
+        DueLine(d.label, d.duty, d.next_due, d.standing, d.stops, d.place)
+        for d in due(clinic, day, within_days=14)
+    ]
+    heads = [
+        HeadLine(site, head.position, head.seal.hex())
+        for site, head in sorted(ledger.heads(clinic.store).items())
+    ]
+    shelf = stock(clinic, now)
+    alerts = [f"{len(shelf.lapsing)} things run out of time within a day."] if shelf.lapsing else []
+    return digest(day, clinic.house.name, lines, heads, alerts)

@@ -1,0 +1,345 @@
+"""Before, with and after a patient: asking, using, telling what was used, and what went wrong."""
+
+from datetime import datetime, timedelta
+
+from equip import facts
+from equip.desk.acting import Act, Refused, told
+from equip.desk.answers import Answer, no, note, unread, yes
+from equip.facts import Told
+from equip.rules import bench
+from equip.rules.bench import Context
+from equip.rules.fitness import Why, gate_step, item_at_fault, lapse, proof, why_not_use
+from equip.rules.standing import Done, Standing
+from equip.rules.wording import day
+from equip.scan import show_tag
+from equip.store import readings
+
+_WAY_ON = {
+    "soiled": "Put it with what is to be cleaned.",
+    "never-processed": "Send it through its route first.",
+    "quarantined": "Leave it in quarantine.",
+    "load-not-released": "Have its load released, or take another.",
+    "load-not-finished": "Take another; this one is still in process.",
+    "single-use-again": "Throw it away and take a new one.",
+    "in-a-pack": "Scan the pack it is in.",
+    "which-patient": "Scan the patient, then this.",
+    "service-overdue": "Take another machine, or have the service done.",
+    "set-incomplete": "Make the set complete, or take another.",
+}
+_AGAIN = "Put it aside to go round again."
+
+SOILS = ("oily", "dry flakes", "blood", "discharge")
+
+
+# --- asking ---------------------------------------------------------------------------------
+
+
+def ask(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    """May this be used? Asking changes nothing but the book: both answers are kept."""
+    reasons = act.why_not_use(stands, context.patient, context.use)
+    act.tell(
+        facts.Asked,
+        item=stands.item,
+        allowed=not reasons,
+        reasons=told(reasons),
+        patient=context.patient,
+        place=context.place,
+    )
+    context = bench.noticed(context, stands.item, refused=bool(reasons))
+    if reasons:
+        return context, refusal(act, stands, reasons)
+    return context, _allowed(act, stands, "Next: scan the next one.")
+
+
+def refusal(act: Act, stands: Standing, reasons: list[Why]) -> Answer:
+    """A no with every reason and a way through: what to do with it, what to take instead."""
+    way = _WAY_ON.get(reasons[0].code, _AGAIN)
+    other = alternative(act, stands)
+    if other is not None:
+        way = f"{way} Take {other}."
+    elif all(why.overridable for why in reasons):
+        way = f"{way} Somebody with authority may say “used anyway” and give a reason."
+    return no(act.label(stands), told(reasons), item=stands.item, next=way)
+
+
+def alternative(act: Act, stands: Standing, look_at: int = 40) -> str | None:
+    """Another of the same type that may be used now, and where it is."""
+    if not stands.type or stands.type == "pack":
+        return None
+    kind = act.kind(stands)
+    for other in readings.standings_of_type(act.store, stands.type)[:look_at]:
+        if other.item == stands.item:
+            continue
+        reasons = [w for w in why_not_use(other, kind, act.asking(other)) if w.code != "in-a-pack"]
+        if not reasons:
+            tag = other.pack or other.item
+            where = act.house.place_name(other.place)
+            name = (
+                f"{kind.name.lower()} {show_tag(tag)}"
+                if not other.pack
+                else f"pack {show_tag(tag)}"
+            )
+            return f"{name}, {where}" if where else name
+    return None
+
+
+def _allowed(act: Act, stands: Standing, way: str) -> Answer:
+    return yes(act.label(stands), item=stands.item, says=why_fit(act, stands), next=way)
+
+
+def why_fit(act: Act, stands: Standing) -> list[str]:
+    """What makes it fit: the last effective decontamination, how long it holds, counts."""
+    kind = act.kind(stands)
+    asking = act.asking(stands)
+    says = []
+    done = proof(stands, kind)
+    if done is not None:
+        says.append(_says_done(act, stands, done))
+        until = lapse(stands, kind, done, asking)
+        if until is not None:
+            says.append(_says_until(act, until))
+    elif stands.arrival == "go-live" and gate_step(kind):
+        who = act.house.person_name(stands.declared_by)
+        says.append(f"Declared fit on going live by {who}; no load of ours stands behind it.")
+    if kind.use_limit:
+        says.append(f"Use {stands.uses + 1} of {kind.use_limit}.")
+    return says
+
+
+def _says_done(act: Act, stands: Standing, done: Done) -> str:
+    asking = act.asking(stands)
+    if not done.load:
+        return f"Last step “{done.steps[-1]}” {asking.when(done.at)}."
+    released = f", released {asking.when(done.released)}" if done.released else ""
+    verb = "Sterilised" if "sterilise" in done.steps else "Disinfected"
+    return f"{verb} {asking.when(done.at)}, load {show_tag(done.load)}{released}."
+
+
+def _says_until(act: Act, until: datetime) -> str:
+    zone = act.house.zone
+    local = until.astimezone(zone)
+    if (local.hour, local.minute) == (0, 0):
+        last = local - timedelta(days=1)
+        return f"Use by {day(last, act.at.astimezone(zone))}."
+    return f"Use until {act.asking(Standing(item='')).when(until)}."
+
+
+# --- using and telling ----------------------------------------------------------------------
+
+
+def use(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    """The patient is in the chair: a no is a refusal, a yes is a use."""
+    reasons = act.why_not_use(stands, context.patient, context.use)
+    if reasons:
+        return ask(act, context, stands)
+    way = "Next: scan the next one, or say “finish”."
+    answer = _allowed(act, stands, way)
+    return _keep_use(act, context, stands, asked=True, reasons=[]), answer
+
+
+def tell(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+    """After the patient: whatever is scanned was used, fit or not, and is written down."""
+    opened = _sealed_around(act, stands)
+    reasons = _reasons_told(act, context, stands, opened)
+    context = _keep_use(act, context, stands, asked=False, reasons=reasons)
+    at_fault = item_at_fault(reasons)
+    if at_fault:
+        _keep_back(act, stands, at_fault)
+        return context, no(
+            act.label(stands),
+            told(reasons),
+            item=stands.item,
+            word="Used, not fit",
+            next="It is in quarantine now: clean it, and tell the practice manager.",
+        )
+    if reasons:
+        return context, Answer(
+            "warn",
+            "Used",
+            act.label(stands),
+            item=stands.item,
+            reasons=told(reasons),
+            next="Written down with the reasons. Send it through its route.",
+        )
+    return context, note(
+        "Used", act.label(stands), item=stands.item, next="Next: scan the next one."
+    )
+
+
+def _sealed_around(act: Act, stands: Standing) -> Standing | None:
+    """The sealed pack that must have been opened for a thing inside it to be used."""
+    return act.standing(stands.pack) if stands.pack else None
+
+
+def _reasons_told(
+    act: Act, context: Context, stands: Standing, opened: Standing | None
+) -> list[Why]:
+    reasons = act.why_not_use(stands, context.patient, context.use)
+    if opened is None:
+        return reasons
+    own = [why for why in reasons if why.code not in ("in-a-pack", "shelf-life-over")]
+    around = act.why_not_use(opened, context.patient, context.use)
+    known = {(why.code, why.says) for why in own}
+    return own + [why for why in around if (why.code, why.says) not in known]
+
+
+def _keep_use(
+    act: Act, context: Context, stands: Standing, *, asked: bool, reasons: list[Why]
+) -> Context:
+    context = in_use(act, context)
+    covers = stands.members
+    if stands.pack:
+        pack = act.standing(stands.pack)
+        covers = (stands.pack, *(one for one in pack.members if one != stands.item))
+    act.tell(
+        facts.Used,
+        use=context.use,
+        item=stands.item,
+        patient=context.patient,
+        asked=asked,
+        covers=covers,
+        reasons=told(reasons),
+    )
+    return bench.used(context, stands.item, covers)
+
+
+def in_use(act: Act, context: Context) -> Context:
+    """A use is begun once something of it must be written down, and not before."""
+    if context.use:
+        return context
+    act.tell(
+        facts.UseBegun,
+        use=act.id,
+        patient=context.patient,
+        place=context.place,
+        ear=context.ear,
+    )
+    return bench.using(context, act.id)
+
+
+def _keep_back(act: Act, stands: Standing, reasons: list[Why]) -> None:
+    """A pouch is thrown away: what is kept back of a pack are the instruments it held."""
+    why = Told(code="used-unfit", says=f"used although not fit. {reasons[0].says}")
+    for item in stands.members or (stands.item,):
+        act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
+    alert(act, f"{act.label(stands)} was used although it was not fit: {reasons[0].says}")
+
+
+def alert(act: Act, says: str) -> None:
+    """Word to the practice manager, at once, by what is not a person's name."""
+    act.send_later(f"alert:{act.id}:{len(act.later)}", "alert", says)
+
+
+# --- around a use ---------------------------------------------------------------------------
+
+
+def start(act: Act, context: Context) -> tuple[Context, Answer]:
+    if not context.patient:
+        return context, unread("No patient is in hand.", "Scan the patient, then “start a use”.")
+    context = in_use(act, context)
+    return bench.started(context), note(
+        "Started",
+        "A use begins: each scan asks first.",
+        patient=context.patient,
+        next="Scan what you open.",
+    )
+
+
+def finish(act: Act, context: Context) -> tuple[Context, Answer]:
+    if not context.use:
+        return context, unread("No use is in hand.", "Scan the patient and what was used first.")
+    act.tell(facts.UseFinished, use=context.use, patient=context.patient, covers=context.used)
+    count = len(context.used)
+    things = "1 thing" if count == 1 else f"{count} things"
+    return bench.finished(context), note(
+        "Finished",
+        f"{things} used or opened: the time to cleaning runs from now.",
+        patient=context.patient,
+        next="Scan anything you forgot; it still belongs to this patient.",
+    )
+
+
+def opened_only(act: Act, context: Context) -> tuple[Context, Answer]:
+    """What was just scanned in this use was opened but met nobody."""
+    stands = act.standing(context.item)
+    if not context.use or stands.soiling is None or stands.soiling.use != context.use:
+        return context, unread("Nothing was scanned in this use.", "Scan it first, then this card.")
+    act.tell(facts.UseNoted, use=context.use, patient=context.patient, opened=(stands.item,))
+    return context, note(
+        "Opened",
+        f"{act.label(stands)}: opened, not used. It still goes round again.",
+        item=stands.item,
+    )
+
+
+def ear(act: Act, context: Context, which: facts.Ear) -> tuple[Context, Answer]:
+    if not context.patient:
+        return context, unread("No patient is in hand.", "Scan the patient first.")
+    context = bench.eared(context, which)
+    if context.use:
+        act.tell(facts.UseNoted, use=context.use, patient=context.patient, ear=which)
+    word = "Both ears" if which == "both" else f"{which.capitalize()} ear"
+    return context, note(word, "Noted for this use.", patient=context.patient)
+
+
+def soil(act: Act, context: Context, what: str = "") -> tuple[Context, Answer]:
+    """What the instruments met: it decides how hard they are to clean."""
+    if not context.patient:
+        return context, unread("No patient is in hand.", "Scan the patient first.")
+    if not what:
+        return context, note("Soil", "Which?", options=SOILS, next="Say or scan one.")
+    context = in_use(act, context)
+    act.tell(facts.UseNoted, use=context.use, patient=context.patient, soil=what)
+    return context, note("Soil", f"{what}, noted for this use.", patient=context.patient)
+
+
+# --- in spite of a no -----------------------------------------------------------------------
+
+
+def used_anyway_card(act: Act, context: Context) -> tuple[Context, Answer]:
+    """A way through for a named authority: which reasons it may set aside is one table."""
+    reasons = _overridable(act, context)
+    return bench.asking(context, "reason"), no(
+        act.label(act.standing(context.item)),
+        told(reasons),
+        item=context.item,
+        word="Why?",
+        next="Type the reason. It is printed wherever this use is shown.",
+    )
+
+
+def used_anyway(act: Act, context: Context, reason: str) -> tuple[Context, Answer]:
+    """The reason was typed: the refusal is set aside, once, and the use is written down."""
+    reasons = _overridable(act, context)
+    stands = act.standing(context.item)
+    act.by = act.signed
+    act.tell(
+        facts.Overridden,
+        item=stands.item,
+        reasons=told(reasons),
+        reason=reason,
+        patient=context.patient,
+    )
+    context = bench.asking(context, "")
+    if context.patient:
+        context = _keep_use(act, context, stands, asked=True, reasons=reasons)
+    return context, Answer(
+        "warn",
+        "Allowed",
+        act.label(stands),
+        item=stands.item,
+        reasons=told(reasons),
+        next=f"By {act.house.person_name(act.by)}: {reason}",
+    )
+
+
+def _overridable(act: Act, context: Context) -> list[Why]:
+    if not context.item or not context.refused:
+        raise Refused("Nothing was refused just now: scan the thing first.")
+    reasons = act.why_not_use(act.standing(context.item), context.patient, context.use)
+    fixed = [why for why in reasons if not why.overridable]
+    if fixed:
+        raise Refused(f"Nobody can set this aside: {fixed[0].says}")
+    if "override" not in act.house.rights(act.signed):
+        raise Refused("You have no right to set a refusal aside: ask somebody who has.")
+    return reasons

@@ -1,0 +1,132 @@
+"""The book proves itself: seals, tables folded again, late entries, rebuilt from nothing."""
+
+from datetime import timedelta
+from pathlib import Path
+
+from equip import facts
+from equip.demo_cycles import steam_log
+from equip.desk import history, keeping, loads
+from equip.desk.acting import acting, begin, keep_act
+from equip.store import readings, refolding
+from tests.playing import Play
+
+
+def a_busy_day(play: Play) -> tuple[str, str]:
+    hook, tip, steriliser = play.add("hook"), play.add("suction-tip"), play.add("steriliser-vacuum")
+    pack = play.sterile_pack(steriliser, hook, tip)
+    play.scan("start over", "123456", "start a use", pack, "left ear", "oily", "finish")
+    play.scan("move to another patient", "222222", hook, "undo", "333333", tip, "bent")
+    play.run(steriliser, play.add("ring-probe"), hold_s=140)
+    return hook, pack
+
+
+def test_every_table_is_what_the_ledger_adds_up_to(play: Play, tmp_path: Path) -> None:
+    a_busy_day(play)
+
+    proof = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
+
+    assert proof.whole
+    assert proof.entries > 40
+
+
+def test_a_changed_table_is_found_and_rebuilt(play: Play, tmp_path: Path) -> None:
+    hook, _ = a_busy_day(play)
+    with play.clinic.store.writing():
+        play.clinic.store.run("UPDATE standing SET place = 'R99999999A' WHERE item = ?", hook)
+
+    broken = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
+    refolding.rebuild(play.clinic.store)
+    mended = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
+
+    assert len(broken.projections) == 1
+    assert "standing" in broken.projections[0]
+    assert hook in broken.projections[0]
+    assert mended.whole
+
+
+def test_an_entry_that_comes_late_is_placed_by_when_it_happened(play: Play, tmp_path: Path) -> None:
+    """A use told hours later, from ahead of the cycle that cleaned the hook after it."""
+    hook, steriliser = play.add("hook", "go-live"), play.add("steriliser-vacuum")
+    earlier = play.clock.now
+    play.clock.passes(hours=1)
+    play.cleaned(hook)
+    play.released(steriliser, hook)
+    token_at = play.clinic.store
+    with token_at.writing():
+        patient = play.clinic.vault.token("123456")
+        now = play.clock.now
+        act = begin(play.clinic, play.people["nurse"], act="late", at=earlier, now=now)
+        act.tell(facts.UseBegun, use="late", patient=patient)
+        act.tell(facts.Used, use="late", item=hook, patient=patient)
+        act.commit()
+        keep_act(act, bench=None, seq=None, payload_hash=b"", reading="", answer="", context="")
+
+    stands = readings.standing_of(play.clinic.store, hook)
+    page = history.page(play.clinic, hook)
+
+    assert stands is not None
+    assert [done.steps for done in stands.done if done.load] == [("sterilise",)]
+    assert play.scan("start over", "lay up", hook).tone == "yes"
+    assert [line.late for line in page.lines if line.kind == "used"] == [True]
+    assert [line.at for line in page.lines] == sorted(line.at for line in page.lines)
+    assert keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path).whole
+
+
+def test_a_time_in_the_future_is_set_aside_and_kept_as_claimed(play: Play) -> None:
+    hook = play.add("hook", "go-live")
+    ahead = play.clock.now + timedelta(hours=3)
+
+    from equip.desk import bench
+
+    bench.scan(
+        play.clinic, bench.Scan("a-scan-from-tomorrow", "b", hook, at=ahead), play.people["nurse"]
+    )
+
+    asked = [line for line in history.page(play.clinic, hook).lines if line.kind == "asked"]
+    assert asked[0].at == play.clock.now
+    entry = readings.act_span(play.clinic.store, "a-scan-from-tomorrow")
+    assert entry is not None
+
+
+def test_a_use_before_a_gate_is_a_gap_and_one_after_it_is_traceable(play: Play) -> None:
+    hook, steriliser = play.add("hook", "go-live"), play.add("steriliser-vacuum")
+    play.scan("111111", hook, "finish", "start over")
+    play.cleaned(hook)
+    load = play.released(steriliser, hook)
+    play.scan("start over", "222222", hook, "finish")
+
+    traceable, gaps = history.traced(play.clinic)
+
+    assert (traceable.traced, traceable.uses, traceable.share) == (1, 2, 0.5)
+    assert [gap.item for gap in gaps] == [hook]
+    assert [t.gate for t in readings.touches_of(play.clinic.store, hook)] == ["", load]
+    assert [t.item for t in readings.touches_behind(play.clinic.store, load)] == [hook]
+
+
+def test_history_is_found_by_reference_tag_old_name_load_and_person(play: Play) -> None:
+    hook, steriliser = play.add("hook"), play.add("steriliser-vacuum")
+    load = play.run(steriliser, hook)
+    play.scan("start over", "123456", hook)
+    token = play.clinic.vault.find("123456")
+
+    found = [
+        history.find(play.clinic, text)
+        for text in ("123456", hook.lower(), load, "nell ash", str(token))
+    ]
+
+    assert found == [token, hook, load, play.people["nurse"], token]
+    assert all(history.page(play.clinic, subject).lines for subject in found)
+
+
+def test_a_second_log_of_a_judged_load_is_refused(play: Play) -> None:
+    import pytest
+
+    from equip.desk.acting import Refused
+
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    tag = play.run(steriliser, hook, hold_s=140)
+    load = readings.load_of(play.clinic.store, tag)
+    assert load is not None
+
+    with pytest.raises(Refused, match="evidence already"), acting(play.clinic, by="") as act:
+        loads.end(act, load, log=steam_log(1))

@@ -1,0 +1,255 @@
+"""A load from open to released, and all that is refused on the way."""
+
+from datetime import date
+
+import msgspec
+import pytest
+
+from equip.demo_cycles import steam_log
+from equip.desk import items, loads, upkeep
+from equip.desk.acting import Refused, acting
+from equip.facts import LoadJudged, LoadRefused
+from equip.rules.loading import Load
+from equip.store import readings
+from equip.store.about import told_about
+from tests.playing import Play
+
+
+def load_of(play: Play, tag: str) -> Load:
+    load = readings.load_of(play.clinic.store, tag)
+    assert load is not None
+    return load
+
+
+@pytest.mark.parametrize(
+    ("code", "packed", "reason"),
+    [
+        ("hook", True, "wrapped-not-reached"),
+        ("suction-tip", False, "hollow-not-reached"),
+        ("scope-wiped", False, "not-heat-proof"),
+    ],
+)
+def test_what_the_machine_cannot_sterilise_is_refused_when_it_is_put_in(
+    play: Play, code: str, packed: bool, reason: str
+) -> None:
+    plain, thing = play.add("steriliser-plain"), play.add(code)
+    inside = play.packed(thing) if packed else thing
+
+    answer = play.scan("start over", plain, inside)
+
+    assert answer.word == "Not in"
+    assert reason in play.codes(answer)
+    refused = [e.fact for e in told_about(play.clinic.store, inside)]
+    assert isinstance(refused[-1], LoadRefused)
+
+
+def test_a_perfect_log_of_a_load_the_machine_could_never_have_sterilised_is_held_back(
+    play: Play,
+) -> None:
+    """The type was changed after the load was filled: what is hollow now was solid then."""
+
+    plain, hook, probe = play.add("steriliser-plain"), play.add("hook"), play.add("ring-probe")
+    load = play.run(plain, hook, probe)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        hollow = msgspec.structs.replace(act.house.types["hook"], hollow=True)
+        items.define_type(act, hollow)
+
+    answer = play.scan(load, "release")
+
+    assert load_of(play, load).verdict == "pass"
+    assert load_of(play, load).held == (hook,)
+    assert "held back" in answer.reasons[0].says
+    assert "load-refused" in play.codes(play.scan("start over", "lay up", hook))
+
+
+def test_a_failed_load_cannot_be_released_by_anybody(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    load = play.run(steriliser, hook, hold_s=140)
+
+    answer = play.scan(load, "release", who="manager")
+
+    assert answer.tone == "unread"
+    assert "nobody can release it" in answer.what
+    assert load_of(play, load).state == "judged"
+
+
+def test_a_failed_load_is_run_again_with_the_same_contents_in_one_scan(play: Play) -> None:
+    steriliser, hook, tip = play.add("steriliser-vacuum"), play.add("hook"), play.add("suction-tip")
+    load = play.run(steriliser, hook, tip, hold_s=140)
+
+    play.scan(load, "run again")
+
+    again = readings.load_on(play.clinic.store, steriliser)
+    assert again is not None
+    assert again.covers == (hook, tip)
+    assert load_of(play, load).state == "rejected"
+
+
+def test_whoever_has_no_right_releases_nothing(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    load = play.run(steriliser, hook)
+
+    answer = play.scan(load, "release", who="trainee")
+
+    assert "no right" in answer.what
+    assert load_of(play, load).state == "judged"
+
+
+def test_a_badge_that_lies_about_releases_nothing(play: Play) -> None:
+    """The badge of somebody with the right, scanned by somebody signed in without it."""
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    load = play.run(steriliser, hook)
+
+    answer = play.scan(play.people["nurse"], load, "release", who="trainee", at="bench 2")
+
+    assert "no right" in answer.what
+
+
+def test_where_two_people_are_needed_the_loader_does_not_release(play: Play) -> None:
+
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        items.set_rule(act, "release.two-people", "true", "our policy", date(2026, 1, 1))
+    load = play.run(steriliser, hook)
+
+    alone = play.scan(load, "release")
+    second = play.scan(load, "release", who="manager")
+
+    assert "second person" in alone.what
+    assert second.word == "Released"
+
+
+def test_all_but_a_named_pack_is_released(play: Play) -> None:
+    steriliser = play.add("steriliser-vacuum")
+    hooks = [play.add("hook"), play.add("hook")]
+    play.cleaned(*hooks)
+    packs = [play.packed(hook) for hook in hooks]
+    load = play.run(steriliser, *packs)
+
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        held = loads.release(act, load_of(play, load), play.people["nurse"], [packs[1]])
+
+    assert held == [packs[1]]
+    assert play.scan("start over", "lay up", packs[0]).tone == "yes"
+    assert play.codes(play.scan(packs[1]))[0] == "load-refused"
+
+
+def test_one_cycle_number_belongs_to_one_load(play: Play) -> None:
+    steriliser, hook, probe = (
+        play.add("steriliser-vacuum"),
+        play.add("hook"),
+        play.add("ring-probe"),
+    )
+    play.run(steriliser, hook)
+    play.scan("start over", steriliser, probe, "start the load")
+    load = readings.load_on(play.clinic.store, steriliser)
+    assert load is not None
+
+    with pytest.raises(Refused, match="belongs to load"), acting(play.clinic, by="") as act:
+        loads.end(act, load, cycle_no="1", log=steam_log(9))
+
+    assert load_of(play, load.load).state == "running"
+
+
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b"", "empty"),
+        (b"\x00\x01\x02" * 50, "no text"),
+        (b"seconds,celsius\n", "no reading"),
+        (b"seconds,celsius,kpa\n0,nan,100\n1,20,100\n", "nan"),
+        (b"seconds,celsius,kpa\n1,20,100\n0,20,100\n", "time"),
+    ],
+)
+def test_a_log_that_cannot_be_read_is_one_sentence_and_the_load_stays_as_it_was(
+    play: Play, data: bytes, says: str
+) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    play.scan("start over", steriliser, hook, "start the load")
+    load = readings.load_on(play.clinic.store, steriliser)
+    assert load is not None
+
+    with pytest.raises(Refused, match=f"(?i){says}"), acting(play.clinic, by="") as act:
+        loads.end(act, load, cycle_no="7", log=data)
+
+    assert load_of(play, load.load).state == "running"
+
+
+def test_the_judgement_keeps_rules_book_version_and_the_logs_hash(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+
+    load = play.run(steriliser, hook)
+
+    judged = [e.fact for e in told_about(play.clinic.store, load) if isinstance(e.fact, LoadJudged)]
+    assert judged[0].judge == "steam-1"
+    assert judged[0].book == play.clinic.house.book.digest
+    assert len(judged[0].log) == 64
+    assert {rule.id for rule in judged[0].rules} >= {"steam-134.low", "steam-134.hold"}
+
+
+def test_typed_values_need_a_second_reader_and_say_what_they_cannot_show(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    typed = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
+    play.scan("start over", steriliser, hook, "start the load", "end the load", "12")
+    load = readings.last_load(play.clinic.store, steriliser)
+    assert load is not None
+
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        loads.end(act, load, typed=typed)
+    alone = load_of(play, load.load)
+    play.scan("start over", load.load, "run again", "start the load", "end the load", "13")
+    again = readings.last_load(play.clinic.store, steriliser)
+    assert again is not None
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        loads.end(act, again, typed=typed, second_reader=play.people["manager"])
+
+    assert (alone.verdict, load_of(play, again.load).verdict) == ("undecided", "pass")
+    codes = [reason.code for reason in load_of(play, again.load).reasons]
+    assert codes == ["typed-shows-less"]
+
+
+def test_a_load_used_before_its_release_is_a_breach_and_not_released_by_use(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    play.cleaned(hook)
+    pack = play.packed(hook)
+    play.run(steriliser, pack)
+
+    answer = play.scan("start over", "123456", pack)
+
+    assert "load-not-released" in play.codes(answer)
+    assert answer.tone == "no"
+
+
+def test_a_started_load_takes_nothing_more(play: Play) -> None:
+    steriliser, hook, probe = (
+        play.add("steriliser-vacuum"),
+        play.add("hook"),
+        play.add("ring-probe"),
+    )
+    play.scan("start over", steriliser, hook, "start the load")
+
+    answer = play.scan(probe)
+
+    assert answer.tone == "unread"
+    assert "started" in answer.what
+
+
+def test_an_empty_load_is_not_started(play: Play) -> None:
+    steriliser = play.add("steriliser-vacuum")
+
+    answer = play.scan(steriliser, "start the load")
+
+    assert "Nothing is in this load" in answer.what
+
+
+def test_a_machine_whose_service_grounds_it_opens_no_load(play: Play) -> None:
+
+    steriliser = play.add("steriliser-vacuum")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        upkeep.set_duty(
+            act, steriliser, "validation", date(2026, 3, 1), every_months=12, grounds=True
+        )
+
+    answer = play.scan(steriliser)
+
+    assert "may not run" in answer.what

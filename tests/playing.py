@@ -1,0 +1,116 @@
+"""A small clinic to play in: people, a register, a bench that scans, loads that run."""
+
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from uuid import uuid4
+
+from equip.demo_cycles import steam_log
+from equip.desk import bench, items, loads
+from equip.desk.acting import acting
+from equip.desk.answers import Answer
+from equip.desk.clinic import Clinic
+from equip.desk.keeping import open_book
+from equip.facts import Arrival
+from equip.scan import next_tag
+from equip.settings import Settings
+from equip.store import readings
+from equip.store.database import Store
+from equip.store.keys import keys_in
+from equip.store.vault import Vault
+from tests.stopped import StoppedClock
+
+
+@dataclass
+class Play:
+    """The clinic and whoever plays in it; `scan` is one scan of the nurse at bench 1."""
+
+    clinic: Clinic
+    clock: StoppedClock
+    people: dict[str, str] = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)
+    packs: int = 0
+    cycles: int = 0
+
+    @classmethod
+    def begin(cls, store: Store, clock: StoppedClock, folder: Path, **settings: object) -> "Play":
+        chosen = replace(Settings(data=folder, site="TEST"), **settings)  # type: ignore[arg-type]
+        clinic = Clinic(store, Vault(store, keys_in(folder)), clock, chosen)
+        open_book(clinic)
+        play = cls(clinic, clock)
+        with acting(clinic, by="") as act:
+            for role, name, post, rights in (
+                ("manager", "Mo Reed", "manager", sorted(items.RIGHTS)),
+                ("nurse", "Nell Ash", "nurse", ["release"]),
+                ("trainee", "Tam Birch", "nurse", []),
+                ("auditor", "Ann Yew", "auditor", []),
+            ):
+                play.people[role] = items.add_person(act, name, post, rights)
+            play.places["room"] = items.add_place(act, "Room 1", "clinical")
+            play.places["shelf"] = items.add_place(act, "Shelf", "store")
+        return play
+
+    def add(self, code: str, arrival: Arrival = "factory-new", **more: str) -> str:
+        """A thing of a starter type on the register; its tag."""
+        with acting(self.clinic, by=self.people["manager"]) as act:
+            return items.add_item(act, act.house.types[code], arrival, **more)  # type: ignore[arg-type]
+
+    def reply(
+        self,
+        text: str,
+        *,
+        who: str = "nurse",
+        at: str = "bench 1",
+        seconds: float = 3,
+        act: str = "",
+        seq: int | None = None,
+    ) -> bench.Reply:
+        self.clock.passes(seconds=seconds)
+        order = bench.Scan(act or str(uuid4()), at, text, seq=seq)
+        return bench.scan(self.clinic, order, self.people[who])
+
+    def scan(self, *texts: str, who: str = "nurse", at: str = "bench 1") -> Answer:
+        """Some scans, one after the other; the last answer."""
+        for text in texts:
+            reply = self.reply(text, who=who, at=at)
+        return reply.answer
+
+    def fresh_pack(self) -> str:
+        tag = next_tag("P", self.packs)
+        self.packs = int(tag[1:9])
+        return tag
+
+    def cleaned(self, *tags: str) -> None:
+        self.scan("start over", "clean", *tags, "inspect pass", *tags)
+
+    def packed(self, *tags: str) -> str:
+        pack = self.fresh_pack()
+        self.scan("start over", "pack", *tags, pack)
+        return pack
+
+    def run(self, machine: str, *inside: str, hold_s: int = 215) -> str:
+        """Fill a load, run it, hand in its log; its tag. It is judged, not released."""
+        self.scan("start over", machine, *inside, "start the load")
+        load = readings.load_on(self.clinic.store, machine)
+        assert load is not None
+        self.cycles += 1
+        self.clock.passes(minutes=25)
+        with acting(self.clinic, by=self.people["nurse"]) as act:
+            loads.end(
+                act, load, cycle_no=str(self.cycles), log=steam_log(self.cycles, hold_s=hold_s)
+            )
+        return load.load
+
+    def released(self, machine: str, *inside: str) -> str:
+        load = self.run(machine, *inside)
+        self.scan(load, "release")
+        return load
+
+    def sterile_pack(self, machine: str, *tags: str) -> str:
+        """Tags cleaned, inspected, packed, sterilised and released: the pack's tag."""
+        self.cleaned(*tags)
+        pack = self.packed(*tags)
+        self.released(machine, pack)
+        return pack
+
+    def codes(self, answer: Answer) -> list[str]:
+        return [reason.code for reason in answer.reasons]

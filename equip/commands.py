@@ -1,0 +1,355 @@
+"""The command line. Status: 0 done or pass, 1 fail, 2 undecided, 64 unreadable, 70 our fault."""
+
+import argparse
+import json
+import sys
+import traceback
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any, NoReturn
+
+from equip import checks, rulebook
+from equip.clock import Clock
+from equip.settings import BadSettings, Settings, settings_from
+from equip.traces import UnreadableLog
+
+DONE, FAIL, UNDECIDED, UNREADABLE, OUR_FAULT = 0, 1, 2, 64, 70
+_BY_VERDICT = {"pass": DONE, "fail": FAIL, "undecided": UNDECIDED}
+
+
+class Unreadable(ValueError):
+    """The command or its input makes no sense; the message is one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """One call of the command line: what was asked, the settings, the clock."""
+
+    asked: argparse.Namespace
+    environ: Mapping[str, str]
+    clock: Clock
+    root: Path
+
+    @property
+    def settings(self) -> Settings:
+        return settings_from(self.environ)
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        raise Unreadable(f"{message[0].upper()}{message[1:]}. Ask {self.prog} --help.")
+
+
+def main(words: Sequence[str], environ: Mapping[str, str], clock: Clock, root: Path) -> int:
+    """Run one command; whatever goes wrong is one sentence and a status."""
+    as_json = "--json" in words
+    try:
+        asked = parser().parse_args(list(words))
+        command: Callable[[Call], int] = asked.run
+        return command(Call(asked, environ, clock, root))
+    except (
+        Unreadable,
+        BadSettings,
+        checks.Unreadable,
+        UnreadableLog,
+        rulebook.UnknownBook,
+        rulebook.MissingRule,
+    ) as problem:
+        return _say(str(problem), as_json, UNREADABLE)
+    except BrokenPipeError:
+        return DONE
+    except KeyboardInterrupt:
+        return DONE
+    except Exception as fault:  # the last line of defence: one sentence, never silence
+        if _is_refusal(fault):
+            return _say(str(fault), as_json, UNREADABLE)
+        traceback.print_exc(file=sys.stderr)
+        return _say(f"Something broke here: {type(fault).__name__}.", as_json, OUR_FAULT)
+
+
+def _is_refusal(fault: Exception) -> bool:
+    from equip.desk.acting import Refused
+    from equip.desk.importing import UnreadableFile
+    from equip.store.database import CannotOpen, LedgerUnguarded
+
+    return isinstance(fault, Refused | UnreadableFile | CannotOpen | LedgerUnguarded)
+
+
+def _say(says: str, as_json: bool, status: int) -> int:
+    if as_json:
+        print(json.dumps({"error": says}, ensure_ascii=False))
+    else:
+        print(says, file=sys.stderr)
+    return status
+
+
+def show(answer: Mapping[str, Any]) -> None:
+    print(json.dumps(answer, ensure_ascii=False))
+
+
+# --- commands without a database --------------------------------------------------------------
+
+
+def _check(call: Call) -> int:
+    text = sys.stdin.read()
+    try:
+        given = json.loads(text, parse_constant=_no_constant)
+    except ValueError:
+        raise Unreadable("Standard input holds no JSON object.") from None
+    if not isinstance(given, dict):
+        raise Unreadable("Standard input holds no JSON object.")
+    rules = rulebook.load(call.asked.book).on(call.asked.on or call.clock().date())
+    answer = checks.check(call.asked.kind, given, rules)
+    show(answer)
+    return DONE if "verdict" not in answer else _BY_VERDICT[answer["verdict"]]
+
+
+def _no_constant(name: str) -> NoReturn:
+    raise Unreadable(f"{name} is no number: give a finite value.")
+
+
+def _judge(call: Call) -> int:
+    asked = call.asked
+    answer = checks.judge_log(
+        Path(asked.log),
+        programme=asked.programme,
+        book=rulebook.load(asked.book),
+        on=asked.on or call.clock().date(),
+        uncertainty=asked.uncertainty,
+        band_width=asked.band_width,
+        chamber_litres=asked.chamber_litres,
+    )
+    if asked.json:
+        show(answer)
+    else:
+        print({"pass": "Passed", "fail": "Failed"}.get(answer["verdict"], "Cannot be judged"))
+        for reason in answer["reasons"]:
+            print(f"  {reason['says']}")
+    return _BY_VERDICT[answer["verdict"]]
+
+
+# --- commands with the book -------------------------------------------------------------------
+
+
+def _serve(call: Call) -> int:
+    from equip.house import open_house, serve
+
+    with open_house(call.settings, call.clock) as house:
+        return serve(house)
+
+
+def _demo(call: Call) -> int:
+    from equip.demo import demo
+
+    return demo(call.environ, call.clock, rebuild=call.asked.fresh)
+
+
+def _first_manager(call: Call) -> int:
+    from equip.house import add_manager, open_house
+
+    with open_house(call.settings, call.clock) as house:
+        tag = add_manager(house, call.asked.name, sys.stdin.readline().rstrip("\n"))
+    print(f"{call.asked.name} signs in by name or by badge {tag}.")
+    return DONE
+
+
+def _import_register(call: Call) -> int:
+    from equip.house import import_register, open_house
+
+    path = Path(call.asked.file)
+    if not path.is_file():
+        raise Unreadable(f"There is no file {path}.")
+    with open_house(call.settings, call.clock) as house:
+        found, taken = import_register(house, path.read_bytes(), partial=call.asked.partial)
+    if call.asked.json:
+        faults = [{"line": p.line, "says": p.says} for p in found.problems]
+        show({"taken": taken, "faults": faults})
+    else:
+        for problem in found.problems:
+            print(f"Line {problem.line}: {problem.says}")
+        print(f"{len(taken)} things are on the register now; {len(found.problems)} faults.")
+    return UNREADABLE if found.problems and not call.asked.partial else DONE
+
+
+def _history(call: Call) -> int:
+    from equip.desk import history
+    from equip.house import open_house
+
+    asked = call.asked
+    with open_house(call.settings, call.clock) as house:
+        subject = history.find(
+            house.clinic, asked.patient or asked.item or asked.load or asked.person
+        )
+        page = history.page(house.clinic, subject)
+        zone = house.clinic.house.zone
+    if asked.json:
+        show(
+            {
+                "subject": page.subject,
+                "title": page.title,
+                "lines": [
+                    {
+                        "at": line.at.isoformat(),
+                        "recorded_at": line.recorded_at.isoformat(),
+                        "path": line.path,
+                        "kind": line.kind,
+                        "says": line.text,
+                        "who": line.who,
+                        "withdrawn": line.withdrawn,
+                    }
+                    for line in page.lines
+                ],
+                "uses": len(page.touches),
+                "gaps": [
+                    {
+                        "item": t.item,
+                        "patient": t.patient,
+                        "used_at": t.at.isoformat(),
+                        "says": t.gap,
+                    }
+                    for t in page.touches
+                    if t.gap
+                ],
+            }
+        )
+        return DONE
+    print(page.title)
+    for says in page.says:
+        print(says)
+    marks = {"gate": "=", "doubt": "!", "no": "-"}
+    for line in page.lines:
+        mark = "~" if line.withdrawn else marks.get(line.margin, " ")
+        when = f"{line.at.astimezone(zone):%Y-%m-%d %H:%M}"
+        print(f"{mark} {when}  {line.text}  [{line.path}] {line.who}")
+    return DONE
+
+
+def _due(call: Call) -> int:
+    from equip.desk.upkeep import due
+    from equip.house import open_house
+
+    with open_house(call.settings, call.clock) as house:
+        on = call.asked.on or house.clinic.house.today(call.clock())
+        found = due(house.clinic, on, call.asked.within)
+    if call.asked.json:
+        show(
+            {
+                "on": on.isoformat(),
+                "due": [
+                    {
+                        "item": d.item,
+                        "label": d.label,
+                        "duty": d.duty,
+                        "next_due": d.next_due.isoformat(),
+                        "standing": d.standing,
+                        "stops_use": d.stops,
+                    }
+                    for d in found
+                ],
+            }
+        )
+    else:
+        for d in found:
+            print(f"{d.next_due}  {d.standing:8}{d.duty}: {d.label}")
+    return DONE
+
+
+def _verify(call: Call) -> int:
+    from equip.house import open_house, proof_of
+
+    with open_house(call.settings, call.clock, guarded=False) as house:
+        proof = proof_of(house, chain_only=call.asked.chain)
+    fault = proof.fault
+    if call.asked.json:
+        show(
+            {
+                "verdict": "pass" if proof.whole else "fail",
+                "entries": proof.entries,
+                "heads": proof.heads,
+                "fault": None
+                if fault is None
+                else {"site": fault.site, "position": fault.position, "says": fault.says},
+                "unguarded": list(proof.unguarded),
+                "projections": list(proof.projections),
+            }
+        )
+    else:
+        if fault is not None:
+            print(f"Broken at {fault.site}/{fault.position}: {fault.says}")
+        for says in (*proof.unguarded, *proof.projections):
+            print(says)
+        if proof.whole:
+            what = "every seal agrees" if call.asked.chain else "every seal and every table agrees"
+            print(f"{proof.entries} entries: {what}.")
+    return DONE if proof.whole else FAIL
+
+
+def _rebuild(call: Call) -> int:
+    from equip.house import open_house
+    from equip.store.refolding import rebuild
+
+    with open_house(call.settings, call.clock) as house:
+        print(f"{rebuild(house.clinic.store)} entries folded again.")
+    return DONE
+
+
+def _a_day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"“{text}” is no date; write it as 2026-03-31") from None
+
+
+def parser() -> argparse.ArgumentParser:
+    """Every command and its options."""
+    top = _Parser(prog="python app.py", description="The Instrument Book", exit_on_error=False)
+    sub = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
+
+    def add(name: str, run: Callable[[Call], int], help: str) -> argparse.ArgumentParser:
+        made = sub.add_parser(name, help=help, description=help)
+        made.set_defaults(run=run)
+        made.add_argument("--json", action="store_true", help="answer as one JSON object")
+        return made
+
+    add("serve", _serve, "serve the clinic's book to browsers and scanners")
+    demo = add("demo", _demo, "serve an invented clinic with 120 days of life in it")
+    demo.add_argument("--fresh", action="store_true", help="make its book anew")
+    check = add("check", _check, "one JSON object in, one out: check any figure")
+    check.add_argument("kind", choices=sorted(checks.KINDS), metavar="KIND")
+    _rules_options(check)
+    judge = add("judge", _judge, "judge the log of a cycle")
+    judge.add_argument("log")
+    judge.add_argument("--programme", required=True)
+    _rules_options(judge)
+    judge.add_argument("--uncertainty", metavar="K", help="of the sensor, in kelvin")
+    judge.add_argument("--band-width", metavar="K", help="in place of the rule book's, in kelvin")
+    judge.add_argument("--chamber-litres", metavar="N", help="24 if not told")
+    person = add(
+        "manager", _first_manager, "add a practice manager; the password is read from stdin"
+    )
+    person.add_argument("name")
+    bring = sub.add_parser("import", help="bring in a register from a file")
+    kinds = bring.add_subparsers(dest="what", required=True, parser_class=_Parser)
+    register = kinds.add_parser("register", help="things from a CSV file, all or nothing")
+    register.set_defaults(run=_import_register)
+    register.add_argument("file")
+    register.add_argument("--partial", action="store_true", help="take the lines that are good")
+    register.add_argument("--json", action="store_true")
+    past = add("history", _history, "the logbook of a patient, an item, a load or a person")
+    subject = past.add_mutually_exclusive_group(required=True)
+    for name in ("patient", "item", "load", "person"):
+        subject.add_argument(f"--{name}")
+    falls = add("due", _due, "what falls due, overdue first")
+    falls.add_argument("--on", type=_a_day)
+    falls.add_argument("--within", type=int, metavar="DAYS")
+    proof = add("verify", _verify, "prove that nothing in the ledger was altered")
+    proof.add_argument("--chain", action="store_true", help="the seals alone")
+    add("rebuild", _rebuild, "fold every table again from the ledger")
+    return top
+
+
+def _rules_options(made: argparse.ArgumentParser) -> None:
+    made.add_argument("--book", default=rulebook.DEFAULT, metavar="|".join(rulebook.BOOKS))
+    made.add_argument("--on", type=_a_day, metavar="DATE")

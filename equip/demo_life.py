@@ -1,0 +1,406 @@
+"""One hundred and twenty days of an invented clinic, lived through the acts that people call.
+
+Every name, number and reading here is made up. The seed is fixed, so the same life comes out
+each time; only its dates follow the day on which it is made.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from random import Random
+from uuid import UUID
+
+from equip.demo_cycles import steam_log
+from equip.desk import bench, doubts, items, loads, upkeep
+from equip.desk.acting import acting
+from equip.desk.clinic import Clinic
+from equip.desk.keeping import open_book
+from equip.scan import next_tag
+from equip.store import readings
+
+DAYS = 120
+_SEED = 20_260
+_OVER = time(12, 30)  # a day counts once its morning is over
+_SET = ("hook", "ring-probe", "suction-tip", "suction-tip", "speculum")
+
+
+@dataclass
+class MovingClock:
+    """The time of the demonstration, moved by whoever lives in it."""
+
+    now: datetime
+
+    def __call__(self) -> datetime:
+        return self.now
+
+    def passes(self, **span: float) -> None:
+        self.now += timedelta(**span)
+
+
+@dataclass
+class Life:
+    """The clinic, its people and things, and what is where just now."""
+
+    clinic: Clinic
+    clock: MovingClock
+    end: datetime
+    random: Random = field(default_factory=lambda: Random(_SEED))
+    people: dict[str, str] = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)
+    machines: dict[str, str] = field(default_factory=dict)
+    sets: list[str] = field(default_factory=list)
+    scopes: list[str] = field(default_factory=list)
+    forceps: list[str] = field(default_factory=list)
+    ready: list[str] = field(default_factory=list)
+    tips: list[str] = field(default_factory=list)
+    pack_number: int = 0
+    cycle_number: int = 400
+    patient: int = 10_000
+
+    # --- the small acts ---------------------------------------------------------------------
+
+    def scan(self, text: str, *, at: str = "bench 1", who: str = "nurse", seconds: int = 4) -> str:
+        """One scan, some seconds after the last; the word that came back."""
+        self.clock.passes(seconds=seconds)
+        act = str(UUID(int=self.random.getrandbits(128), version=4))
+        return bench.scan(self.clinic, bench.Scan(act, at, text), self.people[who]).answer.word
+
+    def fresh_pack(self) -> str:
+        tag = next_tag("P", self.pack_number)
+        self.pack_number = int(tag[1:9])
+        return tag
+
+    def new_patient(self) -> str:
+        self.patient += self.random.randint(1, 9)
+        return f"DEMO-{self.patient}"
+
+
+def live(clinic: Clinic, clock: MovingClock, end: datetime) -> Life:
+    """Live the whole life and leave the clinic as it stands at *end*."""
+    life = Life(clinic, clock, end)
+    first = end.astimezone(clinic.house.zone).date() - timedelta(days=DAYS)
+    clock.now = _at(life, first, time(7, 30))
+    _open(life)
+    days = [(number, first + timedelta(days=number)) for number in range(DAYS + 1)]
+    worked = [(n, d) for n, d in days if d.weekday() < 5 and _at(life, d, _OVER) < end]
+    for number, day in worked:
+        _day(life, day, number, last=day == worked[-1][1])
+    clock.now = max(clock.now, end)
+    return life
+
+
+def _at(life: Life, day: date, clock: time) -> datetime:
+    return datetime.combine(day, clock, life.clinic.house.zone).astimezone(UTC)
+
+
+# --- going live -------------------------------------------------------------------------------
+
+
+def _open(life: Life) -> None:
+    open_book(life.clinic)
+    with acting(life.clinic, by="") as act:
+        for role, name, post, rights in (
+            ("manager", "Sol Harper", "manager", sorted(items.RIGHTS)),
+            ("nurse", "Wren Alder", "nurse", ["release"]),
+            ("trainee", "Juno Marsh", "nurse", []),
+            ("auditor", "Iris Quill", "auditor", []),
+        ):
+            life.people[role] = items.add_person(act, name, post, rights)
+        for key, name, sort in (
+            ("room 1", "Room 1", "clinical"),
+            ("room 2", "Room 2", "clinical"),
+            ("bench", "Clean-up bench", "bench"),
+            ("shelf", "Shelf A", "store"),
+        ):
+            life.places[key] = items.add_place(act, name, sort)
+    _register(life)
+    _upkeep(life)
+
+
+def _register(life: Life) -> None:
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        types = act.house.types
+        for key, code, name in (
+            ("steriliser", "steriliser-vacuum", "left"),
+            ("plain", "steriliser-plain", "right"),
+            ("washer", "washer", ""),
+            ("bath", "ultrasonic-bath", ""),
+            ("pump 1", "suction-pump", "room 1"),
+            ("pump 2", "suction-pump", "room 2"),
+            ("irrigator", "irrigator", ""),
+            ("audiometer", "audiometer", ""),
+        ):
+            life.machines[key] = items.add_item(act, types[code], "go-live", name=name)
+        for number in range(1, 9):
+            tray = items.add_item(act, types["set"], "go-live", name=f"tray {number}")
+            life.sets.append(tray)
+            for count, code in enumerate(_SET, start=1):
+                piece = items.add_item(
+                    act,
+                    types[code],
+                    "go-live",
+                    place=life.places["shelf"],
+                    aliases=(f"OLD-{number}{count:02d}",),
+                )
+                items.join_new(act, tray, piece)
+        for number in range(1, 6):
+            life.scopes.append(
+                items.add_item(act, types["scope-wiped"], "go-live", name=f"0°, no. {number}")
+            )
+        for number in range(1, 5):
+            life.forceps.append(
+                items.add_item(act, types["forceps"], "go-live", name=f"no. {number}")
+            )
+    life.ready = list(life.sets)
+
+
+def _upkeep(life: Life) -> None:
+    today = life.clinic.house.today(life.clock())
+    plans = (
+        ("steriliser", "validation", 12, 40, True),
+        ("steriliser", "service", 3, 25, False),
+        ("plain", "validation", 12, 200, True),
+        ("washer", "service", 6, 130, False),
+        ("pump 1", "service", 12, 100, True),
+        ("pump 2", "service", 12, 260, True),
+        ("pump 2", "electrical safety test", 12, 121, False),
+        ("audiometer", "calibration", 12, 128, True),
+        ("irrigator", "service", 12, 300, False),
+    )
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        for key, duty, months, days_on, grounds in plans:
+            upkeep.set_duty(
+                act,
+                life.machines[key],
+                duty,
+                today + timedelta(days=days_on),
+                every_months=months,
+                grounds=grounds,
+            )
+
+
+# --- an ordinary day --------------------------------------------------------------------------
+
+
+def _day(life: Life, day: date, number: int, *, last: bool) -> None:
+    life.clock.now = _at(life, day, time(8, 20))
+    _duties(life, day)
+    life.scan(life.people["nurse"])
+    soiled: list[str] = []
+    for _ in range(6 if last else life.random.randint(4, 6)):
+        soiled.append(_patient(life, number, len(soiled)))
+    for day_of, special in _SPECIAL:
+        if _falls_on(day_of, number, day):
+            special(life)
+    trays = [_tray_of(life, thing) for thing in soiled if thing]
+    if last:
+        _last_day(life, trays)
+    else:
+        _sterilise(life, _clean_and_pack(life, trays, number), number)
+
+
+def _falls_on(wanted: int, number: int, day: date) -> bool:
+    """Whether day *wanted* of the life is this one, or a day off just before this Monday."""
+    return number == wanted or (day.weekday() == 0 and number - 2 <= wanted < number)
+
+
+def _last_day(life: Life, trays: list[str]) -> None:
+    """The day is left in the middle: one load failed, one waits to be released."""
+    _run(life, _clean_and_pack(life, trays[:3], 1), hold_s=140)
+    _run(life, _clean_and_pack(life, trays[3:5], 1), hold_s=215)
+
+
+def _patient(life: Life, number: int, turn: int) -> str:
+    """One patient, one tray, one scope; what was used of them is soiled after it."""
+    life.clock.passes(minutes=life.random.randint(6, 11))
+    room = "room 1" if turn % 2 == 0 else "room 2"
+    tray = life.ready.pop(0) if life.ready else ""
+    scope = life.scopes[turn % len(life.scopes)]
+    _wipe_scope(life, scope)
+    life.scan(life.new_patient(), at=room, seconds=30)
+    life.scan("start a use", at=room)
+    life.scan(life.random.choice(("left ear", "right ear", "both ears")), at=room)
+    if tray:
+        life.scan(tray, at=room)
+    if life.tips and turn == 0:
+        life.scan(life.tips.pop(0), at=room)
+    life.scan(scope, at=room)
+    if life.random.random() < 0.4:
+        life.scan(life.random.choice(("oily", "dry flakes", "discharge")), at=room, seconds=400)
+    if number % 11 == 0 and turn == 1:
+        life.scan("tube touched scope", at=room)
+    life.scan("finish", at=room, seconds=200)
+    return tray
+
+
+def _wipe_scope(life: Life, scope: str) -> None:
+    for word in ("clean", "disinfect", "inspect pass"):
+        life.scan(word, seconds=20)
+        life.scan(scope, seconds=40)
+
+
+def _clean_and_pack(life: Life, trays: list[str], number: int) -> list[str]:
+    """The trays go round: clean, inspect, pack; every third day a pack of fine tips with them."""
+    life.clock.passes(minutes=8)
+    for word in ("clean", "inspect pass"):
+        life.scan(word, seconds=60)
+        for tray in trays:
+            life.scan(tray, seconds=25)
+    life.scan("pack")
+    packs = []
+    for tray in trays:
+        life.scan(tray, seconds=30)
+        packs.append(life.fresh_pack())
+        life.scan(packs[-1])
+    if number % 3 == 0:
+        for _ in range(5):
+            life.scan("C00001000K", seconds=2)
+        tips = life.fresh_pack()
+        life.scan(tips)
+        packs.append(tips)
+    return packs
+
+
+def _tray_of(life: Life, thing: str) -> str:
+    if thing in life.sets:
+        return thing
+    members = readings.standing_of(life.clinic.store, thing)
+    inside = members.members if members else ()
+    return next((one for one in inside if one in life.sets), thing)
+
+
+def _sterilise(life: Life, packs: list[str], number: int) -> None:
+    hold = 140 if number in _SHORT_DAYS else 215
+    load = _run(life, packs, hold_s=hold)
+    store = life.clinic.store
+    found = readings.load_of(store, load)
+    if found is None or found.verdict != "pass":
+        life.scan(load, seconds=60)
+        life.scan("run again")
+        load = _finish_run(life, hold_s=215)
+    life.scan(load, seconds=120)
+    life.scan("release")
+    life.scan("store")
+    life.scan(life.places["shelf"])
+    for pack in packs:
+        life.scan(pack)
+    life.ready += [pack for pack in packs if _tray_of(life, pack) in life.sets]
+    life.tips += [pack for pack in packs if _tray_of(life, pack) not in life.sets]
+
+
+def _run(life: Life, packs: list[str], *, hold_s: int) -> str:
+    life.scan(life.machines["steriliser"], seconds=60)
+    for pack in packs:
+        life.scan(pack)
+    return _finish_run(life, hold_s=hold_s)
+
+
+def _finish_run(life: Life, *, hold_s: int) -> str:
+    """Start the load in hand, let it run, hand in its log."""
+    life.scan("start the load")
+    load = readings.load_on(life.clinic.store, life.machines["steriliser"])
+    assert load is not None  # noqa: S101 — it was opened a moment ago
+    life.clock.passes(minutes=24)
+    life.cycle_number += 1
+    with acting(life.clinic, by=life.people["nurse"]) as act:
+        loads.end(
+            act,
+            load,
+            cycle_no=str(life.cycle_number),
+            log=steam_log(life.cycle_number, hold_s=hold_s),
+            log_name=f"cycle-{life.cycle_number}.csv",
+        )
+    return load.load
+
+
+def _duties(life: Life, day: date) -> None:
+    """What falls due is done on its day, but for what somebody forgot."""
+    forgotten = {life.machines["pump 1"]}
+    for duty in readings.duties(life.clinic.store, day):
+        if duty.item in forgotten or (life.end.date() - day).days < 3:
+            continue
+        with acting(life.clinic, by=life.people["manager"]) as act:
+            upkeep.meet_duty(act, duty.item, duty.duty, day, "done by the outside engineer")
+
+
+# --- days on which something happens ----------------------------------------------------------
+
+_SHORT_DAYS = frozenset({32, 33, 34})  # one of them at least is no Saturday or Sunday
+
+
+def _unfit_use(life: Life) -> None:
+    """A forceps that nobody had reprocessed was told after the patient."""
+    forceps = life.forceps[0]
+    for _ in range(2):
+        life.scan(life.new_patient(), at="room 2", seconds=600)
+        life.scan(forceps, at="room 2")
+        life.scan("finish", at="room 2")
+    life.clock.passes(minutes=30)
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        items.lift(act, forceps, "cleaned and looked at; the patients are in the look-back")
+
+
+def _bent_hook(life: Life) -> None:
+    hook = readings.standings_of_type(life.clinic.store, "hook")[2].item
+    life.scan(hook, at="bench 1", seconds=60)
+    life.scan("bent", at="bench 1")
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        items.send_out(act, hook, "Fenwick instrument repairs (invented)", "repair")
+
+
+def _loan(life: Life) -> None:
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        scope = items.add_item(act, act.house.types["scope-wiped"], "loaned", name="30°, on loan")
+    life.scopes.append(scope)
+
+
+def _loan_back(life: Life) -> None:
+    scope = life.scopes.pop()
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        items.send_out(act, scope, "Harbour Street clinic (invented)", "loan")
+
+
+def _wrong_patient(life: Life) -> None:
+    life.scan(life.new_patient(), at="room 1", seconds=300)
+    life.scan(life.forceps[1], at="room 1")
+    life.scan("move to another patient", at="room 1")
+    life.scan(life.new_patient(), at="room 1")
+    life.scan(life.forceps[2], at="room 1")
+    life.scan("undo", at="room 1")
+    life.scan("finish", at="room 1")
+
+
+def _look_back(life: Life) -> None:
+    """The loads of the days before are questioned, and the question is decided next day."""
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        newest = [one.load for one in readings.recent_loads(act.store, 2)]
+        case = doubts.raise_doubt(
+            act, newest, "The printed strip of the left steriliser was hard to read all week."
+        )
+    life.clock.passes(hours=2)
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        doubts.decide(
+            act,
+            case,
+            "no patient was put at risk",
+            "The logs of both loads were judged anew from their files and pass.",
+        )
+
+
+def _open_question(life: Life) -> None:
+    with acting(life.clinic, by=life.people["nurse"]) as act:
+        newest = [one.load for one in readings.recent_loads(act.store, 1)]
+        doubts.raise_doubt(act, newest, "One pack of this load felt damp when it was put away.")
+
+
+# On its day, or on the Monday after if that day is a Saturday or Sunday.
+_SPECIAL: tuple[tuple[int, Callable[[Life], None]], ...] = (
+    (20, _wrong_patient),
+    (36, _look_back),
+    (48, _unfit_use),
+    (55, _loan),
+    (62, _bent_hook),
+    (76, _loan_back),
+    (90, _wrong_patient),
+    (113, _open_question),
+)

@@ -1,0 +1,153 @@
+"""The house put together: settings, store, keys, clinic, mail, metronome, server."""
+
+import logging
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from equip.clock import Clock
+from equip.deliver.mail import Mailer
+from equip.deliver.metronome import Metronome
+from equip.desk import importing, items, keeping, upkeep
+from equip.desk.acting import Refused, acting
+from equip.desk.clinic import Clinic
+from equip.desk.importing import Register
+from equip.desk.keeping import Proof
+from equip.settings import Settings
+from equip.store import ledger, people, verifying
+from equip.store.database import LedgerUnguarded, Store, guard, migrate
+from equip.store.keys import Keys, keys_in
+from equip.store.vault import Vault
+from equip.web.application import Parts, create_app
+
+_THREADS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """Everything that was put together, ready to be used."""
+
+    settings: Settings
+    clinic: Clinic
+    keys: Keys
+    clock: Clock
+
+    @property
+    def heads(self) -> Path:
+        """The file in which the newest seals are kept apart from the ledger."""
+        return Path(self.settings.data) / "heads.txt"
+
+    def keep_heads(self, now: datetime) -> None:
+        verifying.write_heads(self.heads, ledger.heads(self.clinic.store), now)
+
+
+@contextmanager
+def open_house(
+    settings: Settings, clock: Clock, *, guarded: bool = True, opened: bool = True
+) -> Iterator[House]:
+    """Open the book, making database, keys and starter types on the first run.
+
+    Refuses with `LedgerUnguarded` if a trigger that guards the ledger is missing or altered,
+    unless *guarded* is false (only `verify` looks at a ledger that stands open). With *opened*
+    false the book of a new site is left for the caller to open.
+    """
+    data = Path(settings.data)
+    data.mkdir(parents=True, exist_ok=True)
+    store = Store.open(settings.database_url)
+    try:
+        migrate(store)
+        if guarded:
+            guard(store)
+        keys = keys_in(data)
+        clinic = Clinic(store, Vault(store, keys), clock, settings)
+        store.connect()
+        if guarded and opened:
+            keeping.open_book(clinic)
+        yield House(settings, clinic, keys, clock)
+    finally:
+        store.dispose()
+
+
+def proof_of(house: House, *, chain_only: bool) -> Proof:
+    """Whether the ledger is whole, guarded, and what the tables say follows from it."""
+    kept = verifying.read_heads(house.heads)
+    proof = keeping.verify(
+        house.clinic, kept, chain_only=chain_only, scratch=Path(house.settings.data)
+    )
+    try:
+        guard(house.clinic.store)
+    except LedgerUnguarded as problem:
+        return keeping.unguarded(proof, str(problem))
+    return proof
+
+
+def add_manager(house: House, name: str, password: str) -> str:
+    """A practice manager with every right; their badge."""
+    if len(password) < 10:
+        raise Refused("A password has at least ten characters: type it on standard input.")
+    with acting(house.clinic, by="") as act:
+        tag = items.add_person(act, name, "manager", sorted(items.RIGHTS))
+    people.keep_secrets(
+        house.clinic.store, tag, password=password, pin="", pepper=house.keys.secret
+    )
+    return tag
+
+
+def import_register(house: House, data: bytes, *, partial: bool) -> tuple[Register, list[str]]:
+    """A register file taken in; what was wrong with it, and the tags of what was taken."""
+    clinic = house.clinic
+    found = importing.read_register(data, clinic.house, clinic.store)
+    if found.problems and not partial:
+        return found, []
+    with acting(clinic, by="") as act:
+        return found, importing.take_in(act, found.rows)
+
+
+def serve(house: House) -> int:
+    """Serve until stopped. One process, a few threads: SQLite has one writer anyway."""
+    from waitress.server import create_server
+
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
+    settings, clinic = house.settings, house.clinic
+    mailer = mailer_of(settings)
+
+    def beat() -> None:
+        clinic.store.connect()
+        upkeep.tick(clinic, mailer, house.keep_heads)
+
+    metronome = Metronome(beat, every_s=30, clock=house.clock)
+    app = create_app(Parts(clinic, house.keys.secret, metronome, house.keys.secret))
+    host, port = settings.address
+    try:
+        server = create_server(app, host=host, port=port, threads=_THREADS)
+    except OSError as problem:
+        raise Refused(
+            f"Nothing can be served at {host}:{port} ({problem.strerror}): set EQUIP_ADDRESS."
+        ) from None
+    house.keep_heads(house.clock())
+    metronome.start()
+    print(f"The Instrument Book is open at http://{host}:{port}/", flush=True)
+    try:
+        server.run()
+    finally:
+        metronome.stop()
+        server.close()
+        house.keep_heads(house.clock())
+        sys.stdout.flush()
+    return 0
+
+
+def mailer_of(settings: Settings) -> Mailer | None:
+    """The way to the mail server, None if none was set."""
+    if not settings.smtp:
+        return None
+    return Mailer(
+        server=settings.smtp,
+        user=settings.smtp_user,
+        password=settings.smtp_password,
+        tls=settings.smtp_tls,
+        sender=settings.mail_from,
+    )

@@ -1,0 +1,62 @@
+"""The JSON API: scans from benches and scripts. Errors are application/problem+json."""
+
+from datetime import datetime
+from typing import Annotated
+
+import msgspec
+from flask import Blueprint, Response, g, json, request
+from flask_wtf.csrf import validate_csrf
+from wtforms import ValidationError
+
+from equip.desk import bench
+from equip.desk.strip import as_json
+from equip.web.guard import writer
+from equip.web.problem import problem
+
+bp = Blueprint("api", __name__, url_prefix="/api")
+
+_ID = Annotated[str, msgspec.Meta(pattern=r"^[0-9A-Za-z-]{8,64}\Z")]
+_BENCH = Annotated[str, msgspec.Meta(pattern=r"^[0-9A-Za-z -]{1,40}\Z")]
+
+
+class ScanIn(msgspec.Struct, forbid_unknown_fields=True):
+    """What a bench posts: an id it made, itself, the text, and if it can its place and time."""
+
+    id: _ID
+    bench: _BENCH
+    text: Annotated[str, msgspec.Meta(max_length=2000)]
+    seq: Annotated[int, msgspec.Meta(ge=1, le=2**53)] | None = None
+    at: Annotated[datetime, msgspec.Meta(tz=True)] | None = None
+
+
+_decoder = msgspec.json.Decoder(ScanIn)
+
+
+@bp.post("/scans")
+def scans() -> Response | tuple[Response, int]:
+    """One scan; the same id again gives the same answer (and `Idempotency-Key` may repeat it)."""
+    person = writer()
+    if not request.headers.get("Authorization"):
+        try:
+            validate_csrf(request.headers.get("X-CSRFToken"))
+        except ValidationError:
+            says = "Send the page's token as X-CSRFToken, or use a bench key."
+            return problem(400, "No valid token", says), 400
+    try:
+        order = _decoder.decode(request.get_data(cache=False))
+    except msgspec.DecodeError as fault:
+        return problem(400, "Unreadable scan", _says(fault)), 400
+    key = request.headers.get("Idempotency-Key", "").strip('"')
+    if key and key != order.id:
+        says = "Idempotency-Key and the scan's id differ: send the same."
+        return problem(400, "Two ids", says), 400
+    reply = bench.scan(
+        g.clinic, bench.Scan(order.id, order.bench, order.text, order.at, order.seq), person.tag
+    )
+    return Response(json.dumps(as_json(g.clinic, reply, person.tag)), mimetype="application/json")
+
+
+def _says(fault: msgspec.DecodeError) -> str:
+    """The decoder's words without what was in the body: a patient may stand in it."""
+    where = str(fault)
+    return f"The body is no scan: {where}. Send id, bench and text as JSON."

@@ -1,0 +1,123 @@
+"""The Bench: one field that always has the focus, one answer that fills the screen."""
+
+from uuid import uuid4
+
+import msgspec
+from flask import Blueprint, g, redirect, render_template, request, session, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.desk import bench
+from equip.desk.answers import Answer
+from equip.desk.strip import strip
+from equip.rules.bench import Context
+from equip.store import readings
+from equip.web.guard import anybody, writer
+
+bp = Blueprint("bench", __name__)
+
+_answer_from = msgspec.json.Decoder(Answer).decode
+_RECENT = 12
+# What may be said at each turn, as buttons for those without cards at hand.
+_WORDS = {
+    "": ("lay up", "wipe", "clean", "disinfect", "inspect pass", "inspect fail", "pack", "store"),
+    "lay-up": ("start over",),
+    "tell": (
+        "start a use",
+        "finish",
+        "left ear",
+        "right ear",
+        "both ears",
+        "soil",
+        "opened, not used",
+        "undo",
+        "move to another patient",
+        "start over",
+    ),
+    "use": (
+        "finish",
+        "left ear",
+        "right ear",
+        "both ears",
+        "soil",
+        "opened, not used",
+        "tube touched scope",
+        "undo",
+        "start over",
+    ),
+    "step": (
+        "wipe",
+        "clean",
+        "rinse",
+        "dry",
+        "disinfect",
+        "inspect pass",
+        "inspect fail",
+        "pack",
+        "undo",
+    ),
+    "pack": ("count", "undo", "start over"),
+    "store": ("undo", "start over"),
+    "load": (
+        "start the load",
+        "end the load",
+        "release",
+        "run again",
+        "take out",
+        "undo",
+        "start over",
+    ),
+    "take-out": ("undo", "start over"),
+}
+_MISHAPS = ("dropped", "blocked", "bent", "image fault", "wet pack", "torn pack", "I was hurt")
+
+
+@bp.get("/bench")
+def page() -> ResponseReturnValue:
+    person = anybody()
+    return _shown(bench.in_hand(g.clinic, _bench(), g.now), None, person.tag)
+
+
+@bp.post("/bench")
+def scan() -> ResponseReturnValue:
+    """A scan from the page. With the script only the middle of the page comes back."""
+    person = writer()
+    act = request.form.get("id") or str(uuid4())
+    reply = bench.scan(
+        g.clinic, bench.Scan(act, _bench(), request.form.get("text", "")), person.tag
+    )
+    if request.headers.get("X-Fragment"):
+        return _shown(reply.context, reply.answer, person.tag)
+    return redirect(url_for("bench.page", act=reply.act), code=303)
+
+
+@bp.post("/bench/name")
+def name() -> ResponseReturnValue:
+    """Which bench this device is; kept on the device."""
+    writer()
+    session["bench"] = "".join(c for c in request.form.get("name", "") if c.isalnum() or c in " -")[
+        :40
+    ]
+    return redirect(url_for("bench.page"), code=303)
+
+
+def _bench() -> str:
+    return str(session.get("bench") or "bench 1")
+
+
+def _shown(context: Context, answer: Answer | None, signed: str) -> str:
+    acts = readings.recent_acts(g.clinic.store, _bench(), _RECENT)
+    lines = [(act.at, _answer_from(act.answer)) for act in acts if act.answer]
+    if answer is None and (wanted := request.args.get("act")):
+        row = readings.act_of(g.clinic.store, wanted)
+        answer = _answer_from(row.answer) if row and row.answer and row.bench == _bench() else None
+    fragment = bool(request.headers.get("X-Fragment"))
+    return render_template(
+        "_bench.html" if fragment else "bench.html",
+        bench_name=_bench(),
+        strip=strip(g.clinic, context, signed),
+        answer=answer,
+        lines=lines,
+        words=_WORDS.get(context.mode, ()),
+        mishaps=_MISHAPS if context.item else (),
+        hint=g.clinic.vault.hint(answer.patient) if answer is not None and answer.patient else "",
+    )

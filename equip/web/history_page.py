@@ -1,0 +1,107 @@
+"""History: one search box, the logbook of anything, the evidence of every line, look-backs."""
+
+from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip import facts
+from equip.desk import doubts, history
+from equip.desk.acting import Refused, acting
+from equip.store import ledger, readings
+from equip.web.forms import needed
+from equip.web.guard import anybody, manager, writer
+
+bp = Blueprint("history", __name__)
+
+
+@bp.get("/history")
+def page() -> ResponseReturnValue:
+    anybody()
+    return _front("")
+
+
+@bp.post("/history")
+def find() -> ResponseReturnValue:
+    """The search is posted, so that a patient reference stands in no address and no log."""
+    anybody()
+    try:
+        subject = history.find(g.clinic, request.form.get("q", ""))
+    except Refused as problem:
+        return _front(str(problem))
+    return redirect(url_for("history.of", subject=subject), code=303)
+
+
+def _front(says: str) -> str:
+    traceable, gaps = history.traced(g.clinic)
+    return render_template(
+        "history.html",
+        says=says,
+        traceable=traceable,
+        gaps=gaps,
+        cases=readings.doubts(g.clinic.store),
+    )
+
+
+@bp.get("/history/<subject>")
+def of(subject: str) -> ResponseReturnValue:
+    anybody()
+    shown = history.page(g.clinic, subject)
+    if not shown.lines:
+        abort(404)
+    return render_template("logbook.html", page=shown, reference="")
+
+
+@bp.post("/history/<subject>/unmask")
+def unmask(subject: str) -> ResponseReturnValue:
+    """A manager looks up who a patient is, with a reason that stays in the book."""
+    person = manager()
+    reason = needed("reason")
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        reference = g.clinic.vault.reveal(subject)
+        act.tell(facts.Unmasked, patient=subject, reason=reason)
+    return render_template(
+        "logbook.html", page=history.page(g.clinic, subject), reference=reference
+    )
+
+
+@bp.get("/entries/<site>/<int:position>")
+def entry(site: str, position: int) -> ResponseReturnValue:
+    """One entry exactly as it is sealed."""
+    anybody()
+    found = ledger.entry(g.clinic.store, site, position)
+    if found is None:
+        abort(404)
+    before = ledger.entry(g.clinic.store, site, position - 1) if position > 1 else None
+    return render_template(
+        "entry.html",
+        entry=found,
+        line=history.entry_lines(g.clinic, [found])[0],
+        body=facts.canonical(found.fact).decode(),
+        before=before.seal.hex() if before else facts.FIRST.hex(),
+        recorded=facts.micros(found.recorded_at),
+        subjects=facts.about(found.fact),
+    )
+
+
+@bp.get("/look-backs/<case>")
+def look_back(case: str) -> ResponseReturnValue:
+    anybody()
+    found = doubts.case(g.clinic, case)
+    if found is None:
+        abort(404)
+    return render_template("look_back.html", case=found)
+
+
+@bp.post("/look-backs")
+def raise_doubt() -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        case = doubts.raise_doubt(act, [needed("load")], needed("why"))
+    return redirect(url_for("history.look_back", case=case), code=303)
+
+
+@bp.post("/look-backs/<case>/decide")
+def decide(case: str) -> ResponseReturnValue:
+    person = manager()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        doubts.decide(act, case, needed("decision"), needed("reason"))
+    return redirect(url_for("history.look_back", case=case), code=303)

@@ -1,0 +1,45 @@
+"""Labels: tags, cards and badges to print, as PDF or PNG; the symbol of one tag."""
+
+from flask import Blueprint, Response, abort, g, render_template, request
+from flask.typing import ResponseReturnValue
+
+from equip.desk import labelling
+from equip.desk.acting import Refused, acting
+from equip.web.forms import chosen, whole
+from equip.web.guard import anybody, writer
+from labels.symbol import png
+
+bp = Blueprint("labels", __name__)
+
+
+@bp.get("/labels")
+def page() -> ResponseReturnValue:
+    anybody()
+    return render_template("labels.html", designs=labelling.designs(), kinds=labelling.BATCHES)
+
+
+@bp.get("/labels/<tag>.png")
+def symbol(tag: str) -> ResponseReturnValue:
+    anybody()
+    if not labelling.is_tag(tag):
+        abort(404)
+    return Response(png(tag), mimetype="image/png")
+
+
+@bp.post("/labels")
+def sheet() -> ResponseReturnValue:
+    """A sheet of labels. Fresh pack labels take their numbers here, once."""
+    person = writer()
+    batch = chosen("batch", tuple(labelling.BATCHES))
+    design = chosen("design", labelling.designs())
+    form = chosen("form", ("pdf", "png"))
+    tags = request.form.get("tags", "").split()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        found = labelling.batch(act, batch, whole("count", 1), tags)
+    try:
+        data = labelling.sheet(found, design, form, first=whole("first", 1))
+    except ValueError as problem:
+        raise Refused(str(problem)) from None
+    kind = "application/pdf" if form == "pdf" else "image/png"
+    headers = {"Content-Disposition": f'inline; filename="labels-{batch}.{form}"'}
+    return Response(data, mimetype=kind, headers=headers)

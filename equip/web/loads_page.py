@@ -1,0 +1,127 @@
+"""Loads: what waits for somebody, one load's cycle with its working, and what is decided."""
+
+from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.desk import loads
+from equip.desk.acting import Act, Refused, acting
+from equip.desk.cycle import picture
+from equip.rules.loading import Load, why_not_release
+from equip.scan import read_tag
+from equip.store import files, readings
+from equip.web.forms import chosen, needed, text
+from equip.web.guard import anybody, writer
+
+bp = Blueprint("loads", __name__)
+
+_TYPED = ("lowest_c", "highest_c", "hold_min", "indicator", "completed")
+
+
+@bp.get("/loads")
+def page() -> ResponseReturnValue:
+    anybody()
+    store, house = g.clinic.store, g.clinic.house
+    machines = [
+        (row, house.kind(row.type), readings.last_load(store, row.tag))
+        for row in readings.items(store)
+        if house.kind(row.type).process is not None
+    ]
+    return render_template(
+        "loads.html",
+        waiting=readings.open_loads(store),
+        decided=readings.recent_loads(store, 60),
+        machines=machines,
+    )
+
+
+@bp.get("/loads/<tag>")
+def one(tag: str) -> ResponseReturnValue:
+    person = anybody()
+    load = _load(tag)
+    store, house = g.clinic.store, g.clinic.house
+    machine = readings.standing_of(store, load.machine)
+    kind = house.kind(machine.type) if machine else None
+    two = house.rules(g.now).flag("release.two-people")
+    names = {
+        put.item: house.kind(stands.type).name
+        for put in load.inside
+        if (stands := readings.standing_of(store, put.item)) is not None
+    }
+    return render_template(
+        "load.html",
+        load=load,
+        machine_name=kind.name if kind else "",
+        programmes=kind.process.programmes if kind and kind.process else (),
+        names=names,
+        why_not=why_not_release(load, person.tag, person.rights, two_people=two),
+        staff=[p for p in house.staff.values() if p.active and p.tag != person.tag],
+        picture=picture(g.clinic, load),
+        used=readings.touches_behind(store, tag),
+    )
+
+
+@bp.get("/loads/<tag>/log")
+def log(tag: str) -> ResponseReturnValue:
+    """The log exactly as it was handed in."""
+    anybody()
+    load = _load(tag)
+    data = files.fetch(g.clinic.store, load.log) if load.log else None
+    if data is None:
+        abort(404)
+    name = f"load-{tag}-cycle-{load.cycle_no or 'unnumbered'}.log"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(data, mimetype="application/octet-stream", headers=headers)
+
+
+@bp.post("/loads/<tag>/<what>")
+def change(tag: str, what: str) -> ResponseReturnValue:
+    person = writer()
+    _load(tag)
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        load = readings.load_of(act.store, tag)
+        assert load is not None  # noqa: S101 — found above
+        match what:
+            case "programme":
+                loads.choose_programme(act, load, needed("programme"))
+            case "start":
+                loads.start(act, load)
+            case "end":
+                _end(act, load)
+            case "release":
+                held = request.form.getlist("held")
+                loads.release(act, load, person.tag, held, text("note"))
+            case "reject":
+                loads.reject(act, load, person.tag, text("reason"))
+            case "again":
+                tag, _ = loads.run_again(act, load)
+            case _:
+                abort(404)
+    return redirect(url_for("loads.one", tag=tag), code=303)
+
+
+def _end(act: Act, load: Load) -> None:
+    cycle_no = text("cycle_no").lstrip("0")
+    if cycle_no and not (cycle_no.isascii() and cycle_no.isdigit() and len(cycle_no) <= 8):
+        raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
+    upload = request.files.get("log")
+    if upload is not None and upload.filename:
+        loads.end(act, load, cycle_no=cycle_no, log=upload.read(), log_name=upload.filename)
+        return
+    typed = {name: text(name) for name in _TYPED if text(name)}
+    if typed:
+        chosen("completed", ("yes", "no"))
+    reader = text("second_reader")
+    loads.end(
+        act,
+        load,
+        cycle_no=cycle_no,
+        typed=typed or None,
+        second_reader=read_tag(reader).text if reader else "",
+    )
+
+
+def _load(tag: str) -> Load:
+    load = readings.load_of(g.clinic.store, tag)
+    if load is None:
+        abort(404)
+    return load

@@ -1,0 +1,254 @@
+"""Setup: the register, people, places, types, rules, benches, and how the house itself stands."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import msgspec
+from flask import Blueprint, current_app, flash, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip import facts
+from equip.desk import importing, items
+from equip.desk.acting import Refused, acting
+from equip.rules.fitness import AUTHORITY
+from equip.scan import CARDS, read_tag
+from equip.store import agenda, ledger, people, readings, verifying
+from equip.web.forms import chosen, day, needed, text, whole
+from equip.web.guard import anybody, manager
+
+bp = Blueprint("setup", __name__, url_prefix="/setup")
+
+
+@bp.get("")
+def page() -> ResponseReturnValue:
+    anybody()
+    metronome = current_app.extensions["parts"].metronome
+    store = g.clinic.store
+    return render_template(
+        "setup.html",
+        items=len(readings.items(store)),
+        metronome=metronome,
+        waiting=agenda.waiting(store),
+        heads=ledger.heads(store),
+        late=metronome is not None
+        and metronome.last_tick is not None
+        and g.now - metronome.last_tick > timedelta(minutes=5),
+    )
+
+
+@bp.get("/register")
+def register() -> ResponseReturnValue:
+    anybody()
+    return render_template(
+        "register.html",
+        rows=readings.items(g.clinic.store),
+        arrivals=items.ARRIVALS,
+        columns=importing.COLUMNS,
+        problems=(),
+        says="",
+    )
+
+
+@bp.post("/register")
+def add() -> ResponseReturnValue:
+    person = manager()
+    kind = g.clinic.house.types.get(needed("type"))
+    if kind is None:
+        raise Refused("Choose a type.")
+    tag = text("tag")
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        made = items.add_item(
+            act,
+            kind,
+            chosen("arrival", tuple(items.ARRIVALS)),  # type: ignore[arg-type]
+            tag=read_tag(tag).text if tag else "",
+            name=text("name"),
+            serial=text("serial"),
+            maker_code=text("maker_code"),
+            place=text("place"),
+            aliases=(text("old_name"),) if text("old_name") else (),
+        )
+    return redirect(url_for("stock.thing", tag=made), code=303)
+
+
+@bp.post("/register/file")
+def add_file() -> ResponseReturnValue:
+    """A register from a CSV file: every fault by line; all of it, or the good lines by consent."""
+    person = manager()
+    upload = request.files.get("file")
+    if upload is None or not upload.filename:
+        raise Refused("Choose a file first.")
+    try:
+        found = importing.read_register(upload.read(), g.clinic.house, g.clinic.store)
+    except importing.UnreadableFile as problem:
+        raise Refused(str(problem)) from None
+    partial = bool(text("partial"))
+    taken = 0
+    if found.rows and (partial or not found.problems):
+        with acting(g.clinic, person.tag, signed=person.tag) as act:
+            taken = len(importing.take_in(act, found.rows))
+    return render_template(
+        "register.html",
+        rows=readings.items(g.clinic.store),
+        arrivals=items.ARRIVALS,
+        columns=importing.COLUMNS,
+        problems=found.problems,
+        says=f"{taken} things are on the register now; {len(found.problems)} faults.",
+    )
+
+
+@bp.get("/people")
+def people_page() -> ResponseReturnValue:
+    anybody()
+    return render_template("people.html", rights=items.RIGHTS, roles=items.ROLES)
+
+
+@bp.post("/people")
+def add_person() -> ResponseReturnValue:
+    """A person, or a change of one, with a password and a PIN if they were typed."""
+    person = manager()
+    clinic = g.clinic
+    password, pin = request.form.get("password", ""), request.form.get("pin", "")
+    if password and len(password) < 10:
+        raise Refused("A password has at least ten characters.")
+    if pin and not (pin.isascii() and pin.isdigit() and 4 <= len(pin) <= 8):
+        raise Refused("A PIN has four to eight digits.")
+    with acting(clinic, person.tag, signed=person.tag) as act:
+        tag = items.add_person(
+            act,
+            needed("name"),
+            chosen("role", items.ROLES),
+            request.form.getlist("rights"),
+            tag=text("tag"),
+            active=not text("left"),
+        )
+    pepper = current_app.extensions["parts"].pepper
+    people.keep_secrets(clinic.store, tag, password=password, pin=pin, pepper=pepper)
+    return redirect(url_for("setup.people_page"), code=303)
+
+
+@bp.get("/places")
+def places() -> ResponseReturnValue:
+    anybody()
+    return render_template("places.html")
+
+
+@bp.post("/places")
+def add_place() -> ResponseReturnValue:
+    person = manager()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        items.add_place(act, needed("name"), needed("sort"))
+    return redirect(url_for("setup.places"), code=303)
+
+
+@bp.get("/types")
+def types() -> ResponseReturnValue:
+    anybody()
+    return render_template("types.html", types=list(g.clinic.house.types.values()))
+
+
+@bp.get("/types/<code>")
+def type_page(code: str) -> ResponseReturnValue:
+    anybody()
+    kind = g.clinic.house.types.get(code) or facts.ItemType(code="", name="")
+    return render_template("type.html", kind=kind, steps=_STEPS)
+
+
+@bp.post("/types")
+def define_type() -> ResponseReturnValue:
+    """A type by form. What a form does not show of an old type (a machine's process) stays."""
+    person = manager()
+    code = needed("code").lower()
+    before = g.clinic.house.types.get(code) or facts.ItemType(code=code, name="")
+    kind = msgspec.structs.replace(
+        before,
+        name=needed("name"),
+        sort=chosen("sort", ("instrument", "machine", "set")),
+        contact=chosen("contact", ("touches", "water-or-air", "neither")),
+        tagged=bool(text("tagged")),
+        reuse=chosen("reuse", ("reusable", "single-use", "single-patient")),
+        hollow=bool(text("hollow")),
+        heat_proof=bool(text("heat_proof")),
+        optic=chosen("optic", ("", "rigid", "flexible")),
+        route=_route(),
+        use_limit=whole("use_limit") or None,
+        cycle_limit=whole("cycle_limit") or None,
+        instructions=text("instructions"),
+    )
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        items.define_type(act, kind)
+    return redirect(url_for("setup.types"), code=303)
+
+
+_STEPS: tuple[facts.Step, ...] = (
+    "wipe",
+    "clean",
+    "rinse",
+    "dry",
+    "disinfect",
+    "inspect",
+    "pack",
+    "sterilise",
+    "store",
+)
+
+
+def _route() -> tuple[facts.RouteStep, ...]:
+    """Steps in their fixed order; each left out, on the way, needed, or an effective one."""
+    route = []
+    for step in _STEPS:
+        how = text(f"step_{step}")
+        if how == "gate":
+            route.append(facts.RouteStep(step=step, stops=("bacteria-viruses", "spores")))
+        elif how in ("needed", "on the way"):
+            route.append(facts.RouteStep(step=step, required=how == "needed"))
+    return tuple(route)
+
+
+@bp.get("/rules")
+def rules() -> ResponseReturnValue:
+    anybody()
+    today = g.clinic.house.today(g.now)
+    return render_template(
+        "rules.html",
+        rules=sorted(g.clinic.house.rules(g.now).values(), key=lambda rule: rule.id),
+        book=g.clinic.house.book,
+        today=today,
+        authority=AUTHORITY,
+        overrides=readings.overrides(g.clinic.store),
+    )
+
+
+@bp.post("/rules")
+def set_rule() -> ResponseReturnValue:
+    person = manager()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        items.set_rule(act, needed("rule"), needed("value"), needed("reason"), day("since"))
+    return redirect(url_for("setup.rules"), code=303)
+
+
+@bp.get("/benches")
+def benches() -> ResponseReturnValue:
+    anybody()
+    return render_template("benches.html", cards=CARDS, key="", keys=people.keys(g.clinic.store))
+
+
+@bp.post("/benches")
+def add_bench() -> ResponseReturnValue:
+    """A bench key for the JSON API; it is shown once and kept only as a hash."""
+    person = manager()
+    key = people.open_session(g.clinic.store, person.tag, "key", g.now, label=needed("label"))
+    return render_template("benches.html", cards=CARDS, key=key, keys=people.keys(g.clinic.store))
+
+
+@bp.post("/verify")
+def verify() -> ResponseReturnValue:
+    """Recompute every seal now; the whole proof with the projections is on the command line."""
+    anybody()
+    data = Path(g.clinic.settings.data)
+    fault = verifying.verify_chain(g.clinic.store, verifying.read_heads(data / "heads.txt"))
+    if fault is None:
+        flash("Every seal agrees, and nothing is missing.")
+    else:
+        flash(f"Broken at {fault.site}/{fault.position}: {fault.says}")
+    return redirect(url_for("setup.page"), code=303)

@@ -1,0 +1,175 @@
+/* Why this exists: a scanner types a whole code in a few hundredths of a second and the next one
+   before a page could load. So the field stays where it is, is empty again at once, and keeps the
+   focus; scans queue here and are sent one by one, in order. Each gets an id on this device: if
+   its answer is lost on the way the same id is sent again, so that it is written down once.
+   Without this script the form works as any form does; with it nothing else is added. */
+"use strict";
+
+(() => {
+  const form = document.getElementById("scan");
+  if (!form) return; // an auditor's page has no field
+
+  const PARTS = ["strip", "answer", "options", "words", "recent"];
+  const PAUSES_MS = [300, 1000, 2000];
+  const PATIENCE_MS = 5000;
+  const PASSING = [502, 503, 504]; // whatever stands before the server has lost it for a moment
+  const TYPING = "input, textarea, select";
+  const token = document.querySelector('meta[name="csrf-token"]').content;
+  const field = form.elements.text;
+  const answer = document.getElementById("answer");
+  const waiting = [];
+  let sending = false;
+  let unsure = null; // the scan whose answer never came: it may have been written down
+
+  // crypto.randomUUID is missing on plain http, getRandomValues is not.
+  function newId() {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    bytes[6] = (bytes[6] & 0x0f) | 0x40;
+    bytes[8] = (bytes[8] & 0x3f) | 0x80;
+    const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+    return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+  }
+
+  function take(text) {
+    const said = text.trim();
+    if (!said) return;
+    const isAgain = unsure !== null && unsure.text === said;
+    waiting.push(isAgain ? unsure : { id: newId(), text: said });
+    unsure = null;
+    sendAll();
+  }
+
+  async function sendAll() {
+    if (sending) return;
+    sending = true;
+    while (waiting.length > 0) {
+      answer.classList.add("sending");
+      const page = await post(waiting[0]);
+      if (page !== null && page.getElementById("answer") !== null) {
+        waiting.shift();
+        show(page);
+      } else {
+        stop(page);
+      }
+    }
+    sending = false;
+    if (!document.activeElement.matches(TYPING)) focus();
+  }
+
+  // The page that came back, or null if the network stayed silent through every try.
+  async function post(scan) {
+    for (let turn = 0; turn <= PAUSES_MS.length; turn += 1) {
+      if (turn > 0) await new Promise((done) => setTimeout(done, PAUSES_MS[turn - 1]));
+      const patience = new AbortController();
+      const clock = setTimeout(() => patience.abort(), PATIENCE_MS);
+      try {
+        const response = await fetch(form.action, {
+          method: "POST",
+          headers: { "X-Fragment": "1", "X-CSRFToken": token },
+          body: new URLSearchParams({ id: scan.id, text: scan.text }),
+          signal: patience.signal,
+        });
+        const html = await response.text();
+        if (!PASSING.includes(response.status)) {
+          return new DOMParser().parseFromString(html, "text/html");
+        }
+      } catch {
+        // Lost on the way there or back: nobody can tell which, so the same id goes again.
+      } finally {
+        clearTimeout(clock);
+      }
+    }
+    return null;
+  }
+
+  function show(page) {
+    for (const name of PARTS) {
+      const here = document.getElementById(name);
+      const fresh = page.getElementById(name);
+      here.className = fresh.className;
+      here.replaceChildren(...fresh.childNodes);
+    }
+    const box = answer.getBoundingClientRect();
+    if (box.top < 0 || box.top > window.innerHeight / 2) answer.scrollIntoView();
+  }
+
+  // What follows a scan that was not written down must not be either: a lost patient would put
+  // the next instruments on the patient before. So the queue stops, and says what to scan again.
+  function stop(page) {
+    const lost = waiting.splice(0);
+    unsure = lost[0];
+    const signedOut = page !== null && page.getElementById("sign-in") !== null;
+    const [what, next] = page === null
+      ? ["The network does not answer.", "Not sent: scan again."]
+      : signedOut
+        ? ["Nobody is signed in on this device any more.", "Sign in, then scan again."]
+        : [textOf(page, "says") || "The answer could not be read.", textOf(page, "way")];
+    const parts = [line("word", "Not sent"), line("what", what)];
+    if (lost.length > 1) {
+      const list = document.createElement("ul");
+      list.append(...lost.map((scan) => make("li", "", scan.text)));
+      parts.push(line("what", "Scan again, in this order:"), list);
+    }
+    parts.push(line("next", next || "Scan again."));
+    if (signedOut) {
+      const way = make("a", "", "Sign in");
+      way.href = form.dataset.signIn;
+      parts.push(way);
+    }
+    answer.className = "answer unread";
+    answer.replaceChildren(...parts);
+    if (field.value === "") {
+      field.value = unsure.text;
+      field.select(); // the next scan types over it; Enter sends it again
+    }
+  }
+
+  const textOf = (page, id) => page.getElementById(id)?.textContent.trim() ?? "";
+  const line = (name, text) => make("p", name, text);
+
+  function make(tag, name, text) {
+    const made = document.createElement(tag);
+    made.className = name;
+    made.textContent = text;
+    return made;
+  }
+
+  function focus() {
+    field.focus({ preventScroll: true });
+  }
+
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const text = field.value;
+    field.value = "";
+    take(text);
+    focus();
+  });
+
+  document.getElementById("say").addEventListener("submit", (event) => {
+    event.preventDefault();
+    take(event.submitter.value);
+    focus();
+  });
+
+  document.addEventListener("click", (event) => {
+    if (!event.target.closest(`${TYPING}, a, button, label, summary`)) focus();
+  });
+
+  // A scanner types wherever the focus is: whatever is no key of that place goes to the field.
+  document.addEventListener("keydown", (event) => {
+    const here = document.activeElement;
+    const isText = event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey;
+    if (isText && event.key !== " " && !here.matches(TYPING)) focus();
+  });
+
+  window.addEventListener("focus", () => {
+    if (!document.activeElement.matches(TYPING)) focus();
+  });
+
+  window.addEventListener("beforeunload", (event) => {
+    if (waiting.length > 0) event.preventDefault();
+  });
+
+  focus();
+})();

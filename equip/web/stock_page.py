@@ -1,0 +1,84 @@
+"""Stock, and the page of one thing with what may be done about it."""
+
+from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.desk import items, stock
+from equip.desk.acting import acting
+from equip.desk.upkeep import due
+from equip.facts import Arrival
+from equip.store import readings
+from equip.web.forms import chosen, text
+from equip.web.guard import anybody, writer
+
+bp = Blueprint("stock", __name__)
+
+
+@bp.get("/stock")
+def page() -> ResponseReturnValue:
+    anybody()
+    place = request.args.get("place", "")
+    return render_template(
+        "stock.html",
+        page=stock.stock(g.clinic, g.now, place),
+        rounds=stock.ROUNDS,
+        places=list(g.clinic.house.places.values()),
+        place=place,
+    )
+
+
+@bp.get("/stock/<code>")
+def of_type(code: str) -> ResponseReturnValue:
+    anybody()
+    found = [s for s in stock.stock(g.clinic, g.now).shelves if s.type == code]
+    if not found:
+        abort(404)
+    return render_template("shelf.html", shelf=found[0])
+
+
+@bp.get("/things/<tag>")
+def thing(tag: str) -> ResponseReturnValue:
+    anybody()
+    found = stock.thing(g.clinic, tag, g.now)
+    stands = readings.standing_of(g.clinic.store, tag)
+    if found is None or stands is None:
+        abort(404)
+    today = g.clinic.house.today(g.now)
+    return render_template(
+        "thing.html",
+        thing=found,
+        stands=stands,
+        kind=g.clinic.house.kind(stands.type),
+        row=readings.item_row(g.clinic.store, tag),
+        aliases=readings.aliases_of(g.clinic.store, tag),
+        duties=[d for d in due(g.clinic, today) if d.item == tag],
+        arrivals=items.ARRIVALS,
+    )
+
+
+@bp.post("/things/<tag>/<what>")
+def change(tag: str, what: str) -> ResponseReturnValue:
+    """What the register may be told about one thing."""
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        match what:
+            case "send-out":
+                why = chosen("why", ("loan", "repair", "service"))
+                items.send_out(act, tag, text("receiver"), why)  # type: ignore[arg-type]
+            case "receive":
+                arrival: Arrival = chosen("arrival", tuple(items.ARRIVALS))  # type: ignore[assignment]
+                items.arrive(act, tag, arrival, text("sender"))
+            case "retire":
+                items.retire(act, tag, text("why"))
+            case "quarantine":
+                how = chosen("how", ("clean-it-now", "bag-it"))
+                items.quarantine(act, tag, text("why"), how)  # type: ignore[arg-type]
+            case "lift":
+                items.lift(act, tag, text("reason"))
+            case "join":
+                items.join(act, text("set"), tag)
+            case "leave":
+                items.leave(act, tag, text("item"))
+            case _:
+                abort(404)
+    return redirect(url_for("stock.thing", tag=tag), code=303)

@@ -124,10 +124,13 @@ class Fact(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, tag_fi
     claimed: Stamp | None = None
 
     def __post_init__(self) -> None:
-        if self.at.tzinfo is None:
-            raise ValueError(f"{type(self).__name__}: a time without a zone is not evidence")
-        if self.at.tzinfo is not UTC:
-            msgspec.structs.force_setattr(self, "at", self.at.astimezone(UTC))
+        for name in ("at", "claimed"):
+            told: datetime | None = getattr(self, name)
+            if told is None or told.tzinfo is UTC:
+                continue
+            if told.tzinfo is None:
+                raise ValueError(f"{type(self).__name__}: a time without a zone is not evidence")
+            msgspec.structs.force_setattr(self, name, told.astimezone(UTC))
 
 
 # --- the register --------------------------------------------------------------------------
@@ -317,7 +320,7 @@ class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):
 
 
 class Packed(Fact, frozen=True, kw_only=True, tag="packed"):
-    names: ClassVar[tuple[str, ...]] = ("pack", "contents")
+    names: ClassVar[tuple[str, ...]] = ("pack", "contents", "load")
     pack: str
     contents: tuple[str, ...] = ()
     loose: tuple[Loose, ...] = ()
@@ -521,7 +524,8 @@ _decoder: msgspec.json.Decoder[Fact] = msgspec.json.Decoder(reduce(or_, KINDS.va
 def canonical(fact: Fact) -> bytes:
     """The one spelling of a fact: JSON with sorted keys, RFC 3339 times, decimals as text.
 
-    No fact holds a binary fraction, so these are the bytes of RFC 8785 as well (tested).
+    No fact holds a binary fraction or a key beyond the first plane of Unicode (our keys are plain
+    words), so these are the bytes of RFC 8785 as well (tested).
     """
     return _encoder.encode(fact)
 

@@ -24,6 +24,9 @@ _VALUE = {mark: value for value, mark in enumerate(_ALPHABET)}
 _NEVER_A_CHECK = frozenset("*IOYZAQWM")
 _SHAPE = re.compile(r"([A-Z])([0-9]{8})([0-9A-Z*])")
 _SHAPED = re.compile(r"[EDPSLBRCT][0-9]{7,9}[0-9A-Z]?")
+_WHOLE_SHAPE = re.compile(r"[EDPSLBRCT][0-9]{8}[0-9A-Z*]")
+# What is typed for a digit by eye; tags use none of these letters after the first.
+_LOOK_ALIKE = str.maketrans("OIL", "011")
 
 # What a scanner set to a US keyboard types on a French or Belgian one, digits only: the letters
 # that tags use stay where they are.
@@ -37,8 +40,9 @@ _MOVED_DIGITS = str.maketrans(
         for upper in (key, key.upper())
     }
 )
-# Scanners may announce the symbol they read (AIM identifiers of plain QR and Data Matrix).
-_ANNOUNCED = re.compile(r"^\][Qd][0-9]")
+# Scanners may announce the symbol they read (AIM identifiers: bracket, letter, modifier). Caps
+# Lock flips the letter, and a French or Belgian layout turns "]Q1" into "$A&" and "]d1" into "$d&".
+_ANNOUNCED = re.compile(r"^(?:\][A-Za-z][0-9A-Za-z]|\$[AaDd](?:[0-9&\"'(§_!-]|[àéèçÀÉÈÇ]))")
 
 
 class UnreadableScan(ValueError):
@@ -107,10 +111,10 @@ def show_tag(text: str) -> str:
 
 def read_tag(text: str) -> Tag:
     """The tag that *text* spells, whatever case, spacing or a French keyboard did to it."""
-    seen = _ANNOUNCED.sub("", unicodedata.normalize("NFC", text).strip())
+    seen = _ANNOUNCED.sub("", _trimmed(text))
     if not seen:
         raise UnreadableTag("Nothing was read: scan the tag again, or type its ten characters.")
-    plain = "".join(seen.split()).upper()
+    plain = _squeezed(seen)
     for candidate, remapped in (
         (plain, False),
         (plain.replace("-", ""), False),
@@ -119,6 +123,17 @@ def read_tag(text: str) -> Tag:
         if _is_whole(candidate):
             return Tag(candidate, remapped)
     raise UnreadableTag(_why_no_tag(_shown(seen), plain.translate(_MOVED_DIGITS)))
+
+
+def _trimmed(text: str) -> str:
+    """*text* without what frames it: blanks, and signs nobody sees (STX, a byte order mark)."""
+    seen = unicodedata.normalize("NFC", text)
+    inked = [at for at, mark in enumerate(seen) if mark.isprintable() and not mark.isspace()]
+    return seen[inked[0] : inked[-1] + 1] if inked else ""
+
+
+def _squeezed(seen: str) -> str:
+    return "".join(seen.split()).upper()
 
 
 def _is_whole(candidate: str) -> bool:
@@ -130,6 +145,32 @@ def _is_whole(candidate: str) -> bool:
         and shape[3] not in _NEVER_A_CHECK
         and check_character(candidate[:9]) == shape[3]
     )
+
+
+def _is_damaged_tag(seen: str) -> bool:
+    """Whether *seen* is a tag of ours but for one slip of the hand or the scanner.
+
+    A wrong, lost or doubled character, two that changed places, a letter typed for the digit it
+    looks like: whatever the clinic's pattern for patients says, none of these is a person.
+    """
+    plain = _squeezed(seen)
+    if _SHAPED.fullmatch(plain):
+        return True
+    bare, moved = plain.replace("-", ""), plain.translate(_MOVED_DIGITS)
+    return any(_WHOLE_SHAPE.fullmatch(one) or _slipped(one) for one in (bare, moved))
+
+
+def _slipped(plain: str) -> bool:
+    if len(plain) == 10:
+        swapped = (plain[:at] + plain[at + 1] + plain[at] + plain[at + 2 :] for at in range(9))
+        looked = plain[0] + plain[1:].translate(_LOOK_ALIKE)
+        return _is_whole(looked) or any(_is_whole(one) for one in swapped)
+    if len(plain) == 11:
+        return any(
+            plain[at] == plain[at + 1] and _is_whole(plain[:at] + plain[at + 1 :])
+            for at in range(10)
+        )
+    return False
 
 
 def _why_no_tag(shown: str, candidate: str) -> str:
@@ -264,26 +305,28 @@ class Reading:
 def read(text: str, patients: re.Pattern[str], longest: int = 200) -> Reading:
     """What *text* names: an act, a tag, a patient reference by the clinic's pattern, or text.
 
-    A text that is shaped like one of our tags is never taken for a patient: if its check
-    character does not agree it is refused, so a damaged tag cannot become a person.
+    A text that is one of our tags but for a slip is never taken for a patient: its check
+    character does not agree, so it is refused, and a damaged tag cannot become a person.
     """
-    seen = " ".join(unicodedata.normalize("NFC", text).split())
+    seen = " ".join(_trimmed(text).split())
     if not seen:
         raise UnreadableScan("Nothing was read: scan again.")
     if len(seen) > longest:
         raise UnreadableScan(
             f"{len(seen)} characters were read, too many for one scan: scan one thing at a time."
         )
+    if not seen.isprintable():
+        raise UnreadableScan(f"“{_shown(seen)}” holds signs that cannot be read: scan it again.")
     if (word := _SPOKEN.get(seen.lower())) is not None:
         return Reading("word", word)
     try:
         tag = read_tag(seen)
     except UnreadableTag:
-        if _SHAPED.fullmatch("".join(seen.split()).upper()):
+        if _is_damaged_tag(_ANNOUNCED.sub("", seen)):
             raise
     else:
         return _tag_reading(tag)
-    reference = normal_reference(seen)
+    reference = normal_reference(_ANNOUNCED.sub("", seen))
     if patients.fullmatch(reference):
         return Reading("patient", reference)
     return Reading("text", seen)
@@ -300,4 +343,4 @@ def _tag_reading(tag: Tag) -> Reading:
 
 def normal_reference(reference: str) -> str:
     """A patient reference in its one spelling: trimmed, single spaces, capitals."""
-    return " ".join(reference.split()).upper()
+    return " ".join(unicodedata.normalize("NFC", reference).split()).upper()

@@ -70,7 +70,7 @@ class _Plot:
         self.drawn = drawn
         self.start = drawn.seconds[0]
         self.length = max(drawn.seconds[-1] - self.start, 1.0)
-        self.top = max(max(drawn.celsius), drawn.high) + 8
+        self.top = max(max(drawn.celsius), drawn.high) + 18
         self.bottom = min(20.0, min(drawn.celsius))
 
     def x(self, second: float) -> float:

@@ -175,7 +175,8 @@ def packed_with(context: Context, items: tuple[str, ...]) -> Context:
 def counted(context: Context, code: str, count: int | None = None) -> Context:
     """One more untagged instrument lies ready for the next pack, or exactly *count* of them."""
     before = {loose.type: loose.count for loose in context.loose}
-    before[code] = before.get(code, 0) + 1 if count is None else count
+    so_far = before.pop(code, 0)  # the one counted last stands last: a count typed next is its own
+    before[code] = so_far + 1 if count is None else count
     loose = tuple(Loose(type=kind, count=number) for kind, number in before.items() if number)
     return _set(context, loose=loose, item="", asks="")
 

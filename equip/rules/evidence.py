@@ -5,6 +5,7 @@ cannot show that the temperature never left its band, that the air was removed, 
 temperature and pressure agreed; a release that rests on it says this.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -34,6 +35,9 @@ class TypedRules:
     two_readers: bool
 
 
+_NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{0,9})?")
+
+
 class BadValue(ValueError):
     """A typed value that makes no sense; the message says which and what to do."""
 
@@ -45,19 +49,20 @@ def read_typed(given: Mapping[str, str]) -> Typed:
         text = given.get(name, "").strip()
         if not text:
             return None
-        try:
-            value = float(text)
-        except ValueError:
-            value = float("nan")
+        value = float(text) if _NUMBER.fullmatch(text) else float("nan")
         if not 0 <= value < 10_000:
-            raise BadValue(f"{says}: “{text}” is no number that makes sense. Type it again.")
+            raise BadValue(
+                f"{says}: “{_shown(text)}” is no number that makes sense. Type it as 134.5."
+            )
         return value
 
     indicator = given.get("indicator", "")
     if indicator not in ("", "pass", "fail"):
-        raise BadValue(f"Indicator: “{indicator}” is neither pass nor fail.")
+        raise BadValue(f"Indicator: “{_shown(indicator)}” is neither pass nor fail.")
     minutes = number("hold_min", "Holding time in minutes")
     completed = given.get("completed", "")
+    if completed not in ("", "yes", "no"):
+        raise BadValue(f"Completed: “{_shown(completed)}” is neither yes nor no.")
     return Typed(
         lowest_c=number("lowest_c", "Lowest temperature in the hold"),
         highest_c=number("highest_c", "Highest temperature in the hold"),
@@ -65,6 +70,10 @@ def read_typed(given: Mapping[str, str]) -> Typed:
         indicator=indicator,
         completed={"yes": True, "no": False}.get(completed),
     )
+
+
+def _shown(text: str, most: int = 20) -> str:
+    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 def judge_typed(

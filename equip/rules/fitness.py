@@ -101,7 +101,8 @@ def why_not_use(
     reasons += _reuse(stands, kind, asking)
     if kind.sort == "set" and not stands.made:
         empty = Why("set-incomplete", "Nothing is recorded as belonging to this set.")
-        return reasons + (_set_reasons(members, asking) if members else [empty])
+        inside = _set_reasons(members, asking) if members else [empty]
+        return reasons + _packing(stands, asking) + inside
     emptied = stands.opened is not None and not stands.loose
     if not _used_up(stands, kind) and not emptied:
         reasons += _decontamination(stands, kind, asking)
@@ -110,7 +111,7 @@ def why_not_use(
     reasons += _packing(stands, asking)
     if stands.opened is not None:
         return reasons + _set_reasons(members, asking)
-    return reasons + _contents(members)
+    return reasons + _contents(members, asking)
 
 
 def gate_step(kind: ItemType) -> RouteStep | None:
@@ -131,13 +132,22 @@ def proof(stands: Standing, kind: ItemType) -> Done | None:
 
 
 def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[str]:
-    """Required steps ahead of the last gate that nobody recorded by *before*."""
+    """Required steps ahead of the last gate that nobody recorded by *before*.
+
+    What a load did that failed, cannot be judged or was rejected, was not done.
+    """
     gate = gate_step(kind)
     if gate is None:
         return []
-    recorded = {step for done in stands.done if done.at <= before for step in done.steps}
+    recorded = {
+        step for done in stands.done if done.at <= before and not done.void for step in done.steps
+    }
     ahead = kind.route[: kind.route.index(gate)]
     return [step.step for step in ahead if step.required and step.step not in recorded]
+
+
+def _skipped(step: str) -> str:
+    return f"Nobody recorded the step “{step}” since it was last used."
 
 
 def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:
@@ -194,18 +204,24 @@ def _decontamination(stands: Standing, kind: ItemType, asking: Asking) -> list[W
     if gate_step(kind) is None:
         return []
     done = proof(stands, kind)
-    if done is None:
+    if done is None or _overtaken(stands, kind, done):
         return _not_proven(stands, kind, asking)
-    reasons = [
-        Why("step-missing", f"Nobody recorded the step “{step}” since it was last used.")
-        for step in missing_steps(stands, kind, done.at)
-    ]
+    reasons = [Why("step-missing", _skipped(step)) for step in missing_steps(stands, kind, done.at)]
     lapses = lapse(stands, kind, done, asking)
     if lapses is not None and asking.at >= lapses:
         over = span((asking.at - lapses).total_seconds())
         says = f"Processed {asking.when(done.at)}; its time ran out {over} ago."
         reasons.append(Why("shelf-life-over", says))
     return reasons
+
+
+def _overtaken(stands: Standing, kind: ItemType, done: Done) -> bool:
+    """Whether a later load decides: one it is in now, or one that does not count (yet)."""
+    if stands.load and stands.load_state in ("filling", "running"):
+        return True
+    gate = gate_step(kind)
+    later = stands.done[stands.done.index(done) + 1 :]
+    return any(one.load and gate and gate.step in one.steps and not one.counts for one in later)
 
 
 def _not_proven(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
@@ -249,7 +265,7 @@ _HOW = {
 def _soiled_says(stands: Standing, kind: ItemType, asking: Asking) -> str:
     soiling = stands.soiling
     assert soiling is not None  # noqa: S101 — only called for a soiled item
-    what = _HOW.get(soiling.how, f"It was marked “{soiling.how}”")
+    what = _HOW.get(soiling.how, f"It was marked “{_mark(soiling.how)}”")
     gate = gate_step(kind)
     open_steps = missing_steps(stands, kind, asking.at)
     if gate is not None:
@@ -257,12 +273,16 @@ def _soiled_says(stands: Standing, kind: ItemType, asking: Asking) -> str:
     return f"{what} ({asking.when(soiling.at)}); still to do: {several(open_steps)}."
 
 
+def _mark(what: str) -> str:
+    return what.replace("-", " ")
+
+
 def _inspection(stands: Standing, asking: Asking) -> list[Why]:
     if stands.failed_inspection is not None:
         says = f"It failed inspection ({asking.when(stands.failed_inspection)})."
         return [Why("inspection-failed", says)]
     if stands.inspect:
-        says = f"Nobody has inspected it since it was marked “{stands.inspect.replace('-', ' ')}”."
+        says = f"Nobody has inspected it since it was marked “{_mark(stands.inspect)}”."
         return [Why("inspection-due", says)]
     return []
 
@@ -291,22 +311,26 @@ def _packing(stands: Standing, asking: Asking) -> list[Why]:
     return reasons
 
 
-def _contents(members: Sequence[Member]) -> list[Why]:
-    """What a pack's contents say against it: steps skipped ahead of packing, or faults."""
-    reasons = []
-    for stands, kind in members:
-        name = show_tag(stands.item)
-        done = proof(stands, kind)
-        if done is not None:
-            reasons += [
-                Why("step-missing", f"Inside, {name}: nobody recorded the step “{step}”.")
-                for step in missing_steps(stands, kind, done.at)
-            ]
-        if stands.quarantines:
-            reasons.append(Why("quarantined", f"Inside, {name} is in quarantine."))
-        if stands.failed_inspection is not None:
-            reasons.append(Why("inspection-failed", f"Inside, {name} failed inspection."))
-    return reasons
+def _contents(members: Sequence[Member], asking: Asking) -> list[Why]:
+    """What a pack's contents say against it; how long they keep is the pack's own question."""
+    return [
+        Why(why.code, f"Inside, {kind.name.lower()} {show_tag(stands.item)}: {why.says}")
+        for stands, kind in members
+        for why in _inside(stands, kind, asking)
+    ]
+
+
+def _inside(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+    done = proof(stands, kind)
+    skipped = [] if done is None else missing_steps(stands, kind, done.at)
+    return [
+        *_whereabouts(stands),
+        *(Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in stands.quarantines),
+        *_reuse(stands, kind, asking),
+        *(Why("step-missing", _skipped(step)) for step in skipped),
+        *_inspection(stands, asking),
+        *_limits(stands, kind),
+    ]
 
 
 def _set_reasons(members: Sequence[Member], asking: Asking) -> list[Why]:

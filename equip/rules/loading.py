@@ -30,6 +30,7 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     state: State = "filling"
     opened: datetime | None = None
     started: datetime | None = None
+    started_by: str = ""
     ended: datetime | None = None
     cycle_no: str = ""
     log: str = ""
@@ -58,7 +59,7 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     @property
     def loaders(self) -> frozenset[str]:
         """Who put things in, or started it."""
-        return frozenset(put.by for put in self.inside if put.by)
+        return frozenset(one for one in (self.started_by, *(p.by for p in self.inside)) if one)
 
 
 _set = msgspec.structs.replace
@@ -94,7 +95,12 @@ def after(stands: Load, fact: Fact) -> Load:
             return _set(stands, inside=left, at=fact.at)
         case facts.LoadStarted():
             return _set(
-                stands, state="running", programme=fact.programme, started=fact.at, at=fact.at
+                stands,
+                state="running",
+                programme=fact.programme,
+                started=fact.at,
+                started_by=fact.by,
+                at=fact.at,
             )
         case facts.LoadEnded():
             return _set(

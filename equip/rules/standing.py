@@ -34,6 +34,11 @@ class Done(msgspec.Struct, frozen=True, omit_defaults=True):
             return False
         return not self.load or self.released is not None
 
+    @property
+    def void(self) -> bool:
+        """It is known not to have done what it should: failed, not to be judged, or refused."""
+        return bool(self.refused) or self.verdict in ("fail", "undecided")
+
 
 class Soiling(msgspec.Struct, frozen=True, omit_defaults=True):
     """What ended its fitness: a use, an opening, a fall, or arrival from elsewhere."""
@@ -146,8 +151,12 @@ def _added(stands: Standing, fact: facts.ItemAdded) -> Standing:
 
 
 def _arrived(stands: Standing, fact: facts.Arrived) -> Standing:
+    repaired = fact.arrival == "repaired"
     return _set(
-        _soiled(stands, Soiling(how="outside", at=fact.at)), where="here", arrival=fact.arrival
+        _soiled(stands, Soiling(how="outside", at=fact.at)),
+        where="here",
+        arrival=fact.arrival,
+        failed_inspection=None if repaired else stands.failed_inspection,
     )
 
 
@@ -181,10 +190,11 @@ def _left(stands: Standing, fact: facts.Left) -> Standing:
 
 
 def _soiled(stands: Standing, soiling: Soiling) -> Standing:
-    """Whatever was done to it before counts no longer, and it is in no sealed pack."""
-    return _set(
-        stands, soiling=soiling, done=(), pack="", load="", load_state="", failed_inspection=None
-    )
+    """Whatever was done to it before counts no longer, and it is in no sealed pack.
+
+    A failed inspection stands: a chip does not heal by being used.
+    """
+    return _set(stands, soiling=soiling, done=(), pack="", load="", load_state="")
 
 
 def _used(stands: Standing, fact: facts.Used) -> Standing:
@@ -230,13 +240,26 @@ def _noted(stands: Standing, fact: facts.UseNoted) -> Standing:
 def _marked(stands: Standing, fact: facts.Marked) -> Standing:
     match fact.effect:
         case "soil":
-            carries = stands.soiling is not None and not any(_cleared(d) for d in stands.done)
-            before = stands.soiling if carries else None
-            return _soiled(stands, before or Soiling(how=fact.what, at=fact.at))
+            return _soiled(stands, _soiling_after(stands, fact))
+        case "unpack" if stands.made is None:
+            return _unpacked(stands, fact)
         case "unpack":
             return _set(stands, spoilt=fact.what)
         case _:
             return _set(stands, inspect=fact.what)
+
+
+def _soiling_after(stands: Standing, fact: facts.Marked) -> Soiling:
+    """A mark hides nobody: a patient whom it still carries stays its soiling."""
+    if stands.soiling is not None and not any(_cleared(done) for done in stands.done):
+        return stands.soiling
+    return Soiling(how=fact.what, at=fact.at)
+
+
+def _unpacked(stands: Standing, fact: facts.Marked) -> Standing:
+    """Only the pack is spoilt for good. What it held is to be packed anew: it stays clean."""
+    before = tuple(done for done in stands.done if {"pack", "sterilise"}.isdisjoint(done.steps))
+    return _set(stands, soiling=_soiling_after(stands, fact), done=before, pack="")
 
 
 def _cleared(done: Done) -> bool:

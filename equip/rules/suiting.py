@@ -35,7 +35,7 @@ def why_not_in(
     A reason that spoils nothing (`spoils="pass"`) is a warning and lets it in.
     """
     reasons = _standing_reasons(stands, kind)
-    reasons += _route_reasons(kind, process)
+    reasons += _route_reasons(kind, process, used=stands.soiling is not None)
     reasons += _heat_reasons(kind, process, programme, wrapped=wrapped)
     return reasons
 
@@ -61,7 +61,7 @@ def loose_in(kind: ItemType, process: Process, programme: Programme) -> list[Rea
     return [
         Reason(reason.code, f"{kind.name}: {reason.says}", spoils=reason.spoils)
         for reason in (
-            *_route_reasons(kind, process),
+            *_route_reasons(kind, process, used=True),
             *_heat_reasons(kind, process, programme, wrapped=True),
             *_spent(kind, used=True),
         )
@@ -71,7 +71,7 @@ def loose_in(kind: ItemType, process: Process, programme: Programme) -> list[Rea
 def steps_open(stands: Standing, kind: ItemType, process: Process) -> list[str]:
     """Required steps ahead of what this machine does that nobody recorded yet."""
     ahead: list[str] = []
-    recorded = {step for done in stands.done for step in done.steps}
+    recorded = {step for done in stands.done if not done.void for step in done.steps}
     for step in kind.route:
         if step.step in process.steps:
             break
@@ -109,9 +109,9 @@ def _spent(kind: ItemType, *, used: bool) -> list[Reason]:
     return []
 
 
-def _route_reasons(kind: ItemType, process: Process) -> list[Reason]:
-    if kind.sort == "set" or (not kind.route and kind.reuse == "single-use"):
-        return []  # a set goes by its members; a single-use thing is stopped elsewhere
+def _route_reasons(kind: ItemType, process: Process, *, used: bool) -> list[Reason]:
+    if kind.sort == "set" or _spent(kind, used=used):
+        return []  # a set goes by its members; what is used up is told so, and that is enough
     if {step.step for step in kind.route}.isdisjoint(process.steps):
         does = " or ".join(process.steps)
         says = f"{kind.name} has no step “{does}” on its route. {_INSTRUCTIONS}"

@@ -83,7 +83,7 @@ def _noted(fact: facts.UseNoted, names: Names) -> str:
         parts.append(f"soil {fact.soil}")
     if fact.opened:
         parts.append(f"{several(list(fact.opened))} opened, not used")
-    return f"Noted for patient {fact.patient}: {several(parts)}."
+    return f"Noted for patient {fact.patient}: {several(parts) or 'nothing'}."
 
 
 def _stepped(fact: facts.Stepped, names: Names) -> str:
@@ -99,7 +99,7 @@ def _packed(fact: facts.Packed, names: Names) -> str:
     inside = list(fact.contents)
     inside += [f"{loose.count} × {names.kind(loose.type)}" for loose in fact.loose]
     out_of = f" out of load {fact.load}" if fact.load else ""
-    return f"Pack {fact.pack} sealed{out_of}, with {several(inside)}."
+    return f"Pack {fact.pack} sealed{out_of}, with {several(inside) or 'nothing'}."
 
 
 def _ended(fact: facts.LoadEnded, names: Names) -> str:
@@ -118,7 +118,8 @@ def _judged(fact: facts.LoadJudged, names: Names) -> str:
 def _released(fact: facts.LoadReleased, names: Names) -> str:
     held = f" Held back: {several(list(fact.held))}." if fact.held else ""
     note = f" {fact.note}" if fact.note else ""
-    return f"Load {fact.load} released: {several(list(fact.released))}.{held}{note}"
+    out = several(list(fact.released)) or "nothing"
+    return f"Load {fact.load} released: {out}.{held}{note}"
 
 
 def _quarantined(fact: facts.Quarantined, names: Names) -> str:
@@ -127,9 +128,16 @@ def _quarantined(fact: facts.Quarantined, names: Names) -> str:
 
 
 def _duty_set(fact: facts.DutySet, names: Names) -> str:
-    every = f"{fact.every_months} months" if fact.every_months else f"{fact.every_days} days"
     stops = "; overdue, it may not be used" if fact.grounds else ""
-    return f"{fact.duty.capitalize()} of {fact.item}: every {every} from {fact.anchor}{stops}."
+    return f"{fact.duty.capitalize()} of {fact.item}: {_rhythm(fact)}{stops}."
+
+
+def _rhythm(fact: facts.DutySet) -> str:
+    if not fact.every_months and not fact.every_days:
+        return f"once, on {fact.anchor}"
+    count, unit = (fact.every_months, "month") if fact.every_months else (fact.every_days, "day")
+    every = f"every {unit}" if count == 1 else f"every {count} {unit}s"
+    return f"{every} from {fact.anchor}"
 
 
 _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {

@@ -179,6 +179,8 @@ def _proven(stands: Standing, kind: ItemType) -> tuple[str, str]:
         return "new", ""
     done = proof(stands, kind)
     if done is None:
+        if stands.arrival == "go-live" and stands.soiling is None:
+            return "", "declared fit on going live; no load of ours stands before it"
         return "", "no load or step that passed and was released stands before it"
     skipped = missing_steps(stands, kind, done.at)
     if skipped:

@@ -94,14 +94,12 @@ def _verify_tail(
             f"The tail is cut: there were entries up to {furthest}, the last one now is {position}."
         )
         return Fault(site, position + 1, says)
-    if head is None and position == 0:
-        return None
     if head is None:
         return Fault(site, position, "The head of this chain is missing.")
     if head.position < position:
         says = f"It was not appended by us: the chain's head says that {head.position} is the last."
         return Fault(site, head.position + 1, says)
-    if head.seal != seal and position:
+    if head.seal != seal:
         return Fault(site, position, "The head of this chain does not agree with its last entry.")
     return None
 
@@ -136,4 +134,4 @@ def read_heads(path: Path) -> list[KeptHead]:
     ]
 
 
-_LINE = re.compile(r"\S+ (?P<site>[A-Z0-9-]+) (?P<position>[0-9]+) (?P<seal>[0-9a-f]{64})")
+_LINE = re.compile(r"\S+ (?P<site>[A-Z0-9-]+) (?P<position>[1-9][0-9]*) (?P<seal>[0-9a-f]{64})")

@@ -69,6 +69,7 @@ def create_app(parts: Parts) -> Flask:
     )
     app.extensions["parts"] = parts
     app.jinja_env.undefined = StrictUndefined
+    _set_up_requests(app, parts)  # ahead of the token check, whose error page needs it
     csrf = CSRFProtect(app)
     for room in (
         sign_in,
@@ -83,7 +84,6 @@ def create_app(parts: Parts) -> Flask:
     ):
         app.register_blueprint(room.bp)
     csrf.exempt(api.bp)
-    _set_up_requests(app, parts)
     _set_up_words(app, parts.clinic)
     _set_up_errors(app)
     return app

@@ -100,7 +100,7 @@
     unsure = lost[0];
     const signedOut = page !== null && page.getElementById("sign-in") !== null;
     const [what, next] = page === null
-      ? ["The network does not answer.", "Not sent: scan again."]
+      ? ["The network does not answer.", "Scan again."]
       : signedOut
         ? ["Nobody is signed in on this device any more.", "Sign in, then scan again."]
         : [textOf(page, "says") || "The answer could not be read.", textOf(page, "way")];
@@ -112,7 +112,7 @@
     }
     parts.push(line("next", next || "Scan again."));
     if (signedOut) {
-      const way = make("a", "", "Sign in");
+      const way = make("a", "button", "Sign in");
       way.href = form.dataset.signIn;
       parts.push(way);
     }

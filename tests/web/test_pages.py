@@ -1,0 +1,309 @@
+"""Every page as each person sees it: who may look, who may change, what an error says."""
+
+from collections.abc import Callable
+from datetime import date
+from io import BytesIO
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from equip.demo_cycles import steam_log
+from equip.desk import doubts, items, upkeep
+from equip.desk.acting import acting
+from equip.store import readings
+from tests.playing import Play
+from tests.web.conftest import PASSWORD, PIN
+
+SignIn = Callable[[str], FlaskClient]
+
+PAGES = (
+    "/bench",
+    "/stock",
+    "/stock/hook",
+    "/things/{hook}",
+    "/things/{pack}",
+    "/loads",
+    "/loads/{failed}",
+    "/loads/{load}",
+    "/due",
+    "/history",
+    "/history/{hook}",
+    "/history/{load}",
+    "/history/{nurse}",
+    "/history/{patient}",
+    "/entries/TEST/1",
+    "/look-backs/{case}",
+    "/setup",
+    "/setup/register",
+    "/setup/people",
+    "/setup/places",
+    "/setup/types",
+    "/setup/types/hook",
+    "/setup/types/new",
+    "/setup/rules",
+    "/setup/benches",
+    "/labels",
+    "/labels/{hook}.png",
+    "/loads/{load}/log",
+)
+
+
+@pytest.fixture
+def names(play: Play) -> dict[str, str]:
+    """A clinic with a little of everything in it, and what it is called."""
+
+    hook, probe, steriliser = (
+        play.add("hook"),
+        play.add("ring-probe"),
+        play.add("steriliser-vacuum"),
+    )
+    pack = play.sterile_pack(steriliser, hook)
+    load = readings.last_load(play.clinic.store, steriliser)
+    play.scan("start over", "123456", "start a use", pack, "finish", "start over")
+    failed = play.run(steriliser, probe, hold_s=140)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        upkeep.set_duty(act, steriliser, "service", date(2026, 1, 31), every_months=1)
+        case = doubts.raise_doubt(act, [failed], "the curve looks odd")
+    assert load is not None
+    return {
+        "hook": hook,
+        "pack": pack,
+        "probe": probe,
+        "load": load.load,
+        "failed": failed,
+        "steriliser": steriliser,
+        "nurse": play.people["nurse"],
+        "patient": str(play.clinic.vault.find("123456")),
+        "case": case,
+    }
+
+
+@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("role", ["nurse", "manager", "auditor"])
+def test_everybody_signed_in_reads_every_page(
+    signed_in: SignIn, names: dict[str, str], page: str, role: str
+) -> None:
+    answer = signed_in(role).get(page.format(**names))
+
+    assert answer.status_code == 200
+    assert b"123456" not in answer.data
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_nobody_reads_anything_without_signing_in(
+    app: Flask, names: dict[str, str], page: str
+) -> None:
+    answer = app.test_client().get(page.format(**names))
+
+    assert b'name="secret"' in answer.data
+    assert names["hook"].encode() not in answer.data.replace(page.format(**names).encode(), b"")
+
+
+CHANGES = (
+    ("/bench", {"text": "lay up"}),
+    ("/things/{hook}/retire", {"why": "worn out"}),
+    ("/things/{hook}/quarantine", {"why": "a burr", "how": "clean-it-now"}),
+    ("/loads/{failed}/reject", {"reason": "too short"}),
+    ("/loads/{failed}/again", {}),
+    ("/due/met", {"item": "{steriliser}", "duty": "service", "done": "2026-03-01"}),
+    ("/look-backs", {"load": "{load}", "why": "odd"}),
+    ("/look-backs/{case}/decide", {"decision": "no risk", "reason": "judged anew"}),
+    ("/setup/places", {"name": "Room 9", "sort": "clinical"}),
+    ("/setup/people", {"name": "New Person", "role": "nurse"}),
+    ("/setup/register", {"type": "hook", "arrival": "factory-new"}),
+    (
+        "/setup/rules",
+        {"rule": "pin.tries", "value": "3", "reason": "stricter", "since": "2026-01-01"},
+    ),
+    ("/setup/benches", {"label": "bench 4"}),
+    ("/labels", {"batch": "packs", "count": "3", "design": "a4-5x13", "form": "pdf"}),
+)
+
+
+@pytest.mark.parametrize(("page", "form"), CHANGES)
+def test_an_auditor_changes_nothing(
+    signed_in: SignIn, play: Play, names: dict[str, str], page: str, form: dict[str, str]
+) -> None:
+    client = signed_in("auditor")
+    before = play.clinic.store.rows("SELECT COUNT(*) FROM ledger")
+
+    answer = client.post(page.format(**names), data={k: v.format(**names) for k, v in form.items()})
+
+    assert answer.status_code == 403
+    assert play.clinic.store.rows("SELECT COUNT(*) FROM ledger") == before
+
+
+@pytest.mark.parametrize(("page", "form"), CHANGES)
+def test_a_manager_may_make_every_change(
+    signed_in: SignIn, names: dict[str, str], page: str, form: dict[str, str]
+) -> None:
+    answer = signed_in("manager").post(
+        page.format(**names), data={k: v.format(**names) for k, v in form.items()}
+    )
+
+    assert answer.status_code in (200, 303), answer.data.decode()
+
+
+def test_a_form_without_its_token_changes_nothing(app: Flask, play: Play) -> None:
+    app.config["WTF_CSRF_ENABLED"] = True
+
+    answer = app.test_client().post(
+        "/sign-in", data={"who": play.people["nurse"], "secret": PASSWORD}
+    )
+
+    assert answer.status_code == 400
+    assert b"Load the page again" in answer.data
+
+
+def test_a_badge_and_pin_sign_in_like_a_password(app: Flask, play: Play) -> None:
+    client = app.test_client()
+
+    client.post("/sign-in", data={"who": play.people["nurse"].lower(), "secret": PIN})
+
+    assert client.get("/bench").status_code == 200
+
+
+def test_five_wrong_pins_shut_the_pin_and_the_password_opens_it(app: Flask, play: Play) -> None:
+    client = app.test_client()
+    for _ in range(5):
+        client.post("/sign-in", data={"who": "Nell Ash", "secret": "0000"})
+
+    shut = client.post("/sign-in", data={"who": "Nell Ash", "secret": PIN})
+    opened = client.post("/sign-in", data={"who": "Nell Ash", "secret": PASSWORD})
+
+    assert shut.status_code == 403
+    assert b"sign in with the password" in shut.data
+    assert opened.status_code == 303
+
+
+def test_signing_in_leads_nowhere_outside_this_house(app: Flask, play: Play) -> None:
+    form = {"who": "Nell Ash", "secret": PASSWORD}
+
+    for way in ("https://example.org/", "//example.org", "/\\example.org"):
+        answer = app.test_client().post("/sign-in", data={**form, "next": way})
+
+        assert answer.headers["Location"] == "/"
+
+
+def test_signing_out_ends_it(signed_in: SignIn) -> None:
+    client = signed_in("nurse")
+
+    client.post("/sign-out")
+
+    assert b'name="secret"' in client.get("/stock").data
+
+
+def test_a_person_who_left_is_signed_out_at_once(signed_in: SignIn, play: Play) -> None:
+    client = signed_in("trainee")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        items.add_person(act, "Tam Birch", "nurse", [], tag=play.people["trainee"], active=False)
+
+    assert b'name="secret"' in client.get("/stock").data
+
+
+def test_an_idle_device_is_signed_out(signed_in: SignIn, play: Play) -> None:
+    client = signed_in("nurse")
+    play.clock.passes(minutes=61)
+
+    assert b'name="secret"' in client.get("/stock").data
+
+
+def test_a_log_handed_in_on_the_page_is_judged_and_drawn(signed_in: SignIn, play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    play.scan(steriliser, hook, "start the load")
+    load = readings.load_on(play.clinic.store, steriliser)
+    assert load is not None
+    log = steam_log(3, hold_s=140)
+    client = signed_in("nurse")
+
+    client.post(
+        f"/loads/{load.load}/end",
+        data={"cycle_no": "0077", "log": (BytesIO(log), "cycle 77.csv")},
+        content_type="multipart/form-data",
+    )
+
+    page = client.get(f"/loads/{load.load}").data.decode()
+    assert "Failed" in page
+    assert "it needs 3 min" in page
+    assert "<svg" in page
+    assert client.get(f"/loads/{load.load}/log").data == log
+
+
+def test_only_a_manager_learns_who_a_patient_is_and_that_is_written_down(
+    signed_in: SignIn, names: dict[str, str], play: Play
+) -> None:
+    address = f"/history/{names['patient']}/unmask"
+
+    refused = signed_in("nurse").post(address, data={"reason": "curious"})
+    told = signed_in("manager").post(address, data={"reason": "the patient rang"})
+
+    assert refused.status_code == 403
+    assert b"123456" in told.data
+    page = signed_in("auditor").get(f"/history/{names['patient']}").data
+    assert b"the patient rang" in page
+
+
+def test_a_search_is_posted_so_that_no_reference_stands_in_an_address(
+    signed_in: SignIn, names: dict[str, str]
+) -> None:
+    answer = signed_in("auditor").post("/history", data={"q": " 123456 "})
+
+    assert answer.status_code == 303
+    assert answer.headers["Location"].endswith(names["patient"])
+
+
+def test_a_register_file_with_faults_lists_each_by_line_and_takes_nothing(
+    signed_in: SignIn, play: Play
+) -> None:
+    data = b"type,arrival,name\nhook,factory-new,a\nhooc,factory-new,b\nhook,stolen,c\n"
+
+    answer = signed_in("manager").post(
+        "/setup/register/file",
+        data={"file": (BytesIO(data), "register.csv")},
+        content_type="multipart/form-data",
+    )
+
+    page = answer.data.decode()
+    assert "3" in page
+    assert "“hooc” is no type of this book" in page
+    assert "“stolen” is no way to arrive" in page
+    assert readings.items(play.clinic.store) == []
+
+
+def test_a_password_that_is_too_short_is_refused_before_anything_is_written(
+    signed_in: SignIn, play: Play
+) -> None:
+    before = play.clinic.store.rows("SELECT COUNT(*) FROM ledger")
+
+    answer = signed_in("manager").post(
+        "/setup/people", data={"name": "New", "role": "nurse", "password": "short"}
+    )
+
+    assert answer.status_code == 400
+    assert play.clinic.store.rows("SELECT COUNT(*) FROM ledger") == before
+
+
+def test_fresh_pack_labels_never_repeat(signed_in: SignIn, play: Play) -> None:
+    client = signed_in("nurse")
+    form = {"batch": "packs", "count": "2", "design": "a4-5x13", "form": "pdf"}
+
+    first, second = (client.post("/labels", data=form) for _ in range(2))
+
+    assert first.data[:5] == b"%PDF-"
+    assert first.data != second.data
+
+
+def test_every_answer_says_what_a_browser_may_load(signed_in: SignIn) -> None:
+    headers = signed_in("nurse").get("/bench").headers
+
+    assert "default-src 'self'" in headers["Content-Security-Policy"]
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Cache-Control"] == "no-store"
+
+
+def test_a_page_that_is_not_there_says_so(signed_in: SignIn) -> None:
+    answer = signed_in("nurse").get("/things/E999999999")
+
+    assert answer.status_code == 404
+    assert b"Not here" in answer.data

@@ -1,0 +1,265 @@
+"""The bytes of every kind of fact that was ever written, and that they are read for ever.
+
+`facts.jsonl` holds one fact a line as the ledger holds it. A line is never changed and never
+taken out. A new kind, or a new field, needs a specimen here and a line more:
+``python -m tests.golden.test_golden_facts`` adds what is missing and touches nothing else.
+"""
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from equip import facts
+from equip.facts import Fact, Told, canonical, read
+
+GOLDEN = Path(__file__).with_name("facts.jsonl")
+
+_AT = datetime(2026, 3, 4, 12, 0, 5, 250_000, tzinfo=UTC)
+_LATER = datetime(2026, 3, 5, 12, 0, tzinfo=UTC)
+_TOLD = Told(code="soiled", says="It was used on a patient (“10:04”).", at_s=Decimal("12.50"))
+_RULE = facts.RuleUsed(
+    id="shelf.wrapped-days", value="365", unit="days", basis="published", source="a source"
+)
+_E1, _E2, _D, _P, _S = "E000000019", "E000000027", "D00000001B", "P000000012", "S000000011"
+_L, _B, _B2, _R, _CASE = "L000000013", "B000000015", "B000000023", "R000000010", "case-1"
+_ONE, _TWO, _USE = "p-1f3a", "p-77b0", "act-use"
+
+_TYPE = facts.ItemType(
+    code="scope-steamed",
+    name="Rigid scope",
+    sort="machine",
+    contact="water-or-air",
+    tagged=False,
+    reuse="single-patient",
+    hollow=True,
+    heat_proof=False,
+    optic="rigid",
+    route=(
+        facts.RouteStep(step="wipe", required=False),
+        facts.RouteStep(step="sterilise", stops=("bacteria-viruses", "spores")),
+    ),
+    use_limit=30,
+    cycle_limit=200,
+    process=facts.Process(
+        steps=("clean", "sterilise"),
+        heat="steam",
+        vacuum=True,
+        litres=18,
+        programmes=(
+            facts.Programme(judged_by="steam-134", name="134 °C", wrapped=True, hollow=True),
+        ),
+    ),
+    instructions="Follow its maker's instructions.",
+    card="C00001000K",
+)
+
+_FULL = {"at": _AT, "by": _B, "act": "act-1", "bench": "bench 1", "claimed": _LATER}
+_BARE = {"at": _LATER, "by": "", "act": "act-2"}
+
+# Every field of every kind, none at its default.
+FIELDS: dict[type[Fact], dict[str, object]] = {
+    facts.SiteOpened: {
+        "site": "HARB",
+        "name": "Harbour “Ear” Care",
+        "zone": "Europe/London",
+        "book": "england",
+    },
+    facts.TypeDefined: {"type": _TYPE},
+    facts.ItemAdded: {
+        "item": _E1,
+        "type": "hook",
+        "arrival": "go-live",
+        "name": "Long hook",
+        "serial": "SN/7",
+        "maker_code": "01095\x1d21X",
+        "place": _R,
+        "aliases": ("old 1", "old 2"),
+        "declared_by": _B,
+    },
+    facts.Arrived: {"item": _E1, "arrival": "loaned", "sender": "Quay Clinic"},
+    facts.SentOut: {"item": _E1, "receiver": "Fenwick", "why": "repair"},
+    facts.Retired: {"item": _E1, "why": "worn"},
+    facts.TagReplaced: {"item": _E1, "tag": _E2, "why": "unreadable"},
+    facts.Joined: {"set": _S, "item": _E1},
+    facts.Left: {"set": _S, "item": _E1},
+    facts.PlaceAdded: {"place": _R, "name": "Room 1", "sort": "store"},
+    facts.PersonAdded: {
+        "person": _B,
+        "name": "Nell Ash",
+        "role": "nurse",
+        "rights": ("release", "override"),
+        "active": False,
+    },
+    facts.RuleSet: {
+        "rule": "shelf.wrapped-days",
+        "value": "180",
+        "reason": "damp store",
+        "since": date(2026, 4, 1),
+    },
+    facts.Asked: {"item": _E1, "allowed": False, "reasons": (_TOLD,), "patient": _ONE, "place": _R},
+    facts.UseBegun: {"use": _USE, "patient": _ONE, "place": _R, "ear": "left"},
+    facts.Used: {
+        "use": _USE,
+        "item": _E1,
+        "patient": _ONE,
+        "opened_only": True,
+        "asked": True,
+        "covers": (_P, _E2),
+        "reasons": (_TOLD,),
+    },
+    facts.UseNoted: {"use": _USE, "patient": _ONE, "ear": "both", "soil": "oily", "opened": (_E1,)},
+    facts.UseFinished: {"use": _USE, "patient": _ONE, "covers": (_E1, _E2)},
+    facts.Marked: {
+        "item": _E1,
+        "what": "tube-touched-scope",
+        "effect": "inspect",
+        "covers": (_E2,),
+    },
+    facts.Hurt: {"person": _B, "item": _E1, "sources": (_ONE, _TWO)},
+    facts.Stepped: {
+        "item": _S,
+        "step": "inspect",
+        "passed": False,
+        "covers": (_E1, _E2),
+        "with_what": "loupe",
+    },
+    facts.Packed: {
+        "pack": _P,
+        "contents": (_E1, _E2),
+        "loose": (facts.Loose(type="fine-tip", count=5),),
+        "load": _L,
+    },
+    facts.Placed: {"item": _S, "place": _R, "covers": (_E1,)},
+    facts.Quarantined: {"item": _E1, "why": _TOLD, "how": "bag-it"},
+    facts.QuarantineLifted: {"item": _E1, "reason": "looked at"},
+    facts.Overridden: {"item": _E1, "reasons": (_TOLD,), "reason": "none other", "patient": _ONE},
+    facts.Withdrawn: {"withdrawn": "act-0", "covers": (_E1, _USE), "reason": "wrong hook"},
+    facts.MovedToPatient: {"use": _USE, "was": _ONE, "patient": _TWO, "covers": (_E1,)},
+    facts.LoadOpened: {"load": _L, "machine": _D, "programme": "steam-134"},
+    facts.LoadAdded: {"load": _L, "item": _P, "wrapped": True, "covers": (_E1,)},
+    facts.LoadRefused: {"load": _L, "item": _E1, "reasons": (_TOLD,)},
+    facts.LoadTakenOut: {"load": _L, "item": _P, "covers": (_E1,)},
+    facts.LoadStarted: {"load": _L, "machine": _D, "programme": "steam-134", "covers": (_P, _E1)},
+    facts.LoadEnded: {
+        "load": _L,
+        "machine": _D,
+        "steps": ("sterilise",),
+        "cycle_no": "4711",
+        "log": "ab" * 32,
+        "typed": {"lowest_c": "134.2", "hold_min": "3.5"},
+        "second_reader": _B2,
+        "covers": (_P, _E1),
+    },
+    facts.LoadJudged: {
+        "load": _L,
+        "machine": _D,
+        "programme": "steam-134",
+        "verdict": "fail",
+        "reasons": (_TOLD,),
+        "figures": {"hold_s": "178", "f0_min": "21.5"},
+        "rules": (_RULE,),
+        "book": "cd" * 32,
+        "judge": "steam-1",
+        "log": "ab" * 32,
+        "covers": (_P, _E1),
+    },
+    facts.LoadReleased: {"load": _L, "released": (_P, _E1), "held": (_E2,), "note": "one damp"},
+    facts.LoadRejected: {"load": _L, "reason": "cold", "covers": (_P, _E1)},
+    facts.DoubtRaised: {"case": _CASE, "loads": (_L,), "why": "the strip faded"},
+    facts.DoubtDecided: {"case": _CASE, "decision": "nobody exposed", "reason": "judged anew"},
+    facts.DutySet: {
+        "item": _D,
+        "duty": "service",
+        "anchor": date(2026, 1, 31),
+        "every_months": 6,
+        "every_days": 10,
+        "grounds": True,
+    },
+    facts.DutyMet: {
+        "item": _D,
+        "duty": "service",
+        "due": date(2026, 1, 31),
+        "done": date(2026, 2, 2),
+        "note": "filter changed",
+    },
+    facts.Unmasked: {"patient": _ONE, "reason": "look-back"},
+}
+
+
+def full(kind: type[Fact]) -> Fact:
+    """A fact of *kind* in which every field says something."""
+    return kind(**_FULL, **FIELDS[kind])
+
+
+def bare(kind: type[Fact]) -> Fact:
+    """A fact of *kind* that says no more than it must."""
+    needed = {one.name for one in msgspec.structs.fields(kind) if one.required}
+    return kind(**_BARE, **{name: told for name, told in FIELDS[kind].items() if name in needed})
+
+
+def golden() -> list[bytes]:
+    """The lines that are kept."""
+    return GOLDEN.read_bytes().splitlines()
+
+
+KIND_NAMES = sorted(facts.KINDS)
+
+
+def test_every_kind_of_fact_has_its_specimen() -> None:
+    assert {str(kind.__struct_config__.tag) for kind in FIELDS} == set(facts.KINDS)
+
+
+@pytest.mark.parametrize("name", KIND_NAMES)
+def test_a_full_specimen_leaves_no_field_at_its_default(name: str) -> None:
+    kind = facts.KINDS[name]
+
+    specimen = full(kind)
+
+    quiet = [
+        one.name
+        for one in msgspec.structs.fields(kind)
+        if not one.required and getattr(specimen, one.name) in (one.default, (), {})
+    ]
+    assert quiet == []
+
+
+@pytest.mark.parametrize("name", KIND_NAMES)
+def test_the_bytes_of_every_kind_are_the_golden_ones(name: str) -> None:
+    kind = facts.KINDS[name]
+
+    spelled = {canonical(full(kind)), canonical(bare(kind))}
+
+    assert spelled <= set(golden())
+
+
+def test_every_kind_has_golden_bytes_and_none_of_them_is_unknown() -> None:
+    assert {_kind_of(line) for line in golden()} == set(facts.KINDS)
+
+
+@pytest.mark.parametrize("line", golden(), ids=lambda line: _kind_of(line))
+def test_golden_bytes_are_read_and_spelled_the_same_again(line: bytes) -> None:
+    assert canonical(read(line)) == line
+
+
+def test_no_golden_line_stands_twice() -> None:
+    assert len(golden()) == len(set(golden())) >= 2 * len(facts.KINDS) - 1
+
+
+def _kind_of(line: bytes) -> str:
+    return str(msgspec.json.decode(line)["kind"])
+
+
+def add_missing() -> int:
+    """Add a line for each specimen that has none; how many were added."""
+    kept = golden() if GOLDEN.exists() else []
+    spelled = [canonical(make(kind)) for kind in FIELDS for make in (full, bare)]
+    new = [line for line in dict.fromkeys(spelled) if line not in kept]
+    GOLDEN.write_bytes(b"".join(line + b"\n" for line in [*kept, *new]))
+    return len(new)
+
+
+if __name__ == "__main__":
+    print(f"{add_missing()} lines added.")

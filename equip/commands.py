@@ -304,7 +304,7 @@ def _a_day(text: str) -> date:
 
 def parser() -> argparse.ArgumentParser:
     """Every command and its options."""
-    top = _Parser(prog="python app.py", description="The Instrument Book", exit_on_error=False)
+    top = _Parser(prog="python app.py", description="The Instrument Book")
     sub = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
 
     def add(name: str, run: Callable[[Call], int], help: str) -> argparse.ArgumentParser:

@@ -55,7 +55,7 @@ def open_house(
     false the book of a new site is left for the caller to open.
     """
     data = Path(settings.data)
-    data.mkdir(parents=True, exist_ok=True)
+    data.mkdir(mode=0o700, parents=True, exist_ok=True)
     store = Store.open(settings.database_url)
     try:
         migrate(store)

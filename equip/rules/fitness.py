@@ -181,7 +181,7 @@ def _whereabouts(stands: Standing) -> list[Why]:
 
 def _kept_back(says: str, how: str) -> str:
     what = "bag it, do not clean it" if how == "bag-it" else "clean it now"
-    return f"In quarantine ({what}): {says}"
+    return f"In quarantine ({what}): {says.rstrip('.')}."
 
 
 def _used_up(stands: Standing, kind: ItemType) -> bool:

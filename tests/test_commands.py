@@ -1,0 +1,156 @@
+"""The command line as a script calls it: JSON, statuses, one sentence for what goes wrong."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+LOGS = Path(__file__).parent / "published" / "cycles"
+
+
+def call(folder: Path, *words: str, given: str = "", **environ: str) -> tuple[int, Any]:
+    """Run `python app.py …` in its own process from an empty data folder; status and JSON."""
+    ours = {"PATH": os.environ["PATH"], "EQUIP_DATA": str(folder / "data"), **environ}
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "app.py"), *words],
+        input=given,
+        capture_output=True,
+        text=True,
+        env=ours,
+        cwd=folder,
+        check=False,
+        timeout=120,
+    )
+    lines = done.stdout.strip().splitlines()
+    return done.returncode, json.loads(lines[-1]) if lines and lines[-1][0] == "{" else lines
+
+
+@pytest.mark.parametrize(
+    ("log", "status", "verdict"),
+    [("clean-134", 0, "pass"), ("short-134", 1, "fail"), ("air-134", 1, "fail")],
+)
+def test_judge_says_its_verdict_by_its_status(
+    tmp_path: Path, log: str, status: int, verdict: str
+) -> None:
+    got = call(tmp_path, "judge", str(LOGS / f"{log}.csv"), "--programme", "steam-134", "--json")
+
+    assert got[0] == status
+    assert got[1]["verdict"] == verdict
+    assert set(got[1]) >= {"verdict", "reasons", "figures", "rules"}
+    assert not (tmp_path / "data").exists()
+
+
+def test_a_judgement_within_the_sensors_uncertainty_is_undecided(tmp_path: Path) -> None:
+    words = ("judge", str(LOGS / "clean-134.csv"), "--programme", "steam-134", "--json")
+
+    status, answer = call(tmp_path, *words, "--uncertainty", "1.2")
+
+    assert (status, answer["verdict"]) == (2, "undecided")
+
+
+@pytest.mark.parametrize(
+    ("words", "given"),
+    [
+        (("judge", "nowhere.csv", "--programme", "steam-134"), ""),
+        (("judge", "nowhere.csv"), ""),
+        (("judge", str(LOGS / "clean-134.csv"), "--programme", "steam-999"), ""),
+        (("check", "tag"), "no json"),
+        (("check", "tag"), '{"text": "E000000018"}'),
+        (("check", "f0"), '{"seconds": [0, NaN], "celsius": [1, 2]}'),
+        (("check", "unheard-of"), "{}"),
+        (("unheard-of",), ""),
+        ((), ""),
+        (("history", "--item", "E000000019"), ""),
+        (("import", "register", "nowhere.csv"), ""),
+        (("due", "--on", "2026-02-30"), ""),
+    ],
+)
+def test_what_makes_no_sense_is_64_and_one_sentence(
+    tmp_path: Path, words: tuple[str, ...], given: str
+) -> None:
+    status, answer = call(tmp_path, *words, "--json", given=given)
+
+    assert status == 64
+    assert list(answer) == ["error"]
+    assert answer["error"].endswith(".")
+
+
+def test_wrong_settings_are_all_named_at_once(tmp_path: Path) -> None:
+    status, answer = call(tmp_path, "due", "--json", EQUIP_BOOK="france", EQUIP_ZONE="Mars/North")
+
+    assert status == 64
+    assert "EQUIP_BOOK" in answer["error"]
+    assert "EQUIP_ZONE" in answer["error"]
+
+
+def test_the_first_command_makes_the_book_and_its_keys(tmp_path: Path) -> None:
+    status, answer = call(tmp_path, "due", "--json")
+
+    assert (status, answer["due"]) == (0, [])
+    assert (tmp_path / "data" / "book.sqlite3").exists()
+    modes = {path.stat().st_mode & 0o777 for path in (tmp_path / "data" / "keys").iterdir()}
+    assert modes == {0o600}
+
+
+def test_a_register_is_taken_in_whole_or_not_at_all(tmp_path: Path) -> None:
+    good = tmp_path / "good.csv"
+    good.write_text("type,arrival,name\nhook,factory-new,one\nHook,loaned,two\n")
+    bad = tmp_path / "bad.csv"
+    bad.write_text("type,arrival\nhook,factory-new\nhooc,factory-new\nhook,borrowed\n")
+
+    refused = call(tmp_path, "import", "register", str(bad), "--json")
+    partly = call(tmp_path, "import", "register", str(bad), "--partial", "--json")
+    whole = call(tmp_path, "import", "register", str(good), "--json")
+
+    assert refused[0] == 64
+    assert refused[1]["taken"] == []
+    assert [fault["line"] for fault in refused[1]["faults"]] == [3, 4]
+    assert (partly[0], len(partly[1]["taken"])) == (0, 1)
+    assert (whole[0], len(whole[1]["taken"])) == (0, 2)
+
+
+def test_history_and_verify_answer_a_script(tmp_path: Path) -> None:
+    register = tmp_path / "register.csv"
+    register.write_text("type,arrival,old_name\nhook,factory-new,H-17\n")
+    call(tmp_path, "import", "register", str(register), "--json")
+
+    history = call(tmp_path, "history", "--item", "H-17", "--json")
+    proof = call(tmp_path, "verify", "--json")
+
+    assert history[0] == 0
+    assert history[1]["lines"][0]["kind"] == "item-added"
+    assert history[1]["lines"][0]["path"].startswith("HOME/")
+    assert (proof[0], proof[1]["verdict"]) == (0, "pass")
+
+
+def test_a_book_whose_triggers_are_gone_is_not_opened_but_can_be_verified(
+    tmp_path: Path,
+) -> None:
+    call(tmp_path, "due", "--json")
+    from peewee import sqlite3
+
+    with sqlite3.connect(str(tmp_path / "data" / "book.sqlite3")) as book:
+        book.execute("DROP TRIGGER ledger_no_delete")
+    book.close()
+
+    opened = call(tmp_path, "due", "--json")
+    proof = call(tmp_path, "verify", "--json")
+
+    assert opened[0] == 64
+    assert "ledger_no_delete is missing" in opened[1]["error"]
+    assert proof[0] == 1
+    assert "ledger_no_delete" in proof[1]["unguarded"][0]
+
+
+def test_the_first_manager_signs_in_by_name(tmp_path: Path) -> None:
+    short = call(tmp_path, "manager", "Mo Reed", "--json", given="short\n")
+    made = call(tmp_path, "manager", "Mo Reed", given="a long password\n")
+
+    assert short[0] == 64
+    assert made[0] == 0
+    assert "Mo Reed signs in" in made[1][0]

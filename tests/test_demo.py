@@ -1,0 +1,82 @@
+"""The demonstration has something true on every page, and its whole life proves itself."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from equip import facts
+from equip.demo import make
+from equip.desk import stock, upkeep
+from equip.house import House, open_house, proof_of
+from equip.settings import Settings
+from equip.store import ledger, readings
+
+END = datetime(2026, 11, 25, 16, 0, tzinfo=UTC)  # a Wednesday
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+    settings = replace(Settings(), data=tmp_path_factory.mktemp("demo") / "demo", site="DEMO")
+    make(settings, lambda: END)
+    with open_house(settings, lambda: END) as opened:
+        yield opened
+
+
+def kinds(house: House) -> list[type[facts.Fact]]:
+    return [type(entry.fact) for entry in ledger.everything(house.clinic.store)]
+
+
+def test_the_story_is_told(house: House) -> None:
+    told = kinds(house)
+    store = house.clinic.store
+
+    verdicts = [row[0] for row in store.rows("SELECT verdict FROM load")]
+    assert verdicts.count("fail") >= 2
+    assert verdicts.count("pass") >= 60
+    assert facts.Quarantined in told
+    assert facts.MovedToPatient in told
+    assert facts.Withdrawn in told
+    assert facts.SentOut in told
+    assert store.rows("SELECT 1 FROM standing WHERE state LIKE '%fine-tip%'")
+    assert [d.decided is None for d in readings.doubts(store)] == [True, False]
+
+
+def test_about_sixty_things_stand_somewhere(house: House) -> None:
+    found = stock.stock(house.clinic, END)
+
+    count = sum(len(shelf.things) for shelf in found.shelves if shelf.type != "pack")
+    rounds = {thing.round for shelf in found.shelves for thing in shelf.things}
+    assert 55 <= count <= 75
+    assert rounds >= {"ready", "soiled", "in process", "to be released", "sent out"}
+
+
+def test_a_service_is_overdue_and_stops_its_pump(house: House) -> None:
+    late = [d for d in upkeep.due(house.clinic, END.date()) if d.standing == "overdue"]
+
+    assert [d.stops for d in late if "pump" in d.label] == [True]
+
+
+def test_most_uses_are_traceable_and_the_gaps_are_listed(house: House) -> None:
+    traceable = readings.traceable(house.clinic.store)
+
+    assert traceable.uses > 1500
+    assert traceable.share is not None
+    assert 0.95 < traceable.share < 1
+    assert len(readings.gaps(house.clinic.store)) == traceable.uses - traceable.traced
+
+
+def test_the_whole_life_proves_itself(house: House) -> None:
+    proof = proof_of(house, chain_only=False)
+
+    assert proof.whole
+    assert proof.entries > 4_000
+
+
+def test_no_reference_stands_outside_the_vault(house: House) -> None:
+    data = Path(house.settings.data)
+    for path in data.glob("book.sqlite3*"):
+        assert not re.search(rb"DEMO-1[0-9]{4}", path.read_bytes()), path

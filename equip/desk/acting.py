@@ -9,7 +9,7 @@ from uuid import uuid4
 
 from equip.desk.clinic import Clinic, House
 from equip.facts import Fact, ItemType, Told, micros
-from equip.rules.fitness import Asking, Member, Why, why_not_use
+from equip.rules.fitness import Asking, Member, Why, service_overdue, why_not_use
 from equip.rules.standing import Standing
 from equip.scan import show_tag
 from equip.store import agenda, ledger, readings
@@ -90,7 +90,7 @@ class Act:
     def _grounded(self, stands: Standing) -> list[Why]:
         today = self.house.today(self.at)
         return [
-            Why("service-overdue", f"{duty.duty.capitalize()} has been due since {duty.next_due}.")
+            Why("service-overdue", service_overdue(duty.duty, duty.next_due))
             for duty in readings.duties_of(self.store, stands.item)
             if duty.grounds and duty.next_due < today
         ]

@@ -123,8 +123,15 @@ class Clinic:
         unopened = SiteRow(code, code, self.settings.zone, self.settings.book)
         known = {site.code: site for site in readings.sites(self.store)}
         site = known.get(code, unopened)
+        staff = readings.staff(self.store)
         overrides = [
-            Override(rule=o.rule, value=o.value, reason=o.reason, since=o.since, by=o.who)
+            Override(
+                rule=o.rule,
+                value=o.value,
+                reason=o.reason,
+                since=o.since,
+                by=staff[o.who].name if o.who in staff else o.who,
+            )
             for o in readings.overrides(self.store)
         ]
         return House(
@@ -134,6 +141,6 @@ class Clinic:
             zone=ZoneInfo(site.zone),
             types=readings.types(self.store),
             places=readings.places(self.store),
-            staff=readings.staff(self.store),
+            staff=staff,
             book=rulebook.load(site.book).overridden(overrides),
         )

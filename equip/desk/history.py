@@ -126,6 +126,16 @@ def _says(touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
     return (f"{uses}, {len(touches) - gaps} traceable, {missing}",)
 
 
+def _margin(clinic: Clinic, fact: facts.Fact) -> Margin:
+    if isinstance(fact, facts.LoadReleased):
+        load = readings.load_of(clinic.store, fact.load)
+        stands = readings.standing_of(clinic.store, load.machine) if load else None
+        process = clinic.house.kind(stands.type).process if stands else None
+        if process is not None and {"disinfect", "sterilise"}.isdisjoint(process.steps):
+            return ""
+    return margin(fact)
+
+
 def _line(clinic: Clinic, entry: Entry, gone: set[str], names: Names) -> Line:
     fact = entry.fact
     return Line(
@@ -135,7 +145,7 @@ def _line(clinic: Clinic, entry: Entry, gone: set[str], names: Names) -> Line:
         kind=str(type(fact).__struct_config__.tag),
         text=tell(fact, names),
         who=clinic.house.person_name(fact.by) if fact.by else "",
-        margin=margin(fact),
+        margin=_margin(clinic, fact),
         withdrawn=fact.act in gone,
         late=entry.recorded_at - fact.at > _LATE,
     )

@@ -1,5 +1,6 @@
 """The register: types, things, people, places, sets, and how a thing arrives and leaves."""
 
+import re
 import tomllib
 from collections.abc import Sequence
 from datetime import date
@@ -28,6 +29,7 @@ RIGHTS = {
     "lift": "lift a quarantine",
 }
 ROLES = ("nurse", "manager", "auditor")
+_CODE = re.compile(r"[a-z][a-z0-9-]{1,39}")
 _LETTERS = {"instrument": "E", "machine": "D", "set": "S"}
 
 
@@ -46,8 +48,11 @@ def open_site(act: Act, name: str, zone: str, book: str) -> None:
 
 def define_type(act: Act, kind: ItemType) -> ItemType:
     """A new type or a change of one. An untagged type gets the next card of its own."""
-    if not kind.code or not kind.name.strip():
-        raise Refused("A type needs a short code and a name.")
+    if not _CODE.fullmatch(kind.code) or not kind.name.strip():
+        raise Refused(
+            f"A type needs a name and a short code of small letters, digits and hyphens; "
+            f"“{kind.code}” was read."
+        )
     if not kind.tagged and not kind.card:
         cards = [int(one.card[1:9]) for one in act.house.types.values() if one.card]
         card = next_tag("C", max([FIRST_TYPE_CARD - 1, *cards]))

@@ -127,6 +127,11 @@ def start(act: Act, context: Context) -> tuple[Context, Answer]:
 
 
 def end(act: Act, context: Context) -> tuple[Context, Answer]:
+    """A cycle outlasts what a bench keeps in hand: the only load that runs is the one meant."""
+    if not context.load:
+        running = [load for load in readings.open_loads(act.store) if load.state == "running"]
+        if len(running) == 1:
+            context = bench.loading(context, running[0].load)
     load = _load(act, context)
     if load.state not in ("filling", "running"):
         raise Refused(f"Load {show_tag(load.load)} has ended already.")

@@ -113,10 +113,11 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
     act.tell(facts.Withdrawn, withdrawn=last, covers=covers)
     gone = tuple(e.fact.item for e in entries if isinstance(e.fact, facts.Used))
     stays = [e.fact for e in entries if isinstance(e.fact, facts.Quarantined)]
+    lines = "1 line is withdrawn" if len(entries) == 1 else f"{len(entries)} lines are withdrawn"
     says = [f"Its quarantine stands: {fact.why.says}" for fact in stays]
     return bench.untold(context, last, gone), note(
         "Taken back",
-        f"{len(entries)} lines are withdrawn and stay visible in the book.",
+        f"{lines} and stay visible in the book.",
         says=says,
         warn=bool(stays),
     )

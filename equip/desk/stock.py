@@ -6,7 +6,15 @@ from datetime import datetime, timedelta
 
 from equip.desk.clinic import Clinic, House
 from equip.facts import ItemType
-from equip.rules.fitness import Asking, Member, Why, lapse, proof, why_not_use
+from equip.rules.fitness import (
+    Asking,
+    Member,
+    Why,
+    lapse,
+    proof,
+    service_overdue,
+    why_not_use,
+)
 from equip.rules.standing import Standing
 from equip.store import readings
 
@@ -64,8 +72,9 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     house = clinic.house
     every = {stands.item: stands for stands in readings.standings(clinic.store)}
     names = {row.tag: row.name for row in readings.items(clinic.store)}
+    late = overdue(clinic, now)
     things = [
-        _thing(house, stands, every, names, now)
+        _thing(house, stands, every, names, now, late.get(stands.item, ()))
         for stands in every.values()
         if stands.opened is None and stands.type and (not place or stands.place == place)
     ]
@@ -86,7 +95,20 @@ def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
     inside = readings.standings(clinic.store, stands.members)
     row = readings.item_row(clinic.store, tag)
     every = {one.item: one for one in (stands, *inside)}
-    return _thing(clinic.house, stands, every, {tag: row.name if row else ""}, now)
+    names = {tag: row.name if row else ""}
+    late = overdue(clinic, now).get(tag, ())
+    return _thing(clinic.house, stands, every, names, now, late)
+
+
+def overdue(clinic: Clinic, now: datetime) -> dict[str, tuple[Why, ...]]:
+    """What may not be used because a duty that grounds it is overdue."""
+    today = clinic.house.today(now)
+    found: dict[str, tuple[Why, ...]] = {}
+    for duty in readings.duties(clinic.store, today - timedelta(days=1)):
+        if duty.grounds:
+            why = Why("service-overdue", service_overdue(duty.duty, duty.next_due))
+            found[duty.item] = (*found.get(duty.item, ()), why)
+    return found
 
 
 def _thing(
@@ -95,6 +117,7 @@ def _thing(
     every: dict[str, Standing],
     names: dict[str, str],
     now: datetime,
+    late: Sequence[Why],
 ) -> Thing:
     kind = house.kind(stands.type)
     asking = Asking(
@@ -109,6 +132,7 @@ def _thing(
         for why in why_not_use(stands, kind, asking, members)
         if why.code not in ("in-a-pack", "which-patient")
     ]
+    reasons += late
     done = proof(stands, kind)
     lapses = None
     if done is not None and not stands.pack:

@@ -7,7 +7,7 @@ person with the right may, with a reason.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from typing import Literal
 
 from equip.facts import ItemType, RouteStep
@@ -161,6 +161,11 @@ def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datet
         limits=asking.shelf,
         zone=asking.zone,
     )
+
+
+def service_overdue(duty: str, since: date) -> str:
+    """The sentence about a duty that grounds its thing."""
+    return f"{duty.capitalize()} has been due since {since}."
 
 
 def item_at_fault(reasons: Iterable[Why]) -> list[Why]:

@@ -25,9 +25,14 @@ def tell(fact: Fact, names: Names) -> str:
 
 
 def margin(fact: Fact) -> Margin:
-    """The mark beside the line: an effective decontamination, a doubt, a no."""
+    """The mark beside the line: an effective decontamination, a doubt, a no.
+
+    A released load is one only if its machine disinfects or sterilises: whoever knows says so.
+    """
     match fact:
         case facts.LoadReleased():
+            return "gate"
+        case facts.Stepped(step="disinfect", passed=True):
             return "gate"
         case facts.LoadJudged():
             return "" if fact.verdict == "pass" else "doubt"
@@ -186,7 +191,9 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.Quarantined: _quarantined,
     facts.QuarantineLifted: lambda f, n: f"Quarantine of {f.item} lifted: {f.reason}",
     facts.Overridden: lambda f, n: (
-        f"{f.item} allowed in spite of:{_because(f.reasons)} Reason given: {f.reason}"
+        f"{f.item} allowed"
+        + (f" for patient {f.patient}" if f.patient else "")
+        + f" in spite of:{_because(f.reasons)} Reason given: {f.reason}"
     ),
     facts.Withdrawn: lambda f, n: (
         "An act was taken back" + (f": {f.reason}" if f.reason else "") + "."

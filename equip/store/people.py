@@ -78,6 +78,8 @@ def keep_secrets(
         )
         if password_hash is not None:
             store.run("UPDATE person SET password_hash = ? WHERE tag = ?", password_hash, tag)
+            # Whoever was signed in with the old one signs in anew; bench keys stay.
+            store.run("DELETE FROM session WHERE person = ? AND how <> 'key'", tag)
         if pin_hash is not None:
             store.run("UPDATE person SET pin_hash = ?, wrong_pins = 0 WHERE tag = ?", pin_hash, tag)
 

@@ -19,6 +19,14 @@ from equip.store.keys import BadKey, Keys
 _NONCE = 12
 
 
+def _fresh_token() -> str:
+    """A t and twelve characters of base 32, a digit among them so that no word looks like one."""
+    while True:
+        token = "t" + b32encode(secrets.token_bytes(10)).decode("ascii").lower()[:12]
+        if any(mark.isdigit() for mark in token):
+            return token
+
+
 class UnknownToken(LookupError):
     """No patient goes by this token, or what stands behind it cannot be read."""
 
@@ -41,7 +49,7 @@ class Vault:
         found = self.find(reference)
         if found is not None:
             return found
-        token = "t" + b32encode(secrets.token_bytes(10)).decode("ascii").lower()[:12]
+        token = _fresh_token()
         nonce = secrets.token_bytes(_NONCE)
         sealed = nonce + self._cipher.encrypt(nonce, _spelled(reference), token.encode())
         made = self._store.run(

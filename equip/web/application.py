@@ -33,8 +33,8 @@ from equip.web import (
 from equip.web.guard import NotAllowed, SignInFirst, current
 from equip.web.problem import problem
 
-_TAG = re.compile(r"\b[EDPSLBR][0-9]{8}[0-9A-Z]\b")
-_TOKEN = re.compile(r"\bt[a-z2-7]{12}\b")
+_TAG = re.compile(r"\b([EDPSLBR]) ?([0-9]{4}) ?([0-9]{4}) ?([0-9A-Z])\b")
+_TOKEN = re.compile(r"\bt(?=[a-z]*[2-7])[a-z2-7]{12}\b")
 _MOST_BYTES = 80 * 1024 * 1024
 _POLICY = (
     "default-src 'self'; img-src 'self' data:; style-src 'self'; script-src 'self'; "
@@ -128,13 +128,18 @@ def _set_up_words(app: Flask, clinic: Clinic) -> None:
         return moment.astimezone(clinic.house.zone).isoformat(timespec="seconds")
 
     app.jinja_env.filters.update(
-        when=when, clock=clock, day=day, stamp=stamp, tag=show_tag, linked=linked, token=token
+        when=when, clock=clock, day=day, stamp=stamp, tag=shown_tag, linked=linked, token=token
     )
     app.jinja_env.globals.update(person=current)
 
     @app.context_processor
     def everywhere() -> dict[str, object]:
         return {"clinic_name": clinic.house.name, "house": clinic.house}
+
+
+def shown_tag(text: str) -> str:
+    """The tag in its groups, kept on one line."""
+    return show_tag("".join(text.split())).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def token(text: str) -> str:
@@ -150,7 +155,7 @@ def linked(text: str) -> Markup:
         return f'<a class="mono" href="{escape(href)}">{escape(shown)}</a>'
 
     safe = str(escape(text))
-    safe = _TAG.sub(lambda found: link(found[0], show_tag(found[0])), safe)
+    safe = _TAG.sub(lambda found: link("".join(found.groups()), shown_tag(found[0])), safe)
     return Markup(_TOKEN.sub(lambda found: link(found[0], token(found[0])), safe))  # noqa: S704
 
 
@@ -158,7 +163,11 @@ def _set_up_errors(app: Flask) -> None:
     def answer(status: int, title: str, says: str, way: str = "") -> ResponseReturnValue:
         if request.path.startswith("/api/"):
             return problem(status, title, says), status
-        page = render_template("error.html", title=title, says=says, way=way)
+        try:
+            page = render_template("error.html", title=title, says=says, way=way)
+        except Exception:  # the page needs the book; if that is the fault, plain words must do
+            app.logger.exception("the page of an error could not be shown")
+            return Response(f"{title}. {says}\n", mimetype="text/plain"), status
         return page, status
 
     @app.errorhandler(SignInFirst)

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import upkeep
 from equip.desk.acting import acting
-from equip.web.forms import day, needed, text, whole
+from equip.web.forms import day, needed, tag, text, whole
 from equip.web.guard import anybody, writer
 
 bp = Blueprint("due", __name__)
@@ -32,7 +32,7 @@ def page() -> ResponseReturnValue:
 def met() -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        upkeep.meet_duty(act, needed("item"), needed("duty"), day("done"), text("note"))
+        upkeep.meet_duty(act, tag("item"), needed("duty"), day("done"), text("note"))
     return redirect(url_for("due.page"), code=303)
 
 
@@ -42,11 +42,11 @@ def set_duty() -> ResponseReturnValue:
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         upkeep.set_duty(
             act,
-            needed("item"),
+            tag("item"),
             needed("duty"),
             day("anchor"),
             every_months=whole("every_months"),
             every_days=whole("every_days"),
             grounds=bool(text("grounds")),
         )
-    return redirect(url_for("stock.thing", tag=needed("item")), code=303)
+    return redirect(url_for("stock.thing", tag=tag("item")), code=303)

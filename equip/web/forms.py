@@ -6,6 +6,7 @@ from datetime import date
 from flask import request
 
 from equip.desk.acting import Refused
+from equip.scan import read_tag
 
 
 def text(name: str, most: int = 500) -> str:
@@ -37,6 +38,11 @@ def whole(name: str, default: int = 0) -> int:
     if not value.isascii() or not value.isdigit() or len(value) > 6:
         raise Refused(f"“{label(name)}”: “{value}” is no whole number.")
     return int(value)
+
+
+def tag(name: str) -> str:
+    """A tag, however it was typed: in groups, in small letters, through another keyboard."""
+    return read_tag(needed(name)).text
 
 
 def day(name: str) -> date:

@@ -7,7 +7,7 @@ from equip import facts
 from equip.desk import doubts, history
 from equip.desk.acting import Refused, acting
 from equip.store import ledger, readings
-from equip.web.forms import needed
+from equip.web.forms import needed, tag
 from equip.web.guard import anybody, manager, writer
 
 bp = Blueprint("history", __name__)
@@ -95,7 +95,7 @@ def look_back(case: str) -> ResponseReturnValue:
 def raise_doubt() -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        case = doubts.raise_doubt(act, [needed("load")], needed("why"))
+        case = doubts.raise_doubt(act, [tag("load")], needed("why"))
     return redirect(url_for("history.look_back", case=case), code=303)
 
 

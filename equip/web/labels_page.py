@@ -1,5 +1,7 @@
 """Labels: tags, cards and badges to print, as PDF or PNG; the symbol of one tag."""
 
+import re
+
 from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -33,7 +35,7 @@ def sheet() -> ResponseReturnValue:
     batch = chosen("batch", tuple(labelling.BATCHES))
     design = chosen("design", labelling.designs())
     form = chosen("form", ("pdf", "png"))
-    tags = request.form.get("tags", "").split()
+    tags = [one for one in re.split(r"[\r\n,;]+", request.form.get("tags", "")) if one.strip()]
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         found = labelling.batch(act, batch, whole("count", 1), tags)
     try:

@@ -55,7 +55,9 @@ def one(tag: str) -> ResponseReturnValue:
         names=names,
         why_not=why_not_release(load, person.tag, person.rights, two_people=two),
         staff=[p for p in house.staff.values() if p.active and p.tag != person.tag],
+        process=kind.process if kind else None,
         picture=picture(g.clinic, load),
+        cases=[case for case in readings.doubts(store) if tag in case.loads],
         used=readings.touches_behind(store, tag),
     )
 

@@ -170,7 +170,7 @@ def define_type() -> ResponseReturnValue:
         hollow=bool(text("hollow")),
         heat_proof=bool(text("heat_proof")),
         optic=chosen("optic", ("", "rigid", "flexible")),
-        route=_route(),
+        route=_route(before.route),
         use_limit=whole("use_limit") or None,
         cycle_limit=whole("cycle_limit") or None,
         instructions=text("instructions"),
@@ -180,6 +180,7 @@ def define_type() -> ResponseReturnValue:
     return redirect(url_for("setup.types"), code=303)
 
 
+_USUALLY_STOPS: tuple[facts.Hazard, ...] = ("bacteria-viruses", "spores")
 _STEPS: tuple[facts.Step, ...] = (
     "wipe",
     "clean",
@@ -193,16 +194,30 @@ _STEPS: tuple[facts.Step, ...] = (
 )
 
 
-def _route() -> tuple[facts.RouteStep, ...]:
-    """Steps in their fixed order; each left out, on the way, needed, or an effective one."""
-    route = []
-    for step in _STEPS:
-        how = text(f"step_{step}")
-        if how == "gate":
-            route.append(facts.RouteStep(step=step, stops=("bacteria-viruses", "spores")))
-        elif how in ("needed", "on the way"):
-            route.append(facts.RouteStep(step=step, required=how == "needed"))
-    return tuple(route)
+def _route(before: tuple[facts.RouteStep, ...]) -> tuple[facts.RouteStep, ...]:
+    """The steps of the form, in the order they had; a new one goes where it usually stands.
+
+    An effective step keeps what it stopped before; a new one stops what the usual ones do.
+    """
+    known = {step.step: step for step in before}
+    order = [step.step for step in before]
+    for place, name in enumerate(_STEPS):
+        if name not in order:
+            later = [order.index(one) for one in _STEPS[place:] if one in order]
+            order.insert(min(later, default=len(order)), name)
+    made = (_route_step(name, text(f"step_{name}"), known.get(name)) for name in order)
+    return tuple(step for step in made if step is not None)
+
+
+def _route_step(
+    name: facts.Step, how: str, before: facts.RouteStep | None
+) -> facts.RouteStep | None:
+    if how == "gate":
+        stops = before.stops if before is not None and before.stops else _USUALLY_STOPS
+        return facts.RouteStep(step=name, stops=stops)
+    if how in ("needed", "on the way"):
+        return facts.RouteStep(step=name, required=how == "needed")
+    return None
 
 
 @bp.get("/rules")
@@ -239,6 +254,15 @@ def add_bench() -> ResponseReturnValue:
     person = manager()
     key = people.open_session(g.clinic.store, person.tag, "key", g.now, label=needed("label"))
     return render_template("benches.html", cards=CARDS, key=key, keys=people.keys(g.clinic.store))
+
+
+@bp.post("/benches/<key>/close")
+def close_bench(key: str) -> ResponseReturnValue:
+    """A bench key that was lost opens nothing any more."""
+    manager()
+    if not people.close_key(g.clinic.store, key):
+        raise Refused("That bench key is closed already.")
+    return redirect(url_for("setup.benches"), code=303)
 
 
 @bp.post("/verify")

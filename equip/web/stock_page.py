@@ -9,6 +9,7 @@ from equip.desk.upkeep import due
 from equip.facts import Arrival
 from equip.store import readings
 from equip.web.forms import chosen, text
+from equip.web.forms import tag as tag_of
 from equip.web.guard import anybody, writer
 
 bp = Blueprint("stock", __name__)
@@ -76,9 +77,9 @@ def change(tag: str, what: str) -> ResponseReturnValue:
             case "lift":
                 items.lift(act, tag, text("reason"))
             case "join":
-                items.join(act, text("set"), tag)
+                items.join(act, tag_of("set"), tag)
             case "leave":
-                items.leave(act, tag, text("item"))
+                items.leave(act, tag, tag_of("item"))
             case _:
                 abort(404)
     return redirect(url_for("stock.thing", tag=tag), code=303)

@@ -9,7 +9,7 @@ from equip.desk.clinic import Clinic
 from equip.rules.telling import Margin, Names, margin, tell
 from equip.scan import UnreadableScan, read, show_tag
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.about import Spot, newest_about, told_about, withdrawn
 from equip.store.ledger import Entry
 from equip.store.readings import TouchRow, Traceable
 
@@ -33,13 +33,14 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """Everything that the history of one subject shows."""
+    """Everything that the history of one subject shows; *earlier* leads to the lines before."""
 
     subject: str
     title: str
     says: tuple[str, ...]
     lines: tuple[Line, ...]
     touches: tuple[TouchRow, ...]
+    earlier: str = ""
 
 
 def find(clinic: Clinic, text: str) -> str:
@@ -71,20 +72,42 @@ def find(clinic: Clinic, text: str) -> str:
     raise Refused("Nothing in this book goes by that: check the spelling, or scan it.")
 
 
-def page(clinic: Clinic, subject: str) -> Page:
-    """The history of *subject*, oldest line first."""
-    entries = told_about(clinic.store, subject)
-    gone = {e.fact.withdrawn for e in entries if isinstance(e.fact, facts.Withdrawn)}
-    names = Names(kind=lambda code: clinic.house.kind(code).name, place=clinic.house.place_name)
-    lines = tuple(_line(clinic, entry, gone, names) for entry in entries)
+def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str = "") -> Page:
+    """The history of *subject*, oldest line first: all of it, or the newest *most* lines.
+
+    *before* is the `earlier` of a later page, and Refused if it is none.
+    """
+    if most is None:
+        entries = told_about(clinic.store, subject)
+        earlier = ""
+    else:
+        entries = newest_about(clinic.store, subject, most + 1, _spot(before))
+        earlier = _mark(entries[1]) if len(entries) > most else ""
+        entries = entries[-most:]
     touches = _touches(clinic, subject)
-    return Page(subject, title(clinic, subject), _says(touches), lines, touches)
+    lines = tuple(entry_lines(clinic, entries))
+    return Page(subject, title(clinic, subject), _says(touches), lines, touches, earlier)
+
+
+def _mark(entry: Entry) -> str:
+    return f"{facts.micros(entry.fact.at)}.{entry.site}.{entry.position}"
+
+
+def _spot(text: str) -> Spot | None:
+    if not text:
+        return None
+    at, _, rest = text.partition(".")
+    site, _, position = rest.partition(".")
+    if not (at.isdecimal() and position.isdecimal() and len(text) < 60):
+        raise Refused(f"“{text[:60]}” is no place in a logbook: start from its newest page.")
+    return Spot(int(at), site, int(position))
 
 
 def entry_lines(clinic: Clinic, entries: list[Entry]) -> list[Line]:
     """Any entries of the ledger as lines."""
     names = Names(kind=lambda code: clinic.house.kind(code).name, place=clinic.house.place_name)
-    return [_line(clinic, entry, set(), names) for entry in entries]
+    gone = withdrawn(clinic.store, (entry.fact.act for entry in entries))
+    return [_line(clinic, entry, gone, names) for entry in entries]
 
 
 def title(clinic: Clinic, subject: str) -> str:

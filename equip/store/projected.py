@@ -195,6 +195,15 @@ class Doubt(Table):
         table_name = "doubt"
 
 
+class WithdrawnAct(Table):
+    """Acts that were taken back."""
+
+    act = TextField(primary_key=True)
+
+    class Meta:
+        table_name = "withdrawn"
+
+
 class Counter(Table):
     """The last number given out for each letter of tag; it only rises."""
 
@@ -221,5 +230,6 @@ REBUILT = (
     UseRow,
     DutyRow,
     Doubt,
+    WithdrawnAct,
 )
 """Thrown away and folded again by `rebuild`; the counter of tags is not among them."""

@@ -67,6 +67,11 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
     for entry in entries:
         if isinstance(entry.fact, HOUSE_KINDS):
             project_house(store, entry)
+        elif isinstance(entry.fact, facts.Withdrawn):
+            store.run(
+                "INSERT INTO withdrawn (act) VALUES (?) ON CONFLICT DO NOTHING",
+                entry.fact.withdrawn,
+            )
     project_uses(store, [e for e in entries if isinstance(e.fact, (*USE_KINDS, *_REWRITES))])
     _project_items(store, entries)
     _project_loads(store, entries)

@@ -12,6 +12,8 @@ from equip.web.guard import anybody, manager, writer
 
 bp = Blueprint("history", __name__)
 
+_LINES = 120  # as many as a day or two of a busy clinic; the rest is one link away
+
 
 @bp.get("/history")
 def page() -> ResponseReturnValue:
@@ -44,7 +46,8 @@ def _front(says: str) -> str:
 @bp.get("/history/<subject>")
 def of(subject: str) -> ResponseReturnValue:
     anybody()
-    shown = history.page(g.clinic, subject)
+    before = request.args.get("before", "")
+    shown = history.page(g.clinic, subject, most=_LINES, before=before)
     if not shown.lines:
         abort(404)
     return render_template("logbook.html", page=shown, reference="")
@@ -59,7 +62,9 @@ def unmask(subject: str) -> ResponseReturnValue:
         reference = g.clinic.vault.reveal(subject)
         act.tell(facts.Unmasked, patient=subject, reason=reason)
     return render_template(
-        "logbook.html", page=history.page(g.clinic, subject), reference=reference
+        "logbook.html",
+        page=history.page(g.clinic, subject, most=_LINES),
+        reference=reference,
     )
 
 

@@ -185,6 +185,13 @@ class Doubt(Model):
         table_name = "doubt"
 
 
+class WithdrawnAct(Model):
+    act = TextField(primary_key=True)
+
+    class Meta:
+        table_name = "withdrawn"
+
+
 class Counter(Model):
     letter = TextField(primary_key=True)
     last = BigIntegerField()
@@ -209,6 +216,7 @@ TABLES = (
     UseRow,
     DutyRow,
     Doubt,
+    WithdrawnAct,
     Counter,
 )
 

@@ -1,0 +1,1 @@
+"""What the book costs, as ratios against a bare floor measured in the same run."""

@@ -234,7 +234,7 @@ def _patient(life: Life, number: int, turn: int) -> str:
 
 
 def _wipe_scope(life: Life, scope: str) -> None:
-    for word in ("clean", "disinfect", "inspect pass"):
+    for word in ("clean", "disinfect", "rinse", "inspect pass"):
         life.scan(word, seconds=20)
         life.scan(scope, seconds=40)
 

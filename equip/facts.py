@@ -294,7 +294,9 @@ class Marked(Fact, frozen=True, kw_only=True, tag="marked"):
 
     names: ClassVar[tuple[str, ...]] = ("item", "covers")
     item: str
-    what: Literal["dropped", "blocked", "bent", "image-fault", "tube-touched-scope", "wet", "torn"]
+    what: Literal[
+        "dropped", "blocked", "bent", "image-fault", "tube-touched-scope", "wet", "torn", "unpacked"
+    ]
     effect: Literal["soil", "inspect", "quarantine", "unpack"]
     covers: tuple[str, ...] = ()
 

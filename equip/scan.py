@@ -242,6 +242,7 @@ _CARD_WORDS = (
     "discharge",
     "used anyway",
     "count",
+    "unpack",
 )
 # What people type when they have no card at hand.
 _SAID_OTHERWISE = {

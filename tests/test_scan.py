@@ -83,6 +83,7 @@ CARD_OF = {
     "discharge": "C000000628",
     "used anyway": "C000000636",
     "count": "C000000644",
+    "unpack": "C000000652",
 }
 
 

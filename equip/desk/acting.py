@@ -70,7 +70,9 @@ class Act:
         """What a pack or a set holds, where it stands and what it is."""
         return [(one, self.kind(one)) for one in readings.standings(self.store, stands.members)]
 
-    def asking(self, stands: Standing, patient: str = "", use: str = "") -> Asking:
+    def asking(
+        self, stands: Standing, patient: str = "", use: str = "", *, telling: bool = False
+    ) -> Asking:
         return Asking(
             at=self.at,
             zone=self.house.zone,
@@ -78,13 +80,15 @@ class Act:
             patient=patient,
             use=use,
             place_sort=self.house.place_sort(stands.place),
+            telling=telling,
         )
 
-    def why_not_use(self, stands: Standing, patient: str = "", use: str = "") -> list[Why]:
+    def why_not_use(
+        self, stands: Standing, patient: str = "", use: str = "", *, telling: bool = False
+    ) -> list[Why]:
         """Every reason against using it now, overdue services that ground it among them."""
-        reasons = why_not_use(
-            stands, self.kind(stands), self.asking(stands, patient, use), self.members(stands)
-        )
+        asking = self.asking(stands, patient, use, telling=telling)
+        reasons = why_not_use(stands, self.kind(stands), asking, self.members(stands))
         return reasons + self._grounded(stands)
 
     def _grounded(self, stands: Standing) -> list[Why]:

@@ -94,6 +94,7 @@ def shelf_limits(rules: Rules) -> ShelfLimits:
         unwrapped_clean_days=days("shelf.unwrapped-clean-room-days"),
         flexible_hours=days("shelf.scope-hours"),
         rigid_hours=days("shelf.rigid-disinfected-hours"),
+        packed_after_days=days("shelf.wrapped-days-no-vacuum"),
     )
 
 

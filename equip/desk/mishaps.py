@@ -19,6 +19,7 @@ MARKS = {
     "tube touched scope": "tube-touched-scope",
     "wet pack": "wet",
     "torn pack": "torn",
+    "unpack": "unpacked",
 }
 _EFFECTS = {
     "soil": "It must go round again before anybody uses it.",

@@ -12,6 +12,7 @@ from equip.rules.fitness import (
     Why,
     lapse,
     proof,
+    proof_inside,
     service_overdue,
     why_not_use,
 )
@@ -133,7 +134,7 @@ def _thing(
         if why.code not in ("in-a-pack", "which-patient")
     ]
     reasons += late
-    done = proof(stands, kind)
+    done = proof(stands, kind) or proof_inside(stands, members)
     lapses = None
     if done is not None and not stands.pack:
         lapses = lapse(stands, kind, done, asking)

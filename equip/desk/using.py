@@ -8,7 +8,15 @@ from equip.desk.answers import Answer, no, note, unread, yes
 from equip.facts import Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.fitness import Why, gate_step, item_at_fault, lapse, proof, why_not_use
+from equip.rules.fitness import (
+    Why,
+    gate_step,
+    item_at_fault,
+    lapse,
+    proof,
+    proof_inside,
+    why_not_use,
+)
 from equip.rules.standing import Done, Standing
 from equip.rules.wording import day
 from equip.scan import show_tag
@@ -92,7 +100,7 @@ def why_fit(act: Act, stands: Standing) -> list[str]:
     kind = act.kind(stands)
     asking = act.asking(stands)
     says = []
-    done = proof(stands, kind)
+    done = proof(stands, kind) or proof_inside(stands, act.members(stands))
     if done is not None:
         says.append(_says_done(act, stands, done))
         until = lapse(stands, kind, done, asking)
@@ -174,11 +182,11 @@ def _sealed_around(act: Act, stands: Standing) -> Standing | None:
 def _reasons_told(
     act: Act, context: Context, stands: Standing, opened: Standing | None
 ) -> list[Why]:
-    reasons = act.why_not_use(stands, context.patient, context.use)
+    reasons = act.why_not_use(stands, context.patient, context.use, telling=True)
     if opened is None:
         return reasons
     own = [why for why in reasons if why.code not in ("in-a-pack", "shelf-life-over")]
-    around = act.why_not_use(opened, context.patient, context.use)
+    around = act.why_not_use(opened, context.patient, context.use, telling=True)
     known = {(why.code, why.says) for why in own}
     return own + [why for why in around if (why.code, why.says) not in known]
 
@@ -264,7 +272,12 @@ def opened_only(act: Act, context: Context) -> tuple[Context, Answer]:
     stands = act.standing(context.item)
     if not context.use or stands.soiling is None or stands.soiling.use != context.use:
         return context, unread("Nothing was scanned in this use.", "Scan it first, then this card.")
-    act.tell(facts.UseNoted, use=context.use, patient=context.patient, opened=(stands.item,))
+    act.tell(
+        facts.UseNoted,
+        use=context.use,
+        patient=context.patient,
+        opened=(stands.item, *stands.members),
+    )
     return context, note(
         "Opened",
         f"{act.label(stands)}: opened, not used. It still goes round again.",

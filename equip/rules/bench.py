@@ -137,9 +137,13 @@ def at_place(context: Context, place: str) -> Context:
 
 
 def over(context: Context) -> Context:
-    """Start over: only who works here, and where, stays."""
+    """Start over: only who works here, and where, stays, and what may still be taken back."""
     return Context(
-        at=context.at, badge=context.badge, badge_at=context.badge_at, place=context.place
+        at=context.at,
+        badge=context.badge,
+        badge_at=context.badge_at,
+        place=context.place,
+        undoable=context.undoable,
     )
 
 

@@ -8,6 +8,7 @@ person with the right may, with a reason.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
+from operator import attrgetter
 from typing import Literal
 
 from equip.facts import ItemType, RouteStep
@@ -18,6 +19,7 @@ from equip.scan import show_tag
 
 Fault = Literal["item", "pack", "shelf", "upkeep", "session"]
 
+_WET = frozenset({"wipe", "clean", "rinse"})
 _NOBODY, _NAMED = False, True
 
 # code: (whose fault it is, whether a named authority may override it). Only a fault of the item
@@ -68,7 +70,10 @@ class Why:
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """What a question about fitness is asked against: the moment, the zone, the limits, whom."""
+    """What a question about fitness is asked against: the moment, the zone, the limits, whom.
+
+    *telling* is true where the use has happened and is only written down.
+    """
 
     at: datetime
     zone: tzinfo
@@ -76,6 +81,7 @@ class Asking:
     patient: str = ""
     use: str = ""
     place_sort: str = "clinical"
+    telling: bool = False
 
     def when(self, moment: datetime) -> str:
         return when(moment, self.at, self.zone)
@@ -96,7 +102,7 @@ def why_not_use(
     reasons += [
         Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in stands.quarantines
     ]
-    if asking.use and stands.soiling is not None and stands.soiling.use == asking.use:
+    if _told_already(stands, asking):
         return reasons
     reasons += _reuse(stands, kind, asking)
     if kind.sort == "set" and not stands.made:
@@ -105,13 +111,21 @@ def why_not_use(
         return reasons + _packing(stands, asking) + inside
     emptied = stands.opened is not None and not stands.loose
     if not _used_up(stands, kind) and not emptied:
-        reasons += _decontamination(stands, kind, asking)
+        reasons += _decontamination(stands, kind, asking, members)
     reasons += _inspection(stands, asking)
     reasons += _limits(stands, kind)
     reasons += _packing(stands, asking)
     if stands.opened is not None:
         return reasons + _set_reasons(members, asking)
     return reasons + _contents(members, asking)
+
+
+def _told_already(stands: Standing, asking: Asking) -> bool:
+    """Of the use in hand already; dropped since, it is asked anew while it may still be used."""
+    soiling = stands.soiling
+    if not asking.use or soiling is None or soiling.use != asking.use:
+        return False
+    return asking.telling or not stands.fell
 
 
 def gate_step(kind: ItemType) -> RouteStep | None:
@@ -125,10 +139,25 @@ def proof(stands: Standing, kind: ItemType) -> Done | None:
     gate = gate_step(kind)
     if gate is None:
         return None
+    ahead = {step.step for step in kind.route[: kind.route.index(gate)]}
     for done in reversed(stands.done):
         if done.counts and gate.step in done.steps:
             return done
+        if not ahead.isdisjoint(_WET.intersection(done.steps)):
+            return None  # washed anew since: whatever made it fit before is gone
     return None
+
+
+def proof_inside(stands: Standing, members: Sequence[Member]) -> Done | None:
+    """Where things were sterilised first and packed after it: the earliest of their proofs.
+
+    None unless every thing inside was fit when the pack was made, and nothing in it is loose.
+    """
+    if stands.made is None or stands.loose:
+        return None
+    proofs = [proof(one, kind) for one, kind in members if kind.sort != "set"]
+    sure = [done for done in proofs if done is not None and done.at <= stands.made]
+    return min(sure, key=attrgetter("at")) if sure and len(sure) == len(proofs) else None
 
 
 def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[str]:
@@ -146,6 +175,20 @@ def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[st
     return [step.step for step in ahead if step.required and step.step not in recorded]
 
 
+def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[str]:
+    """Required steps after the last gate, such as rinsing the agent off, not recorded since."""
+    gate = gate_step(kind)
+    if gate is None or stands.made is not None:
+        return []
+    since = {step for one in stands.done if one.at >= done.at for step in one.steps}
+    behind = kind.route[kind.route.index(gate) + 1 :]
+    return [
+        step.step
+        for step in behind
+        if step.required and step.step != "store" and step.step not in since
+    ]
+
+
 def _skipped(step: str) -> str:
     return f"Nobody recorded the step “{step}” since it was last used."
 
@@ -155,6 +198,7 @@ def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datet
     return lapses_at(
         done.at,
         wrapped=done.wrapped or stands.made is not None,
+        packed_after=stands.made is not None and done not in stands.done,
         sterilised="sterilise" in done.steps,
         optic=kind.optic,
         place=asking.place_sort,
@@ -205,13 +249,18 @@ def _reuse(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
     return []
 
 
-def _decontamination(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+def _decontamination(
+    stands: Standing, kind: ItemType, asking: Asking, members: Sequence[Member]
+) -> list[Why]:
     if gate_step(kind) is None:
         return []
     done = proof(stands, kind)
+    if done is None and not any(one.load for one in stands.done):
+        done = proof_inside(stands, members)
     if done is None or _overtaken(stands, kind, done):
         return _not_proven(stands, kind, asking)
-    reasons = [Why("step-missing", _skipped(step)) for step in missing_steps(stands, kind, done.at)]
+    skipped = missing_steps(stands, kind, done.at) + missing_after(stands, kind, done)
+    reasons = [Why("step-missing", _skipped(step)) for step in skipped]
     lapses = lapse(stands, kind, done, asking)
     if lapses is not None and asking.at >= lapses:
         over = span((asking.at - lapses).total_seconds())
@@ -225,6 +274,8 @@ def _overtaken(stands: Standing, kind: ItemType, done: Done) -> bool:
     if stands.load and stands.load_state in ("filling", "running"):
         return True
     gate = gate_step(kind)
+    if done not in stands.done:
+        return False
     later = stands.done[stands.done.index(done) + 1 :]
     return any(one.load and gate and gate.step in one.steps and not one.counts for one in later)
 
@@ -236,6 +287,9 @@ def _not_proven(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
     if stands.load and stands.load_state in ("filling", "running"):
         says = f"It is in load {show_tag(stands.load)}, which has not finished."
         return [Why("load-not-finished", says)]
+    if tried and gate and tried[-1].counts:
+        says = f"It was washed anew after load {show_tag(tried[-1].load)}; now {gate.step} it."
+        return [Why("soiled", says)]
     if tried:
         return [_why_load_does_not_count(tried[-1])]
     if stands.soiling is not None:
@@ -262,6 +316,7 @@ def _why_load_does_not_count(done: Done) -> Why:
 _HOW = {
     "used": "It was used on a patient",
     "opened": "It was opened for a patient",
+    "unused": "It was opened for a patient and not used",
     "outside": "It came in from outside",
     "dropped": "It was dropped",
 }

@@ -16,6 +16,7 @@ class ShelfLimits:
     """Days and hours from the rule book; None where the book sets no limit.
 
     *days* count after the day of processing: 0 is that day only, 7 a week more.
+    *packed_after_days* is for what was sterilised first and wrapped after it.
     """
 
     wrapped_days: int | None
@@ -23,15 +24,20 @@ class ShelfLimits:
     unwrapped_clean_days: int | None
     flexible_hours: int | None
     rigid_hours: int | None
+    packed_after_days: int | None = None
 
 
-def last_day(made: date, *, wrapped: bool, place: str, limits: ShelfLimits) -> date | None:
+def last_day(
+    made: date, *, wrapped: bool, place: str, limits: ShelfLimits, packed_after: bool = False
+) -> date | None:
     """The last day on which something sterilised on *made* may be used, None for no limit.
 
     Where it was kept unwrapped and nobody said where, the clinical room is assumed: the
     shorter life.
     """
-    if wrapped:
+    if packed_after:
+        days = limits.packed_after_days
+    elif wrapped:
         days = limits.wrapped_days
     elif place in ("clean-room", "store"):
         days = limits.unwrapped_clean_days
@@ -54,13 +60,20 @@ def lapses_at(
     place: str,
     limits: ShelfLimits,
     zone: tzinfo,
+    packed_after: bool = False,
 ) -> datetime | None:
     """The moment from which it may no longer be used, or None if the book sets no limit."""
     if optic and not sterilised:
         hours = scope_hours(optic, limits)
         # A moment more than the limit is over it; the limit itself still passes.
         return None if hours is None else processed + timedelta(hours=hours, microseconds=1)
-    day = last_day(processed.astimezone(zone).date(), wrapped=wrapped, place=place, limits=limits)
+    day = last_day(
+        processed.astimezone(zone).date(),
+        wrapped=wrapped,
+        place=place,
+        limits=limits,
+        packed_after=packed_after,
+    )
     if day is None:
         return None
     return datetime.combine(day + timedelta(days=1), time(0), zone)

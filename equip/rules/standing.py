@@ -87,6 +87,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     cycles: int = 0
     owner: str = ""
     last_use: datetime | None = None
+    fell: bool = False
 
 
 _set = msgspec.structs.replace
@@ -198,19 +199,25 @@ def _soiled(stands: Standing, soiling: Soiling) -> Standing:
 
 
 def _used(stands: Standing, fact: facts.Used) -> Standing:
+    """What was opened with a pack or set that was used counts as used, unless somebody says not."""
     met = stands.item == fact.item and not fact.opened_only
+    before = stands.soiling
+    same = before is not None and before.use == fact.use
+    counted = same and before is not None and before.how != "unused"
+    counts = not fact.opened_only and not counted
     soiling = Soiling(
         how="used" if met else "opened", at=fact.at, patient=fact.patient, use=fact.use
     )
-    before = stands.soiling
-    told_before = before is not None and before.use == fact.use and before.how == "used"
+    if same and before is not None and before.how == "used":
+        soiling = before
     first_opening = stands.made is not None and stands.opened is None
     return _set(
-        _soiled(stands, before if told_before and before else soiling),
-        uses=stands.uses + (1 if met and not told_before else 0),
-        owner=stands.owner or (fact.patient if met else ""),
-        last_use=fact.at if met else stands.last_use,
+        _soiled(stands, soiling),
+        uses=stands.uses + (1 if counts else 0),
+        owner=stands.owner or ("" if fact.opened_only else fact.patient),
+        last_use=stands.last_use if fact.opened_only else fact.at,
         opened=fact.at if first_opening else stands.opened,
+        fell=stands.fell and same,
     )
 
 
@@ -226,12 +233,12 @@ def _noted(stands: Standing, fact: facts.UseNoted) -> Standing:
     soiling = stands.soiling
     if stands.item not in fact.opened or soiling is None or soiling.use != fact.use:
         return stands
-    if soiling.how != "used":
+    if soiling.how == "unused":
         return stands
     first = stands.uses == 1
     return _set(
         stands,
-        soiling=_set(soiling, how="opened"),
+        soiling=_set(soiling, how="unused"),
         uses=stands.uses - 1,
         owner="" if first else stands.owner,
     )
@@ -240,7 +247,7 @@ def _noted(stands: Standing, fact: facts.UseNoted) -> Standing:
 def _marked(stands: Standing, fact: facts.Marked) -> Standing:
     match fact.effect:
         case "soil":
-            return _soiled(stands, _soiling_after(stands, fact))
+            return _set(_soiled(stands, _soiling_after(stands, fact)), fell=True)
         case "unpack" if stands.made is None:
             return _unpacked(stands, fact)
         case "unpack":

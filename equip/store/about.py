@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from equip.store.database import Store
 from equip.store.ledger import Entry, entry_from
 
-
 _TOLD = (
     "SELECT l.site, l.position, l.recorded_at, l.body, l.seal FROM about a"
     " JOIN ledger l ON l.site = a.site AND l.position = a.position WHERE a.subject = ?"
@@ -28,9 +27,7 @@ def told_about(store: Store, subject: str) -> list[Entry]:
     return [entry_from(row) for row in rows]
 
 
-def newest_about(
-    store: Store, subject: str, most: int, before: Spot | None = None
-) -> list[Entry]:
+def newest_about(store: Store, subject: str, most: int, before: Spot | None = None) -> list[Entry]:
     """The newest *most* entries about *subject* ahead of *before*, oldest happening first."""
     edge = before or Spot(2**62, "", 0)
     rows = store.rows(

@@ -363,3 +363,84 @@ def test_nobody_sets_aside_what_nobody_may(play: Play) -> None:
     answer = play.scan("used anyway", who="manager")
 
     assert answer.what.startswith("Nobody can set this aside")
+
+
+def test_the_agent_is_rinsed_off_a_wiped_scope_before_it_may_be_used(play: Play) -> None:
+    scope = play.add("scope-wiped")
+    play.scan("clean", scope, "disinfect", scope)
+
+    before = play.scan("start over", "lay up", scope)
+    after = play.scan("rinse", scope, "lay up", scope)
+
+    assert [reason.says for reason in before.reasons] == [
+        "Nobody recorded the step “rinse” since it was last used."
+    ]
+    assert after.tone == "yes"
+
+
+def test_what_was_sterilised_unwrapped_may_be_packed_after_it(play: Play) -> None:
+    """A steriliser without a vacuum: things go in bare and are packed when they come out."""
+    plain, hook = play.add("steriliser-plain"), play.add("hook")
+    play.cleaned(hook)
+    play.released(plain, hook)
+    pack = play.packed(hook)
+    play.clock.passes(days=300)
+
+    answer = play.scan("start over", "lay up", pack)
+
+    assert answer.tone == "yes"
+    assert "Sterilised" in answer.reasons[0].says
+    play.clock.passes(days=66)
+    assert play.codes(play.scan("lay up", pack)) == ["shelf-life-over"]
+
+
+def test_a_pack_that_ran_out_is_unpacked_and_its_things_go_round_again(play: Play) -> None:
+    hook, steriliser = play.add("hook"), play.add("steriliser-vacuum")
+    old = play.sterile_pack(steriliser, hook)
+    play.clock.passes(days=400)
+    play.scan("start over", old, "unpack")
+
+    pack = play.packed(hook)
+    play.released(steriliser, pack)
+
+    assert play.scan("start over", "lay up", pack).tone == "yes"
+    assert "pack-spoilt" in play.codes(play.scan("lay up", old))
+
+
+def test_what_fell_during_a_use_is_asked_anew(play: Play) -> None:
+    hook = play.add("hook", "go-live")
+    play.scan("123456", "start a use", hook, "dropped")
+
+    answer = play.scan(hook)
+
+    assert play.codes(answer) == ["soiled"]
+
+
+def test_a_use_may_be_taken_back_after_the_next_patient_was_scanned(play: Play) -> None:
+    hook = play.add("hook", "go-live")
+    play.scan("123456", hook, "654321")
+
+    play.scan("undo")
+
+    assert readings.touches_of(play.clinic.store, hook) == []
+
+
+def test_a_pack_that_was_used_counts_a_use_of_each_thing_in_it(play: Play) -> None:
+    hook, probe = play.add("hook"), play.add("ring-probe")
+    steriliser = play.add("steriliser-vacuum")
+    pack = play.sterile_pack(steriliser, hook, probe)
+    play.scan("start over", "123456", "start a use", pack, hook, "finish")
+
+    used = [readings.standing_of(play.clinic.store, item) for item in (hook, probe)]
+
+    assert [stands.uses for stands in used if stands] == [1, 1]
+
+
+def test_a_running_load_is_ended_though_the_bench_forgot_it(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    play.scan(steriliser, hook, "start the load")
+    play.clock.passes(minutes=40)
+
+    answer = play.scan("end the load", "77")
+
+    assert answer.word == "Ended"

@@ -3,10 +3,12 @@
 from datetime import timedelta
 from pathlib import Path
 
+import pytest
+
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import history, keeping, loads
-from equip.desk.acting import acting, begin, keep_act
+from equip.desk import bench, history, keeping, loads
+from equip.desk.acting import Refused, acting, begin, keep_act
 from equip.store import readings, refolding
 from tests.playing import Play
 
@@ -76,8 +78,6 @@ def test_a_time_in_the_future_is_set_aside_and_kept_as_claimed(play: Play) -> No
     hook = play.add("hook", "go-live")
     ahead = play.clock.now + timedelta(hours=3)
 
-    from equip.desk import bench
-
     bench.scan(
         play.clinic, bench.Scan("a-scan-from-tomorrow", "b", hook, at=ahead), play.people["nurse"]
     )
@@ -119,10 +119,6 @@ def test_history_is_found_by_reference_tag_old_name_load_and_person(play: Play) 
 
 
 def test_a_second_log_of_a_judged_load_is_refused(play: Play) -> None:
-    import pytest
-
-    from equip.desk.acting import Refused
-
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     tag = play.run(steriliser, hook, hold_s=140)
     load = readings.load_of(play.clinic.store, tag)
@@ -130,3 +126,27 @@ def test_a_second_log_of_a_judged_load_is_refused(play: Play) -> None:
 
     with pytest.raises(Refused, match="evidence already"), acting(play.clinic, by="") as act:
         loads.end(act, load, log=steam_log(1))
+
+
+def test_a_long_logbook_is_read_page_by_page_and_nothing_is_lost(play: Play) -> None:
+    hook, _ = a_busy_day(play)
+    whole = history.page(play.clinic, hook).lines
+
+    pages, before = [], ""
+    while True:
+        page = history.page(play.clinic, hook, most=4, before=before)
+        pages.insert(0, page.lines)
+        before = page.earlier
+        if not before:
+            break
+
+    assert len(whole) > 8
+    assert tuple(line for lines in pages for line in lines) == whole
+
+
+@pytest.mark.parametrize("mark", ["x", "1.TEST", "1.TEST.x", "-1.TEST.1", "9" * 80])
+def test_a_place_in_a_logbook_that_is_none_is_refused(play: Play, mark: str) -> None:
+    hook = play.add("hook")
+
+    with pytest.raises(Refused, match="no place in a logbook"):
+        history.page(play.clinic, hook, most=4, before=mark)

@@ -1,7 +1,9 @@
 """What stands ready is computed for the moment: time alone changes Bench, Stock and alerts."""
 
+import pytest
+
 from equip.desk import items, stock
-from equip.desk.acting import acting
+from equip.desk.acting import Refused, acting
 from equip.store import readings
 from tests.playing import Play
 
@@ -30,7 +32,7 @@ def test_a_pack_a_wiped_scope_and_an_unwrapped_set_age_with_no_new_entry(play: P
     pack = play.sterile_pack(steriliser, hook)
     play.cleaned(tray)
     play.released(plain, tray)
-    play.scan("start over", "clean", scope, "disinfect", scope)
+    play.scan("start over", "clean", scope, "disinfect", scope, "rinse", scope)
     fresh = [thing(play, tag).round for tag in (pack, scope, tray, probe)]
     before = entries(play)
 
@@ -129,10 +131,6 @@ def test_a_lone_page_of_stock_counts_each_type_by_where_it_is(play: Play) -> Non
 
 
 def test_a_lifted_quarantine_needs_the_right_and_a_reason(play: Play) -> None:
-    import pytest
-
-    from equip.desk.acting import Refused
-
     hook = play.add("hook", "go-live")
     with acting(play.clinic, by=play.people["manager"]) as act:
         items.quarantine(act, hook, "a burr at the tip", "clean-it-now")

@@ -92,8 +92,13 @@ def test_a_new_bench_has_nothing_to_forget() -> None:
     assert later(Context(), timedelta(0)) == Context(at=NOON)
 
 
-def test_starting_over_leaves_only_who_works_here_and_where(using: Context) -> None:
-    assert bench.over(using) == left_of(using)
+def test_starting_over_leaves_who_works_here_where_and_what_may_be_taken_back(
+    using: Context,
+) -> None:
+    kept = msgspec.structs.replace(left_of(using), undoable=using.undoable)
+
+    assert using.undoable
+    assert bench.over(using) == kept
 
 
 # --- a patient --------------------------------------------------------------------------------

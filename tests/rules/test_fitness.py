@@ -270,10 +270,16 @@ def test_a_step_that_is_not_required_is_not_missed(hook: Life) -> None:
     assert against(hook.used().stepped("clean", "inspect").cycle()) == []
 
 
-def test_steps_after_the_gate_do_not_stand_for_those_before_it(hook: Life) -> None:
+def test_what_is_washed_anew_after_its_cycle_goes_round_anew(hook: Life) -> None:
     hook.used().cycle().stepped("clean", "inspect")
 
-    assert codes(against(hook)) == ["step-missing", "step-missing"]
+    assert codes(against(hook)) == ["soiled"]
+
+
+def test_an_inspection_after_the_cycle_takes_nothing_away(hook: Life) -> None:
+    hook.round().stepped("inspect")
+
+    assert codes(against(hook)) == []
 
 
 @pytest.mark.parametrize(

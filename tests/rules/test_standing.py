@@ -250,7 +250,7 @@ def test_opened_and_not_used_is_soiled_but_no_use_and_nobodys_own(hook: Life) ->
 
     stands = hook.stands
     assert stands.soiling is not None
-    assert stands.soiling.how == "opened"
+    assert stands.soiling.how == "unused"
     assert (stands.uses, stands.owner) == (0, "")
 
 
@@ -391,13 +391,13 @@ def test_what_is_packed_knows_its_pack_and_keeps_its_steps(hook: Life) -> None:
     assert [done.steps for done in stands.done] == [("clean",), ("inspect",), ("pack",)]
 
 
-def test_opening_a_pack_soils_what_it_held_and_uses_only_the_pack(hook: Life, pack: Life) -> None:
+def test_opening_a_pack_soils_what_it_held_and_counts_a_use_of_each(hook: Life, pack: Life) -> None:
     hook.packed()
     for life in (hook, pack):
         life.used(ONE, "use-1", item=PACK_TAG, covers=(HOOK, SECOND))
 
     assert (pack.stands.opened, pack.stands.uses) == (pack.at, 1)
-    assert (hook.stands.uses, hook.stands.pack) == (0, "")
+    assert (hook.stands.uses, hook.stands.pack) == (1, "")
     assert hook.stands.soiling is not None
     assert (hook.stands.soiling.how, hook.stands.soiling.patient) == ("opened", ONE)
 

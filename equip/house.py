@@ -66,7 +66,10 @@ def open_house(
         store.connect()
         if guarded and opened:
             keeping.open_book(clinic)
-        yield House(settings, clinic, keys, clock)
+        house = House(settings, clinic, keys, clock)
+        yield house
+        if guarded:
+            house.keep_heads(clock())
     finally:
         store.dispose()
 

@@ -163,7 +163,7 @@ def _is_damaged_tag(seen: str) -> bool:
 def _slipped(plain: str) -> bool:
     if len(plain) == 10:
         swapped = (plain[:at] + plain[at + 1] + plain[at] + plain[at + 2 :] for at in range(9))
-        looked = plain[0] + plain[1:].translate(_LOOK_ALIKE)
+        looked = plain[0] + plain[1:9].translate(_LOOK_ALIKE) + plain[9]
         return _is_whole(looked) or any(_is_whole(one) for one in swapped)
     if len(plain) == 11:
         return any(

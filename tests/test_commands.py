@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from peewee import sqlite3
 
 ROOT = Path(__file__).parents[1]
 LOGS = Path(__file__).parent / "published" / "cycles"
@@ -48,7 +49,7 @@ def test_judge_says_its_verdict_by_its_status(
 def test_a_judgement_within_the_sensors_uncertainty_is_undecided(tmp_path: Path) -> None:
     words = ("judge", str(LOGS / "clean-134.csv"), "--programme", "steam-134", "--json")
 
-    status, answer = call(tmp_path, *words, "--uncertainty", "1.2")
+    status, answer = call(tmp_path, *words, "--uncertainty", "1.45")
 
     assert (status, answer["verdict"]) == (2, "undecided")
 
@@ -132,8 +133,6 @@ def test_a_book_whose_triggers_are_gone_is_not_opened_but_can_be_verified(
     tmp_path: Path,
 ) -> None:
     call(tmp_path, "due", "--json")
-    from peewee import sqlite3
-
     with sqlite3.connect(str(tmp_path / "data" / "book.sqlite3")) as book:
         book.execute("DROP TRIGGER ledger_no_delete")
     book.close()
@@ -145,6 +144,36 @@ def test_a_book_whose_triggers_are_gone_is_not_opened_but_can_be_verified(
     assert "ledger_no_delete is missing" in opened[1]["error"]
     assert proof[0] == 1
     assert "ledger_no_delete" in proof[1]["unguarded"][0]
+
+
+def test_a_tail_that_was_cut_with_its_head_is_found_by_what_was_kept_apart(
+    tmp_path: Path,
+) -> None:
+    call(tmp_path, "manager", "Mo Reed", given="a long password\n")
+    book = sqlite3.connect(str(tmp_path / "data" / "book.sqlite3"))
+    triggers = book.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+    for name, _ in triggers:
+        book.execute(f"DROP TRIGGER {name}")
+    last, seal = book.execute(
+        "SELECT position, seal FROM ledger ORDER BY position DESC LIMIT 1 OFFSET 1"
+    ).fetchone()
+    book.execute("DELETE FROM ledger WHERE position > ?", (last,))
+    book.execute("UPDATE head SET position = ?, seal = ?", (last, seal))
+    for _, sql in triggers:
+        book.execute(sql)
+    book.commit()
+    book.close()
+
+    by_acts = call(tmp_path, "verify", "--chain", "--json")
+    with sqlite3.connect(str(tmp_path / "data" / "book.sqlite3")) as book:
+        book.execute("DELETE FROM act")
+    book.close()
+    by_heads = call(tmp_path, "verify", "--chain", "--json")
+
+    for status, answer in (by_acts, by_heads):
+        assert status == 1
+        assert answer["fault"]["position"] == last + 1
+        assert "tail is cut" in answer["fault"]["says"]
 
 
 def test_the_first_manager_signs_in_by_name(tmp_path: Path) -> None:

@@ -243,6 +243,7 @@ DAMAGED = TAGS.flatmap(lambda tag: _slips(tag))
 
 
 @example("EO00000019")
+@example("BOO349698L")
 @example("E-0000-0001-8")
 @example("E 0000 0001 8")
 @example("Eààààààà&é")

@@ -39,7 +39,7 @@ def test_every_default_would_be_read_as_itself() -> None:
         "EQUIP_ADDRESS": "127.0.0.1:8085",
         "EQUIP_SECURE_COOKIES": "no",
         "EQUIP_DIGEST_AT": "07:30",
-        "EQUIP_PATIENT_PATTERN": "[A-Z]{0,4}-?[0-9]{4,12}",
+        "EQUIP_PATIENT_PATTERN": "[0-9]{5,12}|[A-Z]{2,6}-?[0-9]{4,10}",
     }
 
     assert settings_from(environ) == Settings()

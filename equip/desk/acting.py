@@ -16,6 +16,7 @@ from equip.store import agenda, ledger, readings
 from equip.store.database import Store
 from equip.store.ledger import Entry
 from equip.store.projections import project
+from equip.store.readings import ItemRow
 
 FactKind = TypeVar("FactKind", bound=Fact)
 
@@ -43,6 +44,8 @@ class Act:
     told: list[Fact] = field(default_factory=list)
     later: list[tuple[str, str, str]] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
+    _standings: dict[str, Standing] = field(default_factory=dict)
+    _rows: dict[str, ItemRow | None] = field(default_factory=dict)
 
     @property
     def store(self) -> Store:
@@ -60,8 +63,17 @@ class Act:
         self.later.append((key, what, payload))
 
     def standing(self, item: str) -> Standing:
-        """Where an item stands before this act."""
-        return readings.standing_of(self.store, item) or Standing(item=item)
+        """Where an item stands before this act; read once."""
+        if item not in self._standings:
+            found = readings.standing_of(self.store, item)
+            self._standings[item] = found or Standing(item=item)
+        return self._standings[item]
+
+    def row(self, tag: str) -> ItemRow | None:
+        """The line of the register, before this act, that has this tag; read once."""
+        if tag not in self._rows:
+            self._rows[tag] = readings.item_row(self.store, tag)
+        return self._rows[tag]
 
     def kind(self, stands: Standing) -> ItemType:
         return self.house.kind(stands.type)
@@ -101,7 +113,7 @@ class Act:
 
     def label(self, stands: Standing) -> str:
         """What a thing is called on screen: its type, its own name if it has one, its tag."""
-        row = readings.item_row(self.store, stands.item)
+        row = self.row(stands.item)
         own = f", {row.name}" if row and row.name else ""
         return f"{self.kind(stands).name}{own} {show_tag(stands.item)}"
 

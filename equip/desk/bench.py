@@ -10,7 +10,7 @@ from equip import facts
 from equip.desk import loading_bench, mishaps, processing, using
 from equip.desk.acting import Act, Refused, begin, keep_act
 from equip.desk.answers import Answer, note, unread
-from equip.desk.clinic import Clinic
+from equip.desk.clinic import Clinic, House
 from equip.rules import bench
 from equip.rules.bench import Context
 from equip.rules.standing import Standing
@@ -91,12 +91,12 @@ def in_hand(clinic: Clinic, where: str, now: datetime) -> Context:
     """What this bench has in hand at *now*: the fold of its stream so far, less what is idle."""
     last = readings.last_act(clinic.store, where)
     before = Context() if last is None or not last.context else _context_from(last.context)
-    idle, badge_idle = _idle(clinic, now)
-    return bench.at_moment(before, now, idle, badge_idle)
+    return bench.at_moment(before, now, *_idle(clinic.house, now))
 
 
-def _idle(clinic: Clinic, now: datetime) -> tuple[timedelta, timedelta]:
-    rules = clinic.house.rules(now)
+def _idle(house: House, now: datetime) -> tuple[timedelta, timedelta]:
+    """How long a bench keeps what it has in hand, and how long a badge."""
+    rules = house.rules(now)
     return (
         timedelta(minutes=rules.number("bench.idle-minutes")),
         timedelta(minutes=rules.number("bench.badge-idle-minutes")),
@@ -135,11 +135,10 @@ def _fresh(
     now: datetime,
 ) -> Reply:
     at = order.at or now
+    act = begin(clinic, signed, act=order.id, at=at, now=now, signed=signed, bench=order.bench)
     before = Context() if last is None or not last.context else _context_from(last.context)
-    idle, badge_idle = _idle(clinic, now)
-    context = bench.at_moment(before, min(at, now), idle, badge_idle)
-    who = context.badge or signed
-    act = begin(clinic, who, act=order.id, at=at, now=now, signed=signed, bench=order.bench)
+    context = bench.at_moment(before, act.at, *_idle(act.house, now))
+    act.by = context.badge or signed
     kept, context, answer = _answered(act, context, order.text)
     act.commit()
     if act.told and not any(isinstance(f, facts.Withdrawn | facts.Asked) for f in act.told):
@@ -298,9 +297,9 @@ def _type_card(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
 
 
 def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
-    known = readings.item_row(act.store, tag)
+    known = act.row(tag)
     if known is None and (other := readings.aliased(act.store, tag)) is not None:
-        tag, known = other, readings.item_row(act.store, other)
+        tag, known = other, act.row(other)
     if context.mode == "pack" and tag[0] == "P":
         return processing.seal(act, context, tag)
     if known is None or not is_item(tag):

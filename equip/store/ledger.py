@@ -59,9 +59,8 @@ def append(store: Store, site: str, facts: Sequence[Fact], now: datetime) -> lis
     if not store.in_writing:
         raise RuntimeError("a fact is appended inside a transaction")
     lock(store, [site])
-    head = store.one("SELECT position, seal FROM head WHERE site = ?", site) or (0, FIRST)
-    position, previous = int(head[0]), bytes(head[1])
-    recorded = max(micros(now), _last_recorded(store, site, position))
+    position, previous, last_recorded = store.one(_LAST, site) or (0, FIRST, None)
+    previous, recorded = bytes(previous), max(micros(now), last_recorded or 0)
     entries, rows = [], []
     for fact in facts:
         position += 1
@@ -80,15 +79,12 @@ def append(store: Store, site: str, facts: Sequence[Fact], now: datetime) -> lis
     return entries
 
 
+_LAST = (
+    "SELECT h.position, h.seal, l.recorded_at FROM head h LEFT JOIN ledger l"
+    " ON l.site = h.site AND l.position = h.position WHERE h.site = ?"
+)
 _INSERT = "INSERT INTO ledger (site, position, recorded_at, body, seal) VALUES (?, ?, ?, ?, ?)"
 _SELECT = "SELECT site, position, recorded_at, body, seal FROM ledger"
-
-
-def _last_recorded(store: Store, site: str, position: int) -> int:
-    row = store.one(
-        "SELECT recorded_at FROM ledger WHERE site = ? AND position = ?", site, position
-    )
-    return 0 if row is None else int(row[0])
 
 
 def entry(store: Store, site: str, position: int) -> Entry | None:

@@ -134,22 +134,30 @@ def _onward(store: Store, stands: Standing, entries: Iterable[Entry]) -> Standin
 
 
 def _keep_standing(store: Store, stands: Standing) -> None:
-    store.run(
-        "INSERT INTO standing (item, type, at, whereabouts, place, load, pack, held, state)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item) DO UPDATE SET"
-        " type = excluded.type, at = excluded.at, whereabouts = excluded.whereabouts,"
-        " place = excluded.place, load = excluded.load, pack = excluded.pack,"
-        " held = excluded.held, state = excluded.state",
-        stands.item,
-        stands.type,
+    moves = (
         None if stands.at is None else micros(stands.at),
         stands.where,
         stands.place,
-        stands.load,
-        stands.pack,
         len(stands.quarantines),
         _encode(stands),
     )
+    looked_up_by = (stands.item, stands.type, stands.load, stands.pack)
+    if not store.run(_STANDS_ON, *moves, *looked_up_by):
+        store.run(_STANDS_ANEW, *moves, *looked_up_by)
+
+
+# Most facts leave type, load and pack as they are: then three indexes need not be written to.
+_STANDS_ON = (
+    "UPDATE standing SET at = ?, whereabouts = ?, place = ?, held = ?, state = ?"
+    " WHERE item = ? AND type = ? AND load = ? AND pack = ?"
+)
+_STANDS_ANEW = (
+    "INSERT INTO standing (at, whereabouts, place, held, state, item, type, load, pack)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item) DO UPDATE SET"
+    " at = excluded.at, whereabouts = excluded.whereabouts, place = excluded.place,"
+    " held = excluded.held, state = excluded.state, type = excluded.type,"
+    " load = excluded.load, pack = excluded.pack"
+)
 
 
 def _keep_touch(store: Store, stands: Standing, entry: Entry, used: facts.Used) -> None:

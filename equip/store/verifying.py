@@ -37,14 +37,17 @@ def verify_chain(store: Store, kept: Iterable[KeptHead] = ()) -> Fault | None:
     """The first fault of any chain, None if every chain is whole.
 
     Finds a changed body, time or order, a removed entry and a cut tail: by the head, and where
-    the head was cut as well, by any seal that was kept apart.
+    the head was cut as well, by what the acts say they wrote and any seal that was kept apart.
     """
     known = ledger.heads(store)
+    acted = dict(store.rows("SELECT site, MAX(last) FROM act WHERE last IS NOT NULL GROUP BY site"))
     by_site: dict[str, _Kept] = {}
     for one in kept:
         by_site.setdefault(one.site, {}).setdefault(one.position, set()).add(one.seal)
-    for site in sorted({*ledger.sites(store), *by_site}):
-        fault = _verify_site(store, site, known.get(site), by_site.get(site, {}))
+    for site in sorted({*ledger.sites(store), *by_site, *acted}):
+        kept_here = by_site.get(site, {})
+        kept_here.setdefault(int(acted.get(site, 0)), set())
+        fault = _verify_site(store, site, known.get(site), kept_here)
         if fault is not None:
             return fault
     return None
@@ -66,7 +69,7 @@ def _verify_site(store: Store, site: str, head: Head | None, kept: _Kept) -> Fau
             return Fault(site, position, says)
         if recorded < last_recorded:
             return Fault(site, position, "It says it was written down before the one ahead of it.")
-        if at in kept and kept[at] != {seal}:
+        if kept.get(at, set()) - {seal}:
             says = "Its seal is not the one that was kept apart: the chain was made anew."
             return Fault(site, position, says)
         previous, last_recorded = seal, recorded

@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Annotated
 
 import msgspec
-from flask import Blueprint, Response, g, json, request
+from flask import Blueprint, Response, g, request
 from flask_wtf.csrf import validate_csrf
 from wtforms import ValidationError
 
@@ -53,7 +53,8 @@ def scans() -> Response | tuple[Response, int]:
     reply = bench.scan(
         g.clinic, bench.Scan(order.id, order.bench, order.text, order.at, order.seq), person.tag
     )
-    return Response(json.dumps(as_json(g.clinic, reply, person.tag)), mimetype="application/json")
+    content = msgspec.json.encode(as_json(g.clinic, reply, person.tag))
+    return Response(content, mimetype="application/json")
 
 
 def _says(fault: msgspec.DecodeError) -> str:

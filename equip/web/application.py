@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from flask import Flask, Response, g, render_template, request, url_for
+from flask import Flask, Request, Response, g, render_template, request, url_for
+from flask.sessions import SecureCookieSession, SecureCookieSessionInterface
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError, CSRFProtect
 from jinja2 import StrictUndefined
@@ -52,10 +53,21 @@ class Parts:
     pepper: bytes = b""
 
 
+class _Cookie(SecureCookieSessionInterface):
+    """The signed cookie. A bench comes with a key and without a cookie: nothing is unsigned."""
+
+    def open_session(self, app: Flask, request: Request) -> SecureCookieSession | None:
+        """What the cookie holds; the signing, a twentieth of a scan, only where there is one."""
+        if "Cookie" not in request.headers:
+            return self.session_class()
+        return super().open_session(app, request)
+
+
 def create_app(parts: Parts) -> Flask:
     """The whole application, ready for a WSGI server."""
     root = Path(__file__).resolve().parents[2]
     app = Flask("equip.web", template_folder=str(root / "templates"), static_folder=str(_static()))
+    app.session_interface = _Cookie()
     settings = parts.clinic.settings
     app.config.update(
         SECRET_KEY=parts.secret,

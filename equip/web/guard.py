@@ -70,7 +70,8 @@ def _look_up(clinic: Clinic) -> Person | None:
     key = _key()
     if not key:
         return None
-    rules = clinic.house.rules(g.now)
+    house = clinic.house
+    rules = house.rules(g.now)
     found = people.session(
         clinic.store,
         key,
@@ -80,7 +81,7 @@ def _look_up(clinic: Clinic) -> Person | None:
     )
     if found is None:
         return None
-    member = clinic.house.staff.get(found.person)
+    member = house.staff.get(found.person)
     if member is None or not member.active:
         return None
     g.session_how = found.how

@@ -9,7 +9,8 @@ from uuid import uuid4
 
 from equip.desk.clinic import Clinic, House
 from equip.facts import Fact, ItemType, Told, micros
-from equip.rules.fitness import Asking, Member, Why, service_overdue, why_not_use
+from equip.rules.fitness import Why, service_overdue, why_not_use
+from equip.rules.proofs import Asking, Member
 from equip.rules.standing import Standing
 from equip.scan import show_tag
 from equip.store import agenda, ledger, readings

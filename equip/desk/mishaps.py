@@ -7,7 +7,7 @@ from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.fitness import proof
+from equip.rules.proofs import proof
 from equip.rules.standing import Standing
 from equip.store import ledger, readings
 

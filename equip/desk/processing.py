@@ -6,7 +6,7 @@ from equip.desk.answers import Answer, no, note, unread
 from equip.facts import Step, Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.fitness import gate_step, missing_steps
+from equip.rules.proofs import gate_step, missing_steps
 from equip.rules.standing import Standing
 from equip.rules.wording import several, span
 from equip.scan import show_tag

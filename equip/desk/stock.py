@@ -6,16 +6,8 @@ from datetime import datetime, timedelta
 
 from equip.desk.clinic import Clinic, House
 from equip.facts import ItemType
-from equip.rules.fitness import (
-    Asking,
-    Member,
-    Why,
-    lapse,
-    proof,
-    proof_inside,
-    service_overdue,
-    why_not_use,
-)
+from equip.rules.fitness import Why, service_overdue, why_not_use
+from equip.rules.proofs import Asking, Member, lapse, proof, proof_inside
 from equip.rules.standing import Standing
 from equip.store import readings
 

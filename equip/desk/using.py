@@ -8,15 +8,8 @@ from equip.desk.answers import Answer, no, note, unread, yes
 from equip.facts import Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.fitness import (
-    Why,
-    gate_step,
-    item_at_fault,
-    lapse,
-    proof,
-    proof_inside,
-    why_not_use,
-)
+from equip.rules.fitness import Why, item_at_fault, why_not_use
+from equip.rules.proofs import gate_step, lapse, proof, proof_inside
 from equip.rules.standing import Done, Standing
 from equip.rules.wording import day
 from equip.scan import show_tag

@@ -7,19 +7,26 @@ person with the right may, with a reason.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, tzinfo
-from operator import attrgetter
+from datetime import date
 from typing import Literal
 
-from equip.facts import ItemType, RouteStep
-from equip.rules.shelf import ShelfLimits, lapses_at
+from equip.facts import ItemType
+from equip.rules.proofs import (
+    Asking,
+    Member,
+    gate_step,
+    lapse,
+    missing_after,
+    missing_steps,
+    proof,
+    proof_inside,
+)
 from equip.rules.standing import Done, Standing
-from equip.rules.wording import several, span, when
+from equip.rules.wording import several, span
 from equip.scan import show_tag
 
 Fault = Literal["item", "pack", "shelf", "upkeep", "session"]
 
-_WET = frozenset({"wipe", "clean", "rinse"})
 _NOBODY, _NAMED = False, True
 
 # code: (whose fault it is, whether a named authority may override it). Only a fault of the item
@@ -68,28 +75,6 @@ class Why:
         return AUTHORITY[self.code][1]
 
 
-@dataclass(frozen=True, slots=True)
-class Asking:
-    """What a question about fitness is asked against: the moment, the zone, the limits, whom.
-
-    *telling* is true where the use has happened and is only written down.
-    """
-
-    at: datetime
-    zone: tzinfo
-    shelf: ShelfLimits
-    patient: str = ""
-    use: str = ""
-    place_sort: str = "clinical"
-    telling: bool = False
-
-    def when(self, moment: datetime) -> str:
-        return when(moment, self.at, self.zone)
-
-
-Member = tuple[Standing, ItemType]
-
-
 def why_not_use(
     stands: Standing, kind: ItemType, asking: Asking, members: Sequence[Member] = ()
 ) -> list[Why]:
@@ -128,83 +113,8 @@ def _told_already(stands: Standing, asking: Asking) -> bool:
     return asking.telling or not stands.fell
 
 
-def gate_step(kind: ItemType) -> RouteStep | None:
-    """The last step of the route that is an effective decontamination; None if it has none."""
-    gates = [step for step in kind.route if step.stops]
-    return gates[-1] if gates else None
-
-
-def proof(stands: Standing, kind: ItemType) -> Done | None:
-    """The effective decontamination that makes it fit again: passed, released, the last one."""
-    gate = gate_step(kind)
-    if gate is None:
-        return None
-    ahead = {step.step for step in kind.route[: kind.route.index(gate)]}
-    for done in reversed(stands.done):
-        if done.counts and gate.step in done.steps:
-            return done
-        if not ahead.isdisjoint(_WET.intersection(done.steps)):
-            return None  # washed anew since: whatever made it fit before is gone
-    return None
-
-
-def proof_inside(stands: Standing, members: Sequence[Member]) -> Done | None:
-    """Where things were sterilised first and packed after it: the earliest of their proofs.
-
-    None unless every thing inside was fit when the pack was made, and nothing in it is loose.
-    """
-    if stands.made is None or stands.loose:
-        return None
-    proofs = [proof(one, kind) for one, kind in members if kind.sort != "set"]
-    sure = [done for done in proofs if done is not None and done.at <= stands.made]
-    return min(sure, key=attrgetter("at")) if sure and len(sure) == len(proofs) else None
-
-
-def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[str]:
-    """Required steps ahead of the last gate that nobody recorded by *before*.
-
-    What a load did that failed, cannot be judged or was rejected, was not done.
-    """
-    gate = gate_step(kind)
-    if gate is None:
-        return []
-    recorded = {
-        step for done in stands.done if done.at <= before and not done.void for step in done.steps
-    }
-    ahead = kind.route[: kind.route.index(gate)]
-    return [step.step for step in ahead if step.required and step.step not in recorded]
-
-
-def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[str]:
-    """Required steps after the last gate, such as rinsing the agent off, not recorded since."""
-    gate = gate_step(kind)
-    if gate is None or stands.made is not None:
-        return []
-    since = {step for one in stands.done if one.at >= done.at for step in one.steps}
-    behind = kind.route[kind.route.index(gate) + 1 :]
-    return [
-        step.step
-        for step in behind
-        if step.required and step.step != "store" and step.step not in since
-    ]
-
-
 def _skipped(step: str) -> str:
     return f"Nobody recorded the step “{step}” since it was last used."
-
-
-def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:
-    """When the fitness that *done* gave runs out, None if the rule book sets no limit."""
-    return lapses_at(
-        done.at,
-        wrapped=done.wrapped or stands.made is not None,
-        packed_after=stands.made is not None and done not in stands.done,
-        sterilised="sterilise" in done.steps,
-        optic=kind.optic,
-        place=asking.place_sort,
-        limits=asking.shelf,
-        zone=asking.zone,
-    )
 
 
 def service_overdue(duty: str, since: date) -> str:

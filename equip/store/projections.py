@@ -14,8 +14,8 @@ import msgspec
 from equip import facts
 from equip.facts import Fact, ItemType, micros
 from equip.rules import loading
-from equip.rules.fitness import gate_step, missing_steps, proof
 from equip.rules.loading import Load
+from equip.rules.proofs import gate_step, missing_steps, proof
 from equip.rules.standing import HANDLED, Standing, after, settled
 from equip.store.about import told_about
 from equip.store.database import Store

@@ -6,7 +6,8 @@ from zoneinfo import ZoneInfo
 
 from equip import facts
 from equip.facts import Fact, ItemType, RouteStep, Told
-from equip.rules.fitness import Asking, Member, Why, why_not_use
+from equip.rules.fitness import Why, why_not_use
+from equip.rules.proofs import Asking, Member
 from equip.rules.shelf import ShelfLimits
 from equip.rules.standing import Standing, fold
 from tests.stopped import NOON

@@ -10,16 +10,8 @@ import pytest
 
 from equip import facts
 from equip.facts import ItemType, RouteStep
-from equip.rules.fitness import (
-    AUTHORITY,
-    Member,
-    Why,
-    item_at_fault,
-    lapse,
-    missing_steps,
-    proof,
-    why_not_use,
-)
+from equip.rules.fitness import AUTHORITY, Why, item_at_fault, why_not_use
+from equip.rules.proofs import Member, lapse, missing_steps, proof
 from equip.rules.shelf import ShelfLimits
 from tests.rules.lives import (
     GATE,

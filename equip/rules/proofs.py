@@ -1,0 +1,110 @@
+"""Which effective decontamination stands behind a thing, what it lacks, and when it lapses."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from operator import attrgetter
+
+from equip.facts import ItemType, RouteStep
+from equip.rules.shelf import ShelfLimits, lapses_at
+from equip.rules.standing import Done, Standing
+from equip.rules.wording import when
+
+_WET = frozenset({"wipe", "clean", "rinse"})
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What a question about fitness is asked against: the moment, the zone, the limits, whom.
+
+    *telling* is true where the use has happened and is only written down.
+    """
+
+    at: datetime
+    zone: tzinfo
+    shelf: ShelfLimits
+    patient: str = ""
+    use: str = ""
+    place_sort: str = "clinical"
+    telling: bool = False
+
+    def when(self, moment: datetime) -> str:
+        return when(moment, self.at, self.zone)
+
+
+Member = tuple[Standing, ItemType]
+
+
+def gate_step(kind: ItemType) -> RouteStep | None:
+    """The last step of the route that is an effective decontamination; None if it has none."""
+    gates = [step for step in kind.route if step.stops]
+    return gates[-1] if gates else None
+
+
+def proof(stands: Standing, kind: ItemType) -> Done | None:
+    """The effective decontamination that makes it fit again: passed, released, the last one."""
+    gate = gate_step(kind)
+    if gate is None:
+        return None
+    ahead = {step.step for step in kind.route[: kind.route.index(gate)]}
+    for done in reversed(stands.done):
+        if done.counts and gate.step in done.steps:
+            return done
+        if not ahead.isdisjoint(_WET.intersection(done.steps)):
+            return None  # washed anew since: whatever made it fit before is gone
+    return None
+
+
+def proof_inside(stands: Standing, members: Sequence[Member]) -> Done | None:
+    """Where things were sterilised first and packed after it: the earliest of their proofs.
+
+    None unless every thing inside was fit when the pack was made, and nothing in it is loose.
+    """
+    if stands.made is None or stands.loose:
+        return None
+    proofs = [proof(one, kind) for one, kind in members if kind.sort != "set"]
+    sure = [done for done in proofs if done is not None and done.at <= stands.made]
+    return min(sure, key=attrgetter("at")) if sure and len(sure) == len(proofs) else None
+
+
+def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[str]:
+    """Required steps ahead of the last gate that nobody recorded by *before*.
+
+    What a load did that failed, cannot be judged or was rejected, was not done.
+    """
+    gate = gate_step(kind)
+    if gate is None:
+        return []
+    recorded = {
+        step for done in stands.done if done.at <= before and not done.void for step in done.steps
+    }
+    ahead = kind.route[: kind.route.index(gate)]
+    return [step.step for step in ahead if step.required and step.step not in recorded]
+
+
+def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[str]:
+    """Required steps after the last gate, such as rinsing the agent off, not recorded since."""
+    gate = gate_step(kind)
+    if gate is None or stands.made is not None:
+        return []
+    since = {step for one in stands.done if one.at >= done.at for step in one.steps}
+    behind = kind.route[kind.route.index(gate) + 1 :]
+    return [
+        step.step
+        for step in behind
+        if step.required and step.step != "store" and step.step not in since
+    ]
+
+
+def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:
+    """When the fitness that *done* gave runs out, None if the rule book sets no limit."""
+    return lapses_at(
+        done.at,
+        wrapped=done.wrapped or stands.made is not None,
+        packed_after=stands.made is not None and done not in stands.done,
+        sterilised="sterilise" in done.steps,
+        optic=kind.optic,
+        place=asking.place_sort,
+        limits=asking.shelf,
+        zone=asking.zone,
+    )

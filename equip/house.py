@@ -119,6 +119,7 @@ def serve(house: House) -> int:
 
     def beat() -> None:
         clinic.store.connect()
+        clinic.store.settle()
         upkeep.tick(clinic, mailer, house.keep_heads)
 
     metronome = Metronome(beat, every_s=30, clock=house.clock)

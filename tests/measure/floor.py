@@ -10,11 +10,12 @@ import threading
 from typing import Any
 
 from flask import Flask, Response, request
-from peewee import sqlite3  # the driver that the book uses, whichever it is
+from peewee import sqlite3  # type: ignore[attr-defined]  # whichever driver the book uses
 from waitress.server import create_server
 
-PRAGMAS = ("journal_mode = wal", "synchronous = full", "foreign_keys = 1", "busy_timeout = 10000")
-THREADS = 4
+from equip.store.database import PRAGMAS
+
+THREADS = 4  # as many as `equip.house` serves with
 
 
 def create_app(path: str) -> Flask:
@@ -25,8 +26,8 @@ def create_app(path: str) -> Flask:
     def connection() -> Any:
         if not hasattr(here, "connection"):
             here.connection = sqlite3.connect(path, isolation_level=None)
-            for pragma in PRAGMAS:
-                here.connection.execute(f"PRAGMA {pragma}")
+            for name, value in PRAGMAS.items():
+                here.connection.execute(f"PRAGMA {name} = {value}")
         return here.connection
 
     connection().execute("CREATE TABLE IF NOT EXISTS scan (id INTEGER PRIMARY KEY, body BLOB)")

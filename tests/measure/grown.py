@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from random import Random
+from typing import Any
 from uuid import UUID
 
 from equip import facts
@@ -16,7 +17,7 @@ from equip.clock import utc_now
 from equip.desk import items
 from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
-from equip.facts import Fact, micros
+from equip.facts import Fact, Step, micros
 from equip.house import open_house
 from equip.settings import Settings
 from equip.store import ledger, people
@@ -24,9 +25,11 @@ from equip.store.database import Store
 from equip.store.projections import project
 
 SCOPES = 240
+STEPS: tuple[Step, ...] = ("clean", "disinfect", "rinse")
+"""What makes a scope of the starter types fit again: a visit has all of them for both scopes."""
 BENCHES = 8
-_PER_VISIT = 8
 _MINUTES = 20  # from visit to visit
+_PER_VISIT = 4 + 2 * len(STEPS)
 _BATCH = 2_500  # visits in a transaction
 _SEED = 20_261
 
@@ -97,7 +100,7 @@ def _visit(
 ) -> Iterator[Fact]:
     patient, pair = random.choice(tokens), random.sample(scopes, 2)
     use = _act_id(random)
-    who = {"by": nurse, "bench": f"bench {random.randint(1, BENCHES)}"}
+    who: dict[str, Any] = {"by": nurse, "bench": f"bench {random.randint(1, BENCHES)}"}
 
     def later(seconds: int) -> datetime:
         return at + timedelta(seconds=seconds)
@@ -110,10 +113,10 @@ def _visit(
     yield facts.UseFinished(
         at=later(400), act=act, use=use, patient=patient, covers=tuple(pair), **who
     )
-    for after, step in ((500, "clean"), (600, "disinfect")):
+    for after, step in enumerate(STEPS, start=5):
         for turn, item in enumerate(pair):
             act = _act_id(random)
-            yield facts.Stepped(at=later(after + turn), act=act, item=item, step=step, **who)
+            yield facts.Stepped(at=later(100 * after + turn), act=act, item=item, step=step, **who)
 
 
 def _act_id(random: Random) -> str:

@@ -25,7 +25,7 @@ class Line:
 
     def __str__(self) -> str:
         aim = "" if self.aim is None else f"at most {self.aim:g}×"
-        return f"  {self.what:<56}{self.ratio:>7.2f}×  {aim:<13}{self.verdict:<9}{self.beside}"
+        return f"  {self.what:<63}{self.ratio:>7.2f}×  {aim:<13}{self.verdict:<9}{self.beside}"
 
 
 def show(title: str, lines: Iterable[Line]) -> None:

@@ -16,7 +16,7 @@ from time import perf_counter, sleep
 from typing import BinaryIO
 from uuid import uuid4
 
-from tests.measure.grown import Grown
+from tests.measure.grown import STEPS, Grown
 
 ROOT = Path(__file__).resolve().parents[2]
 _START_S = 30.0
@@ -107,19 +107,15 @@ class Bench:
 
 
 def _script(number: int, pair: tuple[str, str]) -> list[tuple[str, bytes]]:
-    """Fifty visits of twelve scans (seven of a thing, four of a card, one of a patient), with a
-    piece of the answer that each must get."""
-    yes, note, used = b'"tone": "yes"', b'"tone": "note"', b'"word": "Used"'
+    """Fifty visits of fifteen scans (nine of a thing, five of a card, one of a patient), each
+    with a piece of the answer that it must get."""
+    yes, note, used = b'"tone":"yes"', b'"tone":"note"', b'"word":"Used"'
     one, other = pair
     lines: list[tuple[str, bytes]] = []
     for visit in range(50):
+        for step in STEPS:
+            lines += [(step, note), (one, note), (other, note)]
         lines += [
-            ("clean", note),
-            (one, note),
-            (other, note),
-            ("disinfect", note),
-            (one, note),
-            (other, note),
             ("lay up", note),
             (one, yes),
             (f"{7_000_000 + number * 1000 + visit}", note),

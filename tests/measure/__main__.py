@@ -1,0 +1,52 @@
+"""`make measure`: print every figure, as a ratio to its floor in this run, beside its aim.
+
+SIZES are the two numbers of facts that scans are timed at (default 5000,1000000: some minutes
+and two gigabytes in a temporary folder, deleted afterwards); ROUNDS how often all take turns.
+"""
+
+import os
+import sys
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from time import perf_counter
+
+from tests.measure import appending, chain, judging, scans
+from tests.measure.grown import Grown, grow
+from tests.measure.lines import show
+
+SIZES = (5_000, 1_000_000)
+ROUNDS = 12
+
+
+def main() -> int:
+    """Measure and print; the status is 0 whatever was met, for a busy machine is no fault."""
+    sizes = [int(size) for size in os.environ.get("SIZES", "").split(",") if size] or list(SIZES)
+    rounds = int(os.environ.get("ROUNDS", ROUNDS))
+    start = perf_counter()
+    print("Each ratio is to a floor measured in the same run, turn and turn about.")
+    print("The times behind them belong to this machine, now; × is “times the floor”.")
+    with TemporaryDirectory(prefix="measure-") as name:
+        folder = Path(name)
+        show("Judging the log of one cycle", judging.measure(folder, rounds))
+        show("Facts into the ledger alone", appending.measure(folder, rounds))
+        books = _grown(folder, sizes)
+        show("verify --chain", chain.measure(books[_named(sizes[0])], rounds))
+        for title, lines in scans.measure(books, folder, rounds):
+            show(title, lines)
+    print(f"\nAll of it took {perf_counter() - start:.0f} s.")
+    return 0
+
+
+def _grown(folder: Path, sizes: list[int]) -> dict[str, Grown]:
+    start = perf_counter()
+    books = {_named(size): grow(folder / str(size), size) for size in sizes}
+    print(f"\nBooks of {' and '.join(books)} facts were made in {perf_counter() - start:.0f} s.")
+    return books
+
+
+def _named(size: int) -> str:
+    return f"{size:,}"
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -193,6 +193,7 @@ def test_a_judgement_has_the_keys_of_the_contract_and_is_json() -> None:
         "theory_gap_max_k",
         "f0_min",
         "f0_hold_min",
+        "log_kill_hold",
         "samples",
         "largest_gap_s",
     }

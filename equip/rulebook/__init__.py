@@ -1,6 +1,7 @@
 """Rules as dated data: every limit with its value, unit, source, date and basis."""
 
 from equip.rulebook.book import Book, MissingRule, Rules, UnknownProgramme, WrongKind
+from equip.rulebook.judged import judge, judge_version
 from equip.rulebook.reading import BOOKS, DEFAULT, SHARED, UnknownBook, load
 from equip.rulebook.rule import NO_LIMIT, BadOverride, BadRule, Override, Rule, as_decimal
 
@@ -20,5 +21,7 @@ __all__ = [
     "UnknownProgramme",
     "WrongKind",
     "as_decimal",
+    "judge",
+    "judge_version",
     "load",
 ]

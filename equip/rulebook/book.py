@@ -11,6 +11,7 @@ from functools import cached_property
 from equip.rulebook import programmes
 from equip.rulebook.rule import NO_LIMIT, BadOverride, Override, Rule, override
 from equip.rules.steam import SteamProgramme
+from equip.rules.thermal import ThermalProgramme
 
 
 class MissingRule(KeyError):
@@ -84,8 +85,14 @@ class Rules(Mapping[str, Rule]):
         return value
 
     def programmes(self) -> list[str]:
-        """The steam programmes of the book, in its order."""
-        return programmes.names(self)
+        """Every programme of the book, in its order: those of steam, then the thermal ones."""
+        return [*self.steam_programmes(), *self.thermal_programmes()]
+
+    def steam_programmes(self) -> list[str]:
+        return programmes.steam_names(self)
+
+    def thermal_programmes(self) -> list[str]:
+        return programmes.thermal_names(self)
 
     def programme(
         self,
@@ -98,8 +105,14 @@ class Rules(Mapping[str, Rule]):
 
         Raises UnknownProgramme, listing those there are.
         """
+        self._check(name, self.steam_programmes(), "steam programme")
         rules = self.behind(name, band_width=band_width, chamber_litres=chamber_litres)
         return programmes.build(name, rules)
+
+    def thermal_programme(self, name: str) -> ThermalProgramme:
+        """The thermal programme *name*. Raises UnknownProgramme, listing those there are."""
+        self._check(name, self.thermal_programmes(), "thermal programme")
+        return programmes.build_thermal(name, self.behind(name))
 
     def behind(
         self,
@@ -108,13 +121,20 @@ class Rules(Mapping[str, Rule]):
         band_width: Decimal | None = None,
         chamber_litres: float | Decimal | None = None,
     ) -> tuple[Rule, ...]:
-        """The rules that `programme` of the same arguments is made of."""
-        if name not in self.programmes():
-            raise UnknownProgramme(
-                f"The rule book {self.book} has no programme “{name}”; "
-                f"it has {', '.join(self.programmes())}."
-            )
+        """The rules that a programme of either family, with the same arguments, is made of.
+
+        Raises UnknownProgramme. A band and a chamber mean nothing to a thermal programme.
+        """
+        self._check(name, self.programmes(), "programme")
+        if name in self.thermal_programmes():
+            return programmes.behind_thermal(self, name)
         return programmes.behind(self, name, band_width, chamber_litres)
+
+    def _check(self, name: str, known: list[str], what: str) -> None:
+        if name not in known:
+            raise UnknownProgramme(
+                f"The rule book {self.book} has no {what} “{name}”; it has {', '.join(known)}."
+            )
 
     def _wrong(self, rule: str, wanted: str) -> WrongKind:
         value = self[rule].value

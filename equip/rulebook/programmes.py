@@ -1,4 +1,8 @@
-"""Dated rules to the steam programmes that a cycle is judged against, and back to the rules."""
+"""Dated rules to the programmes that a cycle is judged against, and back to the rules.
+
+Two families: steam by band and holding time, hot water by its A0. The rules a programme has tell
+which it is of.
+"""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
@@ -6,6 +10,7 @@ from decimal import Decimal
 
 from equip.rulebook.rule import Rule
 from equip.rules.steam import SteamProgramme
+from equip.rules.thermal import ThermalProgramme
 
 _GENERAL = (
     "steam.theory-gap",
@@ -14,13 +19,55 @@ _GENERAL = (
     "steam.hole-factor",
     "steam.f0-reference",
     "steam.f0-z",
+    "steam.spore-d",
+)
+_THERMAL = (
+    "a0.floor",
+    "a0.reference",
+    "a0.z",
+    "thermal.stage-from",
+    "thermal.stage-fall",
+    "thermal.fresh-water",
+    "thermal.hole-s",
+    "thermal.hole-factor",
+    "thermal.hiding-hole-s",
 )
 _SMALL, _LARGE = "steam.equilibration-small", "steam.equilibration-large"
 
 
-def names(rules: Mapping[str, Rule]) -> list[str]:
-    """The programmes that *rules* know: whatever has a holding time."""
-    return [rule.removesuffix(".hold") for rule in rules if rule.endswith(".hold")]
+def steam_names(rules: Mapping[str, Rule]) -> list[str]:
+    """The steam programmes that *rules* know: whatever has a holding time in a band."""
+    named = [rule.removesuffix(".hold") for rule in rules if rule.endswith(".hold")]
+    return [name for name in named if f"{name}.band-width" in rules]
+
+
+def thermal_names(rules: Mapping[str, Rule]) -> list[str]:
+    """The thermal programmes that *rules* know: whatever has an A0 to reach."""
+    named = [rule.removesuffix(".target") for rule in rules if rule.endswith(".target")]
+    return [name for name in named if name.startswith("thermal-")]
+
+
+def behind_thermal(rules: Mapping[str, Rule], name: str) -> tuple[Rule, ...]:
+    """The rules that make up the thermal programme *name*."""
+    return (rules[f"{name}.target"], *(rules[general] for general in _THERMAL))
+
+
+def build_thermal(name: str, rules: Iterable[Rule]) -> ThermalProgramme:
+    """The thermal programme that those rules make up."""
+    by_id = {rule.id: float(_exact(rule)) for rule in rules}
+    return ThermalProgramme(
+        id=name,
+        target_s=by_id[f"{name}.target"],
+        floor_c=by_id["a0.floor"],
+        reference_c=by_id["a0.reference"],
+        z_k=by_id["a0.z"],
+        stage_from_c=by_id["thermal.stage-from"],
+        stage_fall_k=by_id["thermal.stage-fall"],
+        fresh_water_c=by_id["thermal.fresh-water"],
+        hole_s=by_id["thermal.hole-s"],
+        hole_factor=by_id["thermal.hole-factor"],
+        hiding_hole_s=by_id["thermal.hiding-hole-s"],
+    )
 
 
 def behind(
@@ -29,7 +76,7 @@ def behind(
     band_width: Decimal | None,
     chamber_litres: float | Decimal | None,
 ) -> tuple[Rule, ...]:
-    """The rules that make up programme *name* for a chamber of that size."""
+    """The rules that make up the steam programme *name* for a chamber of that size."""
     width = rules[f"{name}.band-width"]
     if band_width is not None:
         source = f"Given with the question, in place of {width.value} K ({width.source})."
@@ -47,7 +94,7 @@ def behind(
 
 
 def build(name: str, rules: Iterable[Rule]) -> SteamProgramme:
-    """The programme that those rules make up."""
+    """The steam programme that those rules make up."""
     by_id = {rule.id: _exact(rule) for rule in rules}
     low = by_id[f"{name}.low"]
     settling = by_id[_SMALL] if _SMALL in by_id else by_id[_LARGE]
@@ -63,9 +110,10 @@ def build(name: str, rules: Iterable[Rule]) -> SteamProgramme:
         hole_factor=float(by_id["steam.hole-factor"]),
         f0_reference_c=float(by_id["steam.f0-reference"]),
         f0_z_k=float(by_id["steam.f0-z"]),
+        spore_d_min=float(by_id["steam.spore-d"]),
     )
 
 
 def _exact(rule: Rule) -> Decimal:
-    assert isinstance(rule.value, int | Decimal)  # noqa: S101 — no steam rule may be lifted
+    assert isinstance(rule.value, int | Decimal)  # noqa: S101 — none of them may be lifted
     return Decimal(rule.value)

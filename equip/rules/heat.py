@@ -100,6 +100,14 @@ def equivalent_time(
     return _trapezoid(seconds, celsius, reference, z, -math.inf if floor is None else floor)
 
 
+def time_above(seconds: Sequence[float], celsius: Sequence[float], floor: float) -> float:
+    """Seconds in which the straight line between readings lies on or above *floor* °C."""
+    _check_trace(seconds, celsius)
+    seconds, celsius = _cut_at(floor, seconds, celsius)
+    steps = zip(pairwise(seconds), pairwise(celsius), strict=True)
+    return float(sum(t1 - t0 for (t0, t1), (c0, c1) in steps if c0 >= floor and c1 >= floor))
+
+
 def _trapezoid(
     seconds: Sequence[float],
     celsius: Sequence[float],

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 from typing import Literal
 
+from equip.rules.verdict import Reason
+from equip.rules.wording import span
+
 PlaceSort = Literal["clinical", "clean-room", "store", "bench"]
 
 
@@ -77,3 +80,52 @@ def lapses_at(
     if day is None:
         return None
     return datetime.combine(day + timedelta(days=1), time(0), zone)
+
+
+def why_pack_stale(use_by: date | None, at: date | None) -> list[Reason]:
+    """Whether a pack with that last day (None: no limit) may be used on the day *at*.
+
+    The last day itself still passes. A torn, wet or opened pack is out whatever the day.
+    """
+    if use_by is None:
+        says = "The book sets no limit of days: look at the barrier, dry, whole and sealed."
+        return [Reason("barrier-only", says, spoils="pass")]
+    if at is None:
+        says = f"The day of use was not told; {use_by} is the last."
+        return [Reason("day-not-told", says, spoils="undecided")]
+    if at > use_by:
+        return [Reason("shelf-life-over", f"It was to be used by {use_by}; {at} is later.")]
+    return []
+
+
+def why_scope_stale(
+    optic: str,
+    finished: datetime,
+    used: datetime,
+    *,
+    in_cabinet: bool,
+    sterilised_wrapped: bool,
+    limits: ShelfLimits,
+) -> list[Reason]:
+    """Whether a scope *finished* then may be *used* then, or needs processing first.
+
+    Sterilised and wrapped it keeps as a pack does, by the days of the stamps as written.
+    Disinfected it keeps for hours. A validated cabinet lifts them for a flexible scope only: it
+    is the dry channels that it is validated for.
+    """
+    if sterilised_wrapped:
+        last = last_day(finished.date(), wrapped=True, place="store", limits=limits)
+        return why_pack_stale(last, used.date())
+    if in_cabinet and optic == "flexible":
+        says = "The time for which its cabinet was validated governs; it was not judged."
+        return [Reason("cabinet-governs", says, spoils="pass")]
+    hours = scope_hours(optic, limits)
+    if hours is None or used - finished <= timedelta(hours=hours):
+        return []
+    kept = span((used - finished).total_seconds())
+    says = f"It kept for more than the {hours} h allowed ({kept}): process it again first."
+    said = [Reason("scope-hours-over", says)]
+    if in_cabinet:
+        says = "A cabinet lengthens the time of a flexible scope only."
+        said.append(Reason("cabinet-not-counted", says, spoils="pass"))
+    return said

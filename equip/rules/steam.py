@@ -7,32 +7,19 @@ shown to be saturated may be hot air. A sensor that reports one value throughout
 against a cycle: rounded logs of steady chambers do the same.
 """
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 from equip.rules import steam_reasons as say
+from equip.rules import steam_stages
 from equip.rules.heat import equivalent_time
 from equip.rules.steam_log import Seen, SteamProgramme, look
-from equip.rules.verdict import Reason, Verdict, worst
+from equip.rules.verdict import Figures, Judgement, judgement, worst
 from equip.traces import Trace
 
 __all__ = ["VERSION", "Figures", "Judgement", "SteamProgramme", "judge"]
 
 VERSION = "steam-1"
 """Kept with each judgement; raised when the same log could be judged differently."""
-
-Figures = dict[str, float | int | None]
-
-_GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
-
-
-@dataclass(frozen=True, slots=True)
-class Judgement:
-    """The verdict, why, and what was measured; a figure that has no meaning is None."""
-
-    verdict: Verdict
-    reasons: tuple[Reason, ...]
-    figures: Figures
 
 
 def judge(
@@ -50,13 +37,13 @@ def judge(
         *say.spread(seen, programme),
         *say.equilibration(seen, programme),
         *say.excursion(seen, programme),
+        *steam_stages.stages(seen, programme.stages),
         *say.not_measured(trace),
         *say.remarks(seen, programme),
     ]
     if uncertainty_k and worst(reasons) != "fail":
         reasons += say.guarded(seen, programme, uncertainty_k)
-    reasons.sort(key=lambda reason: _GRAVITY.index(reason.spoils))
-    return Judgement(worst(reasons), tuple(reasons), _figures(seen, programme))
+    return judgement(reasons, _figures(seen, programme))
 
 
 def _figures(seen: Seen, programme: SteamProgramme) -> Figures:
@@ -77,6 +64,9 @@ def _figures(seen: Seen, programme: SteamProgramme) -> Figures:
     figures: Figures = {
         name: None if value is None else round(value, 6) for name, value in measured.items()
     }
+    if programme.spore_d_min and figures["f0_hold_min"] is not None:
+        figures["log_kill_hold"] = round(figures["f0_hold_min"] / programme.spore_d_min, 6)
+    figures |= steam_stages.figures(seen, programme.stages)
     figures["samples"] = len(seconds)
     figures["largest_gap_s"] = round(max(b - a for a, b in pairwise(seconds)), 6)
     return figures

@@ -16,11 +16,27 @@ INSTANT_S = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
+class MachineStages:
+    """What one machine's maker says of its air removal and drying; no published figure exists.
+
+    Absolute kPa. A pulse is counted each time the pressure falls to *vacuum_kpa* or lower; the
+    next can come only after it was at *steam_kpa* or higher. Drying must reach *drying_kpa*
+    or lower at some moment after the holding time. What is None is not judged.
+    """
+
+    pulses: int | None = None
+    vacuum_kpa: float | None = None
+    steam_kpa: float | None = None
+    drying_kpa: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SteamProgramme:
     """What a cycle is judged against; each number comes from a dated rule.
 
-    °C, seconds and kelvin as the names say. Pulses and vacuum levels are the business of each
-    machine's own limits, which no programme carries, so they are not judged.
+    °C, seconds and kelvin as the names say. *spore_d_min* is the D-value at the F0 reference, in
+    minutes, by which the decades of kill are worked out. *stages* are the machine's own limits
+    for what lies before and after the holding time; without them it is not judged.
     """
 
     id: str
@@ -34,6 +50,8 @@ class SteamProgramme:
     hole_factor: float
     f0_reference_c: float
     f0_z_k: float
+    spore_d_min: float | None = None
+    stages: MachineStages | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +94,8 @@ def look(trace: Trace, programme: SteamProgramme) -> Seen:
     coldest = trace.probes[0] if one else list(map(min, *trace.probes))
     hottest = trace.probes[0] if one else list(map(max, *trace.probes))
     runs = _runs(coldest, hottest, programme.low_c, programme.high_c)
-    whole = _cut_at_holes(trace.seconds, runs, _hole_over(trace.seconds, programme))
+    over = hole_over(trace.seconds, programme.hole_s, programme.hole_factor)
+    whole = _cut_at_holes(trace.seconds, runs, over)
     held = longest(trace.seconds, whole)
     gaps: list[float] = []
     spreads: list[float] = []
@@ -109,9 +128,13 @@ def _runs(coldest: Sequence[float], hottest: Sequence[float], low: float, high: 
     return runs
 
 
-def _hole_over(seconds: Sequence[float], programme: SteamProgramme) -> float:
+def hole_over(seconds: Sequence[float], hole_s: float, hole_factor: float) -> float:
+    """The spacing in seconds beyond which two readings leave a hole between them.
+
+    More than *hole_s*, or more than *hole_factor* times the usual spacing if that is longer.
+    """
     usual = median_low(after - before for before, after in pairwise(seconds))
-    return max(programme.hole_s, programme.hole_factor * usual) + INSTANT_S
+    return max(hole_s, hole_factor * usual) + INSTANT_S
 
 
 def _cut_at_holes(seconds: Sequence[float], runs: list[Run], hole_over: float) -> list[Run]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from equip.rules.heat import saturation_kpa
 from equip.rules.steam_log import INSTANT_S, Run, Seen, SteamProgramme, longest, look
 from equip.rules.verdict import Reason
-from equip.rules.wording import span
+from equip.rules.wording import exact_span
 from equip.traces import Trace
 
 # Logs are written to the thousandth; half of it is rounding and no difference.
@@ -27,8 +27,8 @@ def hold(seen: Seen, programme: SteamProgramme) -> list[Reason]:
     if _is_complete(seen, across, programme):
         return [_hole_reason(seen, across)]
     says = (
-        f"It stayed hot enough for {_time(seen.length(seen.held))}; "
-        f"it needs {_time(programme.hold_s)}."
+        f"It stayed hot enough for {exact_span(seen.length(seen.held))}; "
+        f"it needs {exact_span(programme.hold_s)}."
     )
     short = Reason("hold-short", says, seen.trace.seconds[seen.held.last])
     return [short, *_interruption(seen, programme)]
@@ -39,8 +39,8 @@ def _hole_reason(seen: Seen, run: Run) -> Reason:
     at = max(range(run.first, run.last), key=lambda i: seconds[i + 1] - seconds[i])
     return Reason(
         "hole-in-hold",
-        f"The log has no readings for {_time(seconds[at + 1] - seconds[at])} within the holding "
-        f"time, from {_time(seconds[at])} on: nobody can say what happened then.",
+        f"The log has no readings for {exact_span(seconds[at + 1] - seconds[at])} within the "
+        f"holding time, from {exact_span(seconds[at])} on: nobody can say what happened then.",
         seconds[at],
         spoils="undecided",
     )
@@ -70,7 +70,7 @@ def _interruption(seen: Seen, programme: SteamProgramme) -> list[Reason]:
     before, after = max(dips, key=lambda dip: seen.length(dip[0]) + seen.length(dip[1]))
     at = seen.trace.seconds[before.last + 1]
     says = (
-        f"It fell to {min(seen.coldest[before.last + 1 : after.first]):g} °C at {_time(at)}, "
+        f"It fell to {min(seen.coldest[before.last + 1 : after.first]):g} °C at {exact_span(at)}, "
         "so the time before and the time after do not add up."
     )
     return [Reason("dip-in-hold", says, at)]
@@ -84,7 +84,7 @@ def theory(seen: Seen, programme: SteamProgramme) -> list[Reason]:
         cause = "Air may have been left in the chamber"
         reasons.append(_gap_reason(seen, programme, cause, lambda gap: gap > limit))
     if seen.gaps and min(seen.gaps) < -limit:
-        cause = "The steam was too dry or a sensor is off"
+        cause = "The steam was too dry (superheated) or a sensor is off"
         reasons.append(_gap_reason(seen, programme, cause, lambda gap: gap < -limit))
     return reasons
 
@@ -100,15 +100,21 @@ def _gap_reason(
     kpa, celsius = seen.trace.kpa[index], seen.trace.probes[0][index]
     way = "above" if seen.gaps[widest] > 0 else "below"
     says = (
-        f"{cause}: at {_time(seen.trace.seconds[index])} steam of {kpa:g} kPa would be "
+        f"{cause}: at {exact_span(seen.trace.seconds[index])} steam of {kpa:g} kPa would be "
         f"{_apart(seen.gaps[widest])} K {way} the {celsius:g} °C measured; "
         f"{programme.theory_gap_k:g} K is allowed."
     )
     least, most = _ATMOSPHERE_KPA
-    if least <= saturation_kpa(celsius) - kpa <= most:
+    missing = saturation_kpa(celsius) - kpa
+    if least <= missing <= most:
         says += (
             " About one atmosphere is missing: this looks like gauge pressure where absolute "
             "pressure is needed."
+        )
+    if least <= -missing <= most:
+        says += (
+            " About one atmosphere is too much: this looks like absolute pressure to which the "
+            "air pressure was added once more."
         )
     return Reason("theory-gap", says, seen.trace.seconds[seen.held.first + where[0]])
 
@@ -132,8 +138,8 @@ def equilibration(seen: Seen, programme: SteamProgramme) -> list[Reason]:
     if took is None or took <= programme.equilibration_s + INSTANT_S:
         return []
     says = (
-        f"The load followed the chamber to {programme.low_c:g} °C only after {_time(took)}; "
-        f"{_time(programme.equilibration_s)} is allowed."
+        f"The load followed the chamber to {programme.low_c:g} °C only after {exact_span(took)}; "
+        f"{exact_span(programme.equilibration_s)} is allowed."
     )
     return [Reason("equilibration-slow", says)]
 
@@ -144,7 +150,7 @@ def excursion(seen: Seen, programme: SteamProgramme) -> list[Reason]:
     if first is None:
         return []
     says = (
-        f"It went above {high:g} °C, the first time at {_time(seen.trace.seconds[first])}; "
+        f"It went above {high:g} °C, the first time at {exact_span(seen.trace.seconds[first])}; "
         f"the hottest reading was {max(seen.hottest):g} °C."
     )
     return [Reason("too-hot", says, seen.trace.seconds[first])]
@@ -170,6 +176,7 @@ def not_measured(trace: Trace) -> list[Reason]:
 def remarks(seen: Seen, programme: SteamProgramme) -> list[Reason]:
     """What lies before and after the holding time; none of it changes a verdict."""
     seconds, reasons = seen.trace.seconds, _later_dip(seen, programme)
+    reasons += [Reason("as-read", note, spoils="pass") for note in seen.trace.notes]
     if seen.runs and seen.runs[0].first == 0:
         says = "The log starts at temperature: how the chamber heated up is not in it."
         reasons.append(Reason("log-starts-hot", says, seconds[0], spoils="pass"))
@@ -187,7 +194,7 @@ def _later_dip(seen: Seen, programme: SteamProgramme) -> list[Reason]:
         if complete and complete[0].last <= before.last and min(between) < programme.low_c:
             at = seen.trace.seconds[before.last + 1]
             says = (
-                f"It fell below {programme.low_c:g} °C at {_time(at)} and came back; "
+                f"It fell below {programme.low_c:g} °C at {exact_span(at)} and came back; "
                 "a complete holding time lay before."
             )
             return [Reason("dip-after-hold", says, at, spoils="pass")]
@@ -217,7 +224,7 @@ def guarded(seen: Seen, programme: SteamProgramme, uncertainty_k: float) -> list
     else:
         says = (
             f"With an uncertainty of {uncertainty_k:g} K it surely was in the band for "
-            f"{_time(inner.length(inner.held))} only; it needs {_time(programme.hold_s)}."
+            f"{exact_span(inner.length(inner.held))} only; it needs {exact_span(programme.hold_s)}."
         )
     return [Reason("within-uncertainty", says, spoils="undecided")]
 
@@ -225,12 +232,3 @@ def guarded(seen: Seen, programme: SteamProgramme, uncertainty_k: float) -> list
 def _apart(kelvin: float) -> str:
     """A difference that is too wide, never rounded down to one that would not be."""
     return f"{math.ceil(round(abs(kelvin) * 100, 6)) / 100:g}"
-
-
-def _time(seconds: float) -> str:
-    """A length of time or a moment of the log, never rounded up: a hold is not longer said so."""
-    exact = math.floor(seconds * 1000 + INSTANT_S * 1000) / 1000
-    if exact == int(exact):
-        return span(exact)
-    minutes, rest = divmod(exact, 60)
-    return f"{int(minutes)} min {rest:g} s" if minutes else f"{rest:g} s"

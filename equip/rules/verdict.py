@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 Verdict = Literal["pass", "fail", "undecided"]
+Figures = dict[str, float | int | None]
+
+_GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,3 +30,18 @@ def worst(reasons: Iterable[Reason]) -> Verdict:
     if "fail" in spoilt:
         return "fail"
     return "undecided" if "undecided" in spoilt else "pass"
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """A cycle's verdict, why, and what was measured; a figure that has no meaning is None."""
+
+    verdict: Verdict
+    reasons: tuple[Reason, ...]
+    figures: Figures
+
+
+def judgement(reasons: Iterable[Reason], figures: Figures) -> Judgement:
+    """What *reasons* come to, the gravest first; those alike stay in the order given."""
+    ordered = tuple(sorted(reasons, key=lambda reason: _GRAVITY.index(reason.spoils)))
+    return Judgement(worst(ordered), ordered, figures)

@@ -1,5 +1,6 @@
 """Times and spans as people at the bench say them."""
 
+import math
 from datetime import datetime, tzinfo
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -38,6 +39,19 @@ def span(seconds: float) -> str:
     days, hours = divmod(hours, 24)
     unit = "day" if days == 1 else "days"
     return f"{days} {unit} {hours} h" if hours else f"{days} {unit}"
+
+
+def exact_span(seconds: float) -> str:
+    """A length of time, or a moment of a log, to the millisecond and never rounded up.
+
+    A holding time that was missed by a tenth of a second is not said to have been reached.
+    """
+    # Stamps such as 0.1, 0.2, 0.3 s do not add up exactly in binary.
+    exact = math.floor(seconds * 1000 + 1e-3) / 1000
+    if exact == int(exact):
+        return span(exact)
+    minutes, rest = divmod(exact, 60)
+    return f"{int(minutes)} min {rest:g} s" if minutes else f"{rest:g} s"
 
 
 def several(words: list[str]) -> str:

@@ -70,10 +70,13 @@ def test_what_was_never_read_is_marked_memory(name: str) -> None:
 def test_every_programme_of_every_book_can_be_built(name: str) -> None:
     rules = load(name).on(TODAY)
 
-    for programme in rules.programmes():
+    for programme in rules.steam_programmes():
         built = rules.programme(programme)
         assert built.low_c < built.high_c
         assert built.hold_s > 0
+    for programme in rules.thermal_programmes():
+        assert rules.thermal_programme(programme).target_s > 0
+    assert rules.programmes() == [*rules.steam_programmes(), *rules.thermal_programmes()]
 
 
 def test_the_bands_and_holding_times_of_every_book() -> None:
@@ -81,7 +84,7 @@ def test_the_bands_and_holding_times_of_every_book() -> None:
 
     found = {
         name: (built.low_c, built.high_c, built.hold_s)
-        for name in rules.programmes()
+        for name in rules.steam_programmes()
         for built in [rules.programme(name)]
     }
 
@@ -94,6 +97,35 @@ def test_the_bands_and_holding_times_of_every_book() -> None:
         "gravity-121-wrapped": (121, 124, 1800),
         "gravity-132-wrapped": (132, 135, 900),
     }
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_every_book_knows_the_three_targets_of_a0(name: str) -> None:
+    rules = load(name).on(TODAY)
+
+    found = {one: rules.thermal_programme(one).target_s for one in rules.thermal_programmes()}
+
+    assert found == {"thermal-a0-60": 60, "thermal-a0-600": 600, "thermal-a0-3000": 3000}
+
+
+def test_a_programme_of_the_other_family_is_refused_with_those_there_are() -> None:
+    rules = load("england").on(TODAY)
+
+    with pytest.raises(UnknownProgramme, match="no steam programme “thermal-a0-600”; it has steam"):
+        rules.programme("thermal-a0-600")
+    with pytest.raises(UnknownProgramme, match="no thermal programme “steam-134”; it has thermal"):
+        rules.thermal_programme("steam-134")
+
+
+def test_the_rules_behind_a_thermal_programme_are_what_it_is_made_of() -> None:
+    rules = load("england").on(TODAY)
+
+    told = {rule.id: rule.value for rule in rules.behind("thermal-a0-600")}
+
+    assert told["thermal-a0-600.target"] == 600
+    assert told["a0.floor"] == 65
+    assert told["thermal.stage-fall"] == 5
+    assert not any(name.startswith("steam") for name in told)
 
 
 def test_release_takes_two_people_in_australia_only() -> None:
@@ -179,7 +211,7 @@ def test_an_unknown_programme_is_refused_with_those_of_that_book() -> None:
         load("england").on(TODAY).programme("prevac-132")
 
     assert str(caught.value) == (
-        "The rule book england has no programme “prevac-132”; "
+        "The rule book england has no steam programme “prevac-132”; "
         "it has steam-134, steam-126, steam-121, steam-115."
     )
 
@@ -419,6 +451,6 @@ def test_a_text_without_choices_takes_any_text_but_none() -> None:
 
 
 def test_the_package_names_what_it_gives() -> None:
-    assert rulebook.SHARED == ("common", "clinic")
+    assert rulebook.SHARED == ("common", "clinic", "periodic", "thermal")
     assert rulebook.DEFAULT == "england"
     assert all(hasattr(rulebook, name) for name in rulebook.__all__)

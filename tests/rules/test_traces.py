@@ -59,7 +59,7 @@ def test_more_probes_and_no_pressure() -> None:
     trace = read_plain(b"seconds,celsius,celsius_2,celsius_3\n0,1,2,3\n1,4,5,6\n")
 
     assert as_lists(trace) == ([0.0, 1.0], [[1.0, 4.0], [2.0, 5.0], [3.0, 6.0]], None)
-    assert trace.notes == ("The log has no pressure column.",)
+    assert trace.notes == ()
 
 
 @pytest.mark.parametrize(

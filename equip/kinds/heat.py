@@ -1,0 +1,74 @@
+"""Checks of tags, saturated steam and lethality: `tag`, `steam`, `f0`, `a0`."""
+
+import math
+
+from equip import scan
+from equip.kinds.answering import Answer, judged
+from equip.kinds.reading import Given, Unreadable, called, number, numbers
+from equip.rulebook import Rules
+from equip.rules import heat
+from equip.rules.verdict import Reason
+
+
+def tag(given: Given, rules: Rules) -> Answer:
+    """Any scanned text to the tag in it and what it names."""
+    text = given.get("text")
+    if not isinstance(text, str):
+        raise Unreadable(f"“text” is {called(text)}; give the scanned text.")
+    try:
+        read = scan.read_tag(text)
+    except scan.UnreadableTag as fault:
+        raise Unreadable(str(fault)) from fault
+    return {"tag": read.text, "names": read.names, "remapped": read.remapped}
+
+
+def steam(given: Given, rules: Rules) -> Answer:
+    """Saturation, from pressure in absolute kPa or from temperature in °C."""
+    if ("kpa" in given) == ("celsius" in given):
+        raise Unreadable("Give either “kpa” (absolute) or “celsius”, one of the two.")
+    try:
+        if "kpa" in given:
+            kpa = number(given, "kpa")
+            return {"celsius": heat.saturation_celsius(kpa), "kpa": kpa}
+        celsius = number(given, "celsius")
+        return {"celsius": celsius, "kpa": heat.saturation_kpa(celsius)}
+    except ValueError as fault:
+        raise Unreadable(str(fault)) from fault
+
+
+def f0(given: Given, rules: Rules) -> Answer:
+    """Minutes at the reference that kill as the whole trace does."""
+    seconds = _equivalent(
+        given, reference=number(given, "reference_celsius"), z=number(given, "z_kelvin")
+    )
+    return {"f0_min": seconds / 60}
+
+
+def a0(given: Given, rules: Rules) -> Answer:
+    """Seconds at 80 °C that disinfect as the trace does, against a target if there is one."""
+    used = ("a0.reference", "a0.z", "a0.floor")
+    reference, z, floor = (rules.number(rule) for rule in used)
+    a0_s = _equivalent(given, reference=reference, z=z, floor=floor)
+    return judged(_a0_reasons(a0_s, given), [rules[rule] for rule in used], a0_s=a0_s)
+
+
+def _a0_reasons(a0_s: float, given: Given) -> list[Reason]:
+    if given.get("target_s") is None:
+        says = "No target was given (“target_s”), so nothing was judged."
+        return [Reason("target-not-given", says, spoils="undecided")]
+    target = number(given, "target_s")
+    if target <= 0:
+        raise Unreadable(f"“target_s” is {target:g}; an A0 to reach is above nought.")
+    # A sum of many steps is exact to some fifteen digits, not more.
+    if a0_s >= target or math.isclose(a0_s, target, rel_tol=1e-9):
+        return []
+    says = f"It reached an A0 of {math.floor(a0_s * 10) / 10:g} s; it needs {target:g} s."
+    return [Reason("a0-short", says)]
+
+
+def _equivalent(given: Given, *, reference: float, z: float, floor: float | None = None) -> float:
+    seconds, celsius = numbers(given, "seconds"), numbers(given, "celsius")
+    try:
+        return heat.equivalent_time(seconds, celsius, reference=reference, z=z, floor=floor)
+    except ValueError as fault:
+        raise Unreadable(str(fault)) from fault

@@ -1,0 +1,247 @@
+"""Did this washer's cycle disinfect by heat? The A0 of its wet stage, and every reason.
+
+A0 is the time at 80 °C that would kill as much: the trapezoid of the log from the floor of 65 °C,
+by the coldest probe at each moment. Only the stage that water surely made counts
+(`thermal_log`); what follows it is the drying. A hole of the log is never bridged: it adds
+nothing, and one so long that a drain and hot air fit in it ends the stage. Where the target is
+missed but the log leaves room for it, the cycle is undecided, never passed.
+
+Source: ISO 15883-1 Annex B for A0 and its floor; that the drying does not count is taught with it.
+"""
+
+import math
+from itertools import pairwise
+
+from equip.rules.heat import equivalent_time, time_above
+from equip.rules.thermal_log import Seen, Stage, ThermalProgramme, look
+from equip.rules.verdict import Figures, Judgement, Reason, judgement, worst
+from equip.rules.wording import exact_span
+from equip.traces import Trace
+
+__all__ = ["VERSION", "ThermalProgramme", "judge"]
+
+VERSION = "thermal-1"
+"""Kept with each judgement; raised when the same log could be judged differently."""
+
+
+def judge(
+    trace: Trace, programme: ThermalProgramme, *, uncertainty_k: float | None = None
+) -> Judgement:
+    """Judge *trace*. With *uncertainty_k* the target must be reached with every reading that lower.
+
+    The figures are those of the readings as they are. A pressure column is not looked at.
+    """
+    seen = look(trace, programme)
+    a0_s = _a0_s(seen, seen.counted, programme)
+    reasons = [*_short(seen, programme, a0_s), *_remarks(seen, programme)]
+    if uncertainty_k and worst(reasons) == "pass":
+        reasons += _guarded(seen, programme, uncertainty_k)
+    return judgement(reasons, _figures(seen, programme, a0_s))
+
+
+def _a0_s(
+    seen: Seen, stage: Stage | None, programme: ThermalProgramme, lowered_k: float = 0.0
+) -> float:
+    """The A0 of *stage* in seconds, holes left out, with every reading *lowered_k* lower."""
+    seconds = seen.trace.seconds
+    total = 0.0
+    for first, last in _stretches(seen, stage):
+        part = slice(first, last + 1)
+        total += equivalent_time(
+            seconds[part],
+            [celsius - lowered_k for celsius in seen.coldest[part]],
+            reference=programme.reference_c,
+            z=programme.z_k,
+            floor=programme.floor_c,
+        )
+    return total
+
+
+def _stretches(seen: Seen, stage: Stage | None) -> list[tuple[int, int]]:
+    """First and last index of each part of *stage* that has no hole and at least two readings."""
+    if stage is None:
+        return []
+    parts, first = [], stage.first
+    for index in _holes(seen, stage):
+        parts.append((first, index))
+        first = index + 1
+    parts.append((first, stage.last))
+    return [(first, last) for first, last in parts if last > first]
+
+
+def _holes(seen: Seen, stage: Stage) -> list[int]:
+    """The index of the reading before each hole within *stage*."""
+    seconds = seen.trace.seconds
+    return [
+        index
+        for index in range(stage.first, stage.last)
+        if seconds[index + 1] - seconds[index] > seen.hole_over
+    ]
+
+
+def _reaches(a0_s: float, target_s: float) -> bool:
+    """The target itself passes; a sum of many steps is exact to some fifteen digits, not more."""
+    return a0_s >= target_s or math.isclose(a0_s, target_s, rel_tol=1e-9)
+
+
+# --- why it does not pass ---------------------------------------------------------------------
+
+
+def _short(seen: Seen, programme: ThermalProgramme, a0_s: float) -> list[Reason]:
+    """What was missed, and whether the log leaves room for doubt about it."""
+    if _reaches(a0_s, programme.target_s):
+        return []
+    if doubt := _unclear(seen, programme) or _hole(seen, programme):
+        return [doubt]
+    if seen.counted is None and not seen.unclear:
+        says = (
+            f"It never reached {programme.stage_from_c:g} °C: the coldest probe was at "
+            f"{max(seen.coldest):g} °C at most."
+        )
+        return [Reason("never-warm", says)]
+    surely = " that surely counts" if seen.unclear else ""
+    says = f"It reached an A0 of {_shown(a0_s)} s{surely}; it needs {programme.target_s:,g} s."
+    last = None if seen.counted is None else seen.trace.seconds[seen.counted.last]
+    return [Reason("a0-short", says, last)]
+
+
+def _unclear(seen: Seen, programme: ThermalProgramme) -> Reason | None:
+    """A stage that would do, if only somebody could say that it was water."""
+    for stage in seen.unclear:
+        a0_s = _a0_s(seen, stage, programme)
+        if _reaches(a0_s, programme.target_s):
+            at = seen.trace.seconds[stage.first]
+            says = (
+                f"The warm stage from {exact_span(at)} on has an A0 of {_shown(a0_s)} s and would "
+                "do, but this log cannot show whether it was water or hot air: look at the "
+                "machine's own record of its stages."
+            )
+            return Reason("stage-unclear", says, at, spoils="undecided")
+    return None
+
+
+def _hole(seen: Seen, programme: ThermalProgramme) -> Reason | None:
+    """A hole that may hide what is missing."""
+    at = _hole_at(seen, programme)
+    if at is None:
+        return None
+    seconds = seen.trace.seconds
+    says = (
+        f"The log has no readings for {exact_span(seconds[at + 1] - seconds[at])} from "
+        f"{exact_span(seconds[at])} on, and without them the A0 falls short: nobody can say what "
+        "happened then."
+    )
+    return Reason("hole-in-stage", says, seconds[at], spoils="undecided")
+
+
+def _hole_at(seen: Seen, programme: ThermalProgramme) -> int | None:
+    """The widest hole that matters: in or at the end of the stage that counts while it was warm.
+
+    Where no stage counts it may be anywhere, for the whole disinfection may be hidden by it.
+    """
+    seconds, stage = seen.trace.seconds, seen.counted
+    if stage is None:
+        if not seen.has_long_hole:
+            return None
+        return max(range(len(seconds) - 1), key=lambda i: seconds[i + 1] - seconds[i])
+    holes = _holes(seen, stage)
+    if stage.cut and stage.last < len(seconds) - 1:
+        holes.append(stage.last)
+    warm = [i for i in holes if max(seen.coldest[i], seen.coldest[i + 1]) >= programme.floor_c]
+    return max(warm, key=lambda i: seconds[i + 1] - seconds[i], default=None)
+
+
+def _guarded(seen: Seen, programme: ThermalProgramme, uncertainty_k: float) -> list[Reason]:
+    """A doubt if the target would not be reached with every reading *uncertainty_k* lower."""
+    a0_s = _a0_s(seen, seen.counted, programme, lowered_k=uncertainty_k)
+    if _reaches(a0_s, programme.target_s):
+        return []
+    says = (
+        f"With an uncertainty of {uncertainty_k:g} K its A0 surely was {_shown(a0_s)} s only; "
+        f"it needs {programme.target_s:,g} s."
+    )
+    return [Reason("within-uncertainty", says, spoils="undecided")]
+
+
+# --- remarks ----------------------------------------------------------------------------------
+
+
+def _remarks(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
+    reasons = [*_left_out(seen, programme), *_ends(seen, programme)]
+    if len(seen.trace.probes) == 1:
+        says = (
+            "Not measured: whether other places in the load stayed colder, because the log has "
+            "one probe."
+        )
+        reasons.append(Reason("not-measured", says, spoils="pass"))
+    notes = [Reason("as-read", note, spoils="pass") for note in seen.trace.notes]
+    return reasons + notes
+
+
+def _left_out(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
+    if seen.counted is None or not seen.dry:
+        return []
+    at = seen.trace.seconds[seen.counted.last + 1]
+    a0_s = sum(_a0_s(seen, stage, programme) for stage in seen.dry)
+    says = (
+        f"At {exact_span(at)} it had cooled by more than {programme.stage_fall_k:g} K. What is "
+        f"warm after that, with an A0 of {_shown(a0_s)} s, was taken for the drying and not "
+        "counted."
+    )
+    return [Reason("drying-left-out", says, at, spoils="pass")]
+
+
+def _ends(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
+    seconds, reasons = seen.trace.seconds, []
+    if seen.counted is not None and seen.coldest[0] >= programme.floor_c:
+        says = "The log starts warm: how the water heated up is not in it."
+        reasons.append(Reason("log-starts-hot", says, seconds[0], spoils="pass"))
+    if seen.counted is not None and seen.counted.last == len(seconds) - 1:
+        says = "The log stops in the disinfection: how the cycle ended is not in it."
+        reasons.append(Reason("log-stops-hot", says, seconds[-1], spoils="pass"))
+    return reasons
+
+
+# --- figures ----------------------------------------------------------------------------------
+
+
+def _figures(seen: Seen, programme: ThermalProgramme, a0_s: float) -> Figures:
+    """The keys of every judgement; `hold_*` is what counts: the wet stage from the floor up."""
+    seconds, floor = seen.trace.seconds, programme.floor_c
+    parts = _stretches(seen, seen.counted)
+    counted = [
+        index
+        for first, last in parts
+        for index in range(first, last + 1)
+        if seen.coldest[index] >= floor
+    ]
+    apart = [seen.hottest[index] - seen.coldest[index] for index in counted]
+    measured = {
+        "hold_s": sum(
+            time_above(seconds[first : last + 1], seen.coldest[first : last + 1], floor)
+            for first, last in parts
+        ),
+        "hold_start_s": seconds[counted[0]] if counted else None,
+        "equilibration_s": None,
+        "hold_min_c": min((seen.coldest[index] for index in counted), default=None),
+        "hold_max_c": max((seen.hottest[index] for index in counted), default=None),
+        "spread_max_k": max(apart, default=None) if len(seen.trace.probes) > 1 else None,
+        "theory_gap_min_k": None,
+        "theory_gap_max_k": None,
+        "f0_min": None,
+        "f0_hold_min": None,
+        "a0_s": a0_s,
+        "a0_left_out_s": sum(_a0_s(seen, one, programme) for one in (*seen.unclear, *seen.dry)),
+    }
+    figures: Figures = {
+        name: None if value is None else round(value, 6) for name, value in measured.items()
+    }
+    figures["samples"] = len(seconds)
+    figures["largest_gap_s"] = round(max(b - a for a, b in pairwise(seconds)), 6)
+    return figures
+
+
+def _shown(a0_s: float) -> str:
+    """An A0 as it is said: never rounded up to a target that was missed."""
+    exact = math.floor(a0_s * 10 + 1e-6) / 10
+    return f"{exact:,.0f}" if exact == int(exact) else f"{exact:,.1f}"

@@ -1,0 +1,162 @@
+"""What a washer's log shows: its warm stages, and which one of them the water surely made.
+
+A plain log does not say which stage is which, and hot air of the drying kills nothing that A0
+counts. So the log is cut by its own turning points: a stage ends at the first fall of more than
+*stage_fall_k* below its hottest reading, as when the water is drained, and another begins where it
+rises by as much again. A stage that rises out of the cold, or with which the log begins, is water;
+one that rises while the chamber is still warm comes after a drain and may be air. The readings are
+those of the coldest probe. Measuring only: what follows from it is for `thermal`.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from equip.rules.steam_log import INSTANT_S, hole_over
+from equip.traces import Trace
+
+Start = Literal["log", "cold", "warm", "unseen"]
+"""How a stage began: with the log, out of the cold, while still warm, or in a hole of the log."""
+
+
+@dataclass(frozen=True, slots=True)
+class ThermalProgramme:
+    """What a cycle is judged against; each number comes from a dated rule.
+
+    °C, seconds and kelvin as the names say; *target_s* is the A0 to reach.
+    """
+
+    id: str
+    target_s: float
+    floor_c: float
+    reference_c: float
+    z_k: float
+    stage_from_c: float
+    stage_fall_k: float
+    fresh_water_c: float
+    hole_s: float
+    hole_factor: float
+    hiding_hole_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One rise and what followed it until the fall: first and last index, its hottest reading.
+
+    *cut* says that a long hole of the log ended it and no fall did.
+    """
+
+    first: int
+    last: int
+    hottest_c: float
+    start: Start
+    cut: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One log held against one programme.
+
+    *counted* is the stage that counts, None if none does. *unclear* are warm stages of which
+    nobody can say whether they were water or air, *dry* those after the counted one.
+    *hole_over* is the spacing in seconds beyond which readings leave a hole.
+    """
+
+    trace: Trace
+    coldest: Sequence[float]
+    hottest: Sequence[float]
+    hole_over: float
+    counted: Stage | None
+    unclear: tuple[Stage, ...]
+    dry: tuple[Stage, ...]
+    has_long_hole: bool
+
+
+def look(trace: Trace, programme: ThermalProgramme) -> Seen:
+    """Find the stages of *trace* and sort them."""
+    one = len(trace.probes) == 1
+    coldest = trace.probes[0] if one else list(map(min, *trace.probes))
+    hottest = trace.probes[0] if one else list(map(max, *trace.probes))
+    over = hole_over(trace.seconds, programme.hole_s, programme.hole_factor)
+    long_hole = max(over, programme.hiding_hole_s + INSTANT_S)
+    pieces = list(_pieces(trace.seconds, long_hole))
+    stages = [
+        stage
+        for number, (first, last) in enumerate(pieces)
+        for stage in _stages(coldest, hottest, first, last, number > 0, programme)
+    ]
+    counted, unclear, dry = _sorted(stages, programme.stage_from_c)
+    return Seen(trace, coldest, hottest, over, counted, unclear, dry, len(pieces) > 1)
+
+
+def _pieces(seconds: Sequence[float], long_hole: float) -> Iterator[tuple[int, int]]:
+    first = 0
+    for index, (before, after) in enumerate(pairwise(seconds)):
+        if after - before > long_hole:
+            yield first, index
+            first = index + 1
+    yield first, len(seconds) - 1
+
+
+def _stages(
+    coldest: Sequence[float],
+    hottest: Sequence[float],
+    first: int,
+    last: int,
+    after_hole: bool,
+    programme: ThermalProgramme,
+) -> Iterator[Stage]:
+    """The stages between two long holes, by one walk over the turning points."""
+    fall = programme.stage_fall_k
+    start: Start = "log"
+    if after_hole:
+        start = "cold" if hottest[first] < programme.fresh_water_c else "unseen"
+    begin = turn = first
+    rising = True
+    for index in range(first, last + 1):
+        value = coldest[index]
+        if rising:
+            if value > coldest[turn]:
+                turn = index
+            elif value < coldest[turn] - fall:
+                yield Stage(begin, index - 1, coldest[turn], start)
+                begin, turn, rising = index, index, False
+        elif value < coldest[turn]:
+            turn = index
+        elif value > coldest[turn] + fall:
+            is_cold = min(hottest[begin : index + 1]) < programme.fresh_water_c
+            start = "cold" if is_cold else "warm"
+            begin, turn, rising = turn, index, True
+    if rising:
+        yield Stage(begin, last, coldest[turn], start, cut=True)
+
+
+def _sorted(
+    stages: Sequence[Stage], stage_from_c: float
+) -> tuple[Stage | None, tuple[Stage, ...], tuple[Stage, ...]]:
+    """The stage that counts, those that are unclear, those that are taken for drying.
+
+    Only the first warm stage can count, and only if water surely made it: whatever is warm after
+    it may be air. What rises out of the cold once more may be the disinfection after a hot wash.
+    """
+    counted: Stage | None = None
+    unclear: list[Stage] = []
+    dry: list[Stage] = []
+    for stage in stages:
+        if stage.hottest_c < stage_from_c:
+            continue
+        if unclear:
+            unclear.append(stage)
+        elif counted is None and stage.start in ("log", "cold"):
+            counted = stage
+        elif counted is not None and (stage.start == "warm" or _goes_on(dry, stage)):
+            dry.append(stage)
+        else:
+            unclear.append(stage)
+    return counted, tuple(unclear), tuple(dry)
+
+
+def _goes_on(dry: Sequence[Stage], stage: Stage) -> bool:
+    """Whether a drying that had begun before a hole goes on after it."""
+    return bool(dry) and stage.start == "unseen"

@@ -20,10 +20,10 @@ _BOM = b"\xef\xbb\xbf"
 
 # No steriliser or washer reads beyond these in the units of the header. They are wide on purpose:
 # a sensor a little below nought in deep vacuum, or a log from a cold room, is no fault.
-_COLDEST_C, _HOTTEST_C = -30.0, 200.0
-_LOWEST_KPA, _HIGHEST_KPA = -5.0, 1000.0
+COLDEST_C, HOTTEST_C = -30.0, 200.0
+LOWEST_KPA, HIGHEST_KPA = -5.0, 1000.0
 # Water does not reach 105 °C in a chamber of 10 kPa; a column in bar never rises above 10.
-_HOT_C, _HOLLOW_KPA = 105.0, 10.0
+HOT_C, HOLLOW_KPA = 105.0, 10.0
 
 
 class UnreadableLog(ValueError):
@@ -34,7 +34,8 @@ class UnreadableLog(ValueError):
 class Trace:
     """One log. The first probe is the chamber reference; *kpa* is None if it was not measured.
 
-    Seconds rise strictly; all columns have one length, of at least two.
+    Seconds rise strictly; all columns have one length, of at least two. *notes* are sentences on
+    what was done to the readings, such as which air pressure was added to a gauge's.
     """
 
     seconds: Sequence[float]
@@ -54,7 +55,7 @@ def read_file(path: Path, *, limit_bytes: int = LIMIT_BYTES) -> Trace:
     except OSError as fault:
         why = (fault.strerror or "it cannot be read").lower()
         raise UnreadableLog(
-            f"The log “{_shown(str(path))}” could not be opened ({why}): check the name."
+            f"The log “{shown(str(path))}” could not be opened ({why}): check the name."
         ) from fault
 
 
@@ -64,7 +65,7 @@ def read_plain(source: bytes | BinaryIO, *, limit_bytes: int = LIMIT_BYTES) -> T
         if len(source) > limit_bytes:
             _too_big(len(source), limit_bytes)
         source = io.BytesIO(source)
-    lines = _lines(source, limit_bytes)
+    lines = text_lines(source, limit_bytes)
     first = next(lines, None)
     if first is None:
         raise UnreadableLog("The log is empty: fetch it from the machine again.")
@@ -73,8 +74,7 @@ def read_plain(source: bytes | BinaryIO, *, limit_bytes: int = LIMIT_BYTES) -> T
     _check_units(names, columns)
     pressure = columns[-1] if names[-1] == "kpa" else None
     probes = columns[1:-1] if pressure is not None else columns[1:]
-    notes = () if pressure is not None else ("The log has no pressure column.",)
-    return Trace(columns[0], tuple(probes), pressure, notes)
+    return Trace(columns[0], tuple(probes), pressure)
 
 
 def _too_big(size: int, limit: int) -> NoReturn:
@@ -84,7 +84,7 @@ def _too_big(size: int, limit: int) -> NoReturn:
     )
 
 
-def _lines(source: BinaryIO, limit: int) -> Iterator[tuple[int, bytes]]:
+def text_lines(source: BinaryIO, limit: int) -> Iterator[tuple[int, bytes]]:
     """Number and bytes of each line that is not blank; a byte-order mark at the start is dropped.
 
     What has no line breaks, or bytes that are no text, is refused before it can fill the memory.
@@ -135,7 +135,7 @@ def _header(raw: bytes) -> list[str]:
     for mark, word in ((";", "semicolons"), ("\t", "tabs")):
         if mark in text:
             advice = f"the columns stand apart by {word} and a plain log needs commas; {advice}"
-    raise UnreadableLog(f"Line 1 reads “{_shown(text)}”: {advice}.")
+    raise UnreadableLog(f"Line 1 reads “{shown(text)}”: {advice}.")
 
 
 def _columns(lines: Iterator[tuple[int, bytes]], names: list[str]) -> list[MutableSequence[float]]:
@@ -172,7 +172,7 @@ def _careful(number: int, raw: bytes, names: list[str]) -> list[float]:
 
 
 def _ragged(number: int, raw: bytes, text: str, found: int, wanted: int) -> NoReturn:
-    start = f"Line {number} reads “{_shown(text)}”, {found} values where the header has {wanted}: "
+    start = f"Line {number} reads “{shown(text)}”, {found} values where the header has {wanted}: "
     if found < wanted and not raw.endswith(b"\n"):
         raise UnreadableLog(start + "the log is cut off there; fetch it from the machine again.")
     if found > wanted:
@@ -193,7 +193,7 @@ def _cell(number: int, name: str, cell: str) -> float:
         value = math.nan
     if not math.isfinite(value):
         raise UnreadableLog(
-            f"Line {number} has “{_shown(cell)}” under {name}, which is no number: "
+            f"Line {number} has “{shown(cell)}” under {name}, which is no number: "
             "write numbers only, as 134.5."
         )
     return value
@@ -214,21 +214,21 @@ def _check_units(names: list[str], columns: list[MutableSequence[float]]) -> Non
         if name.startswith("celsius")
     ]
     for name, column in probes:
-        if max(column) > _HOTTEST_C:
+        if max(column) > HOTTEST_C:
             _wrong_unit(name, max(column), "°C", "looks like °F; write °C")
-        if min(column) < _COLDEST_C:
+        if min(column) < COLDEST_C:
             _wrong_unit(name, min(column), "°C", "is colder than any chamber; check the sensor")
     if names[-1] == "kpa":
         _check_pressure(columns[-1], max(max(column) for _, column in probes))
 
 
 def _check_pressure(kpa: MutableSequence[float], hottest: float) -> None:
-    if min(kpa) < _LOWEST_KPA:
+    if min(kpa) < LOWEST_KPA:
         advice = "looks like gauge pressure; write absolute kPa, with the air pressure added"
         _wrong_unit("kpa", min(kpa), "kPa", advice)
-    if max(kpa) > _HIGHEST_KPA:
+    if max(kpa) > HIGHEST_KPA:
         _wrong_unit("kpa", max(kpa), "kPa", "looks like mbar; write absolute kPa")
-    if hottest > _HOT_C and max(kpa) < _HOLLOW_KPA:
+    if hottest > HOT_C and max(kpa) < HOLLOW_KPA:
         advice = f"with {hottest:g} °C looks like bar; write absolute kPa"
         _wrong_unit("kpa", max(kpa), "kPa at most", advice)
 
@@ -242,12 +242,12 @@ def _text(number: int, raw: bytes) -> str:
         return raw.decode("utf-8").strip()
     except UnicodeDecodeError as fault:
         raise UnreadableLog(
-            f"Line {number} is not in UTF-8 (it reads {_shown(repr(raw.strip())[1:])}): "
+            f"Line {number} is not in UTF-8 (it reads {shown(repr(raw.strip())[1:])}): "
             "save the log as CSV text in UTF-8."
         ) from fault
 
 
-def _shown(text: str, most: int = 60) -> str:
+def shown(text: str, most: int = 60) -> str:
     """*text* fit to be printed back: no control characters, not endless."""
     clean = "".join(mark if mark.isprintable() else "·" for mark in text)
     return clean if len(clean) <= most else clean[: most - 1] + "…"

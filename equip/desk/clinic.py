@@ -9,6 +9,7 @@ from equip import rulebook
 from equip.clock import Clock
 from equip.facts import ItemType
 from equip.rulebook import Book, Override, Rules
+from equip.rulebook.limits import shelf_limits
 from equip.rules.shelf import ShelfLimits
 from equip.settings import Settings
 from equip.store import readings
@@ -80,22 +81,6 @@ class House:
     def rights(self, tag: str) -> frozenset[str]:
         person = self.staff.get(tag)
         return person.rights if person and person.active else frozenset()
-
-
-def shelf_limits(rules: Rules) -> ShelfLimits:
-    """The storage limits of *rules* as the shelf rules take them."""
-
-    def days(rule: str) -> int | None:
-        return rules.whole(rule) if rules[rule].value is not None else None
-
-    return ShelfLimits(
-        wrapped_days=days("shelf.wrapped-days"),
-        unwrapped_clinical_days=days("shelf.unwrapped-clinical-days"),
-        unwrapped_clean_days=days("shelf.unwrapped-clean-room-days"),
-        flexible_hours=days("shelf.scope-hours"),
-        rigid_hours=days("shelf.rigid-disinfected-hours"),
-        packed_after_days=days("shelf.wrapped-days-no-vacuum"),
-    )
 
 
 @dataclass

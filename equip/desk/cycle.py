@@ -22,7 +22,7 @@ def picture(clinic: Clinic, load: Load) -> Markup | str:
     """The cycle as SVG, or "" where there is no log of a steam cycle to draw."""
     data = files.fetch(clinic.store, load.log) if load.log else None
     rules = clinic.house.rules(load.ended or clinic.clock())
-    if data is None or load.verdict is None or load.programme not in rules.programmes():
+    if data is None or load.verdict is None or load.programme not in rules.steam_programmes():
         return ""
     try:
         trace = read_plain(data)

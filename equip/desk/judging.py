@@ -6,42 +6,65 @@ from typing import Any
 
 from equip.desk.acting import Act, Refused
 from equip.facts import Process, RuleUsed, Told
-from equip.rulebook import MissingRule, Rule, Rules
-from equip.rules import evidence, steam
+from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version
+from equip.rules import evidence
 from equip.rules.evidence import BadValue, TypedRules
 from equip.rules.loading import Load
-from equip.rules.verdict import Reason
-from equip.traces import UnreadableLog, read_plain
+from equip.rules.verdict import Judgement, Reason
+from equip.traces import Trace, UnreadableLog, read_plain
 
 _TYPED_VERSION = "typed-1"
 
 
 def judge_log(act: Act, load: Load, process: Process, log: bytes) -> dict[str, Any]:
     """The fields of a judgement from the log's bytes; Refused if it cannot be read."""
-    if process.heat != "steam":
-        raise Refused("Only logs of steam sterilisers are read: type what the machine shows.")
     rules = act.house.rules(load.ended or act.at)
+    _expect_family(rules, load, process)
     try:
         trace = read_plain(log)
     except UnreadableLog as problem:
         raise Refused(str(problem)) from None
     litres = process.litres or None
     try:
-        programme = rules.programme(load.programme, chamber_litres=litres)
+        judged = judge_trace(rules, load.programme, trace, litres=process.litres)
         used = rules.behind(load.programme, chamber_litres=litres)
     except MissingRule as problem:
         raise Refused(str(problem)) from None
-    judged = steam.judge(trace, programme)
     return {
         "verdict": judged.verdict,
         "reasons": _told(judged.reasons),
         "figures": {
             name: _text(value) for name, value in judged.figures.items() if value is not None
         },
-        "rules": _used(used),
+        "rules": rules_used(used),
         "book": act.house.book.digest,
-        "judge": steam.VERSION,
+        "judge": judge_version(rules, load.programme),
     }
+
+
+def _expect_family(rules: Rules, load: Load, process: Process) -> None:
+    """A steriliser is judged as steam and a washer by its A0: an A0 sterilises nothing."""
+    if process.heat == "none":
+        raise Refused("This machine has no heat to judge by a log: type what it shows.")
+    known = rules.steam_programmes() if process.heat == "steam" else rules.thermal_programmes()
+    if load.programme not in known:
+        raise Refused(
+            f"“{load.programme}” is no programme by which a log of this machine can be judged; "
+            f"there are {', '.join(known)}. Mend its type in Setup."
+        )
+
+
+def judge_trace(
+    rules: Rules, programme: str, trace: Trace, *, litres: int = 0, uncertainty_k: float = 0.0
+) -> Judgement:
+    """The judgement of samples by *programme* of *rules*; MissingRule if the book has none."""
+    return judge(
+        rules,
+        programme,
+        trace,
+        uncertainty_k=uncertainty_k or None,
+        chamber_litres=litres or None,
+    )
 
 
 def judge_values(
@@ -64,7 +87,7 @@ def judge_values(
         "verdict": verdict,
         "reasons": _told(reasons),
         "figures": dict(typed),
-        "rules": _used(used),
+        "rules": rules_used(used),
         "book": act.house.book.digest,
         "judge": _TYPED_VERSION,
     }
@@ -99,7 +122,8 @@ def _told(reasons: Iterable[Reason]) -> tuple[Told, ...]:
     )
 
 
-def _used(rules: Iterable[Rule]) -> tuple[RuleUsed, ...]:
+def rules_used(rules: Iterable[Rule]) -> tuple[RuleUsed, ...]:
+    """Rules as a fact keeps them: as they stood when something was decided by them."""
     return tuple(
         RuleUsed(
             id=rule.id,

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from equip import facts
+from equip.desk import sheets
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_log, judge_values
 from equip.facts import Process, Programme, Told
@@ -121,6 +122,12 @@ def start(act: Act, load: Load) -> None:
     _expect(load, "filling", "It has been started already.")
     if not load.inside:
         raise Refused("Nothing is in this load: scan what goes in first.")
+    machine = act.standing(load.machine)
+    process = process_of(act, machine)
+    hollow = sheets.has_hollow(act, act.house, load.covers)
+    stops = sheets.why_not_run(act.clinic, load.machine, process, act.at, hollow=hollow)
+    if stops:
+        raise Refused(f"{act.label(machine)} may not run: {' '.join(stops)}")
     act.tell(
         facts.LoadStarted,
         load=load.load,
@@ -204,7 +211,13 @@ def release(act: Act, load: Load, by: str, held: Sequence[str] = (), note: str =
     if strange:
         raise Refused(f"{show_tag(strange[0])} is not in this load.")
     machine = act.standing(load.machine)
-    programme = programme_of(process_of(act, machine), load.programme)
+    process = process_of(act, machine)
+    programme = programme_of(process, load.programme)
+    hollow = sheets.has_hollow(act, act.house, load.covers)
+    ran = load.started or load.ended or act.at
+    stops = sheets.why_not_run(act.clinic, load.machine, process, ran, hollow=hollow)
+    if stops:
+        raise Refused(f"On the day it ran, {act.label(machine)} was not to run: {' '.join(stops)}")
     kept = set(held)
     for put in load.inside:
         found = unsuited(act, put.item, machine, programme, wrapped=put.wrapped)

@@ -8,7 +8,8 @@ from equip.rules import bench
 from equip.rules.bench import Context
 from equip.rules.proofs import gate_step, missing_steps
 from equip.rules.standing import Standing
-from equip.rules.wording import several, span
+from equip.rules.waiting import why_too_late
+from equip.rules.wording import several
 from equip.scan import show_tag
 from equip.store import counters, readings
 
@@ -77,14 +78,9 @@ def _waited(act: Act, stands: Standing, done: str) -> list[str]:
     soiling = stands.soiling
     if soiling is None or done not in _FIRST_TOUCH or stands.done:
         return []
-    waited = (act.at - (soiling.ended or soiling.at)).total_seconds()
-    limit = act.house.rules(act.at).number("wait.use-to-clean-minutes")
-    if waited <= limit * 60:
-        return []
-    return [
-        f"It waited {span(waited)} since its use; the limit is {limit:g} min. "
-        "Follow its maker's instructions for delayed cleaning."
-    ]
+    limit = act.house.rules(act.at).whole("wait.use-to-clean-minutes")
+    late = why_too_late(soiling.ended or soiling.at, act.at, limit)
+    return [reason.says for reason in late]
 
 
 def _off_route(act: Act, stands: Standing, done: str) -> list[str]:

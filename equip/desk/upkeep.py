@@ -9,6 +9,7 @@ from datetime import date, datetime, time, timedelta
 from equip import facts
 from equip.deliver.digest import DueLine, HeadLine, digest
 from equip.deliver.mail import Mailer, MailPartlyRefused, MailPutOff, MailRefused, wait_before
+from equip.desk import charts
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.items import known
@@ -182,4 +183,16 @@ def _digest(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
     ]
     shelf = stock(clinic, now)
     alerts = [f"{len(shelf.lapsing)} things run out of time within a day."] if shelf.lapsing else []
+    alerts += _odd_machines(clinic, now)
     return digest(day, clinic.house.name, lines, heads, alerts)
+
+
+def _odd_machines(clinic: Clinic, now: datetime) -> list[str]:
+    """What the control charts warn of, before a limit is broken."""
+    says = []
+    for row in readings.items(clinic.store):
+        if clinic.house.kind(row.type).process is not None:
+            name = f"{clinic.house.kind(row.type).name} {show_tag(row.tag)}"
+            found = charts.signals(charts.charts(clinic, row.tag, now))
+            says += [f"{name}: {one}" for one in found]
+    return says

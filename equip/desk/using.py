@@ -68,7 +68,7 @@ def alternative(act: Act, stands: Standing, look_at: int = 40) -> str | None:
     if not stands.type or stands.type == "pack":
         return None
     kind = act.kind(stands)
-    for other in readings.standings_of_type(act.store, stands.type)[:look_at]:
+    for other in readings.standings_of_type(act.store, stands.type, look_at):
         if other.item == stands.item:
             continue
         reasons = [w for w in why_not_use(other, kind, act.asking(other)) if w.code != "in-a-pack"]

@@ -34,6 +34,8 @@ def margin(fact: Fact) -> Margin:
             return "gate"
         case facts.Stepped(step="disinfect", passed=True):
             return "gate"
+        case facts.MachineTested(verdict="fail"):
+            return "doubt"
         case facts.LoadJudged():
             return "" if fact.verdict == "pass" else "doubt"
         case facts.Used():
@@ -132,6 +134,28 @@ def _quarantined(fact: facts.Quarantined, names: Names) -> str:
     return f"Quarantine ({how}): {fact.item}, {fact.why.says}"
 
 
+def _tested(fact: facts.MachineTested, names: Names) -> str:
+    word = {"pass": "passed", "fail": "failed", "undecided": "cannot be judged"}[fact.verdict]
+    read = several([f"{name} {value}" for name, value in fact.readings.items()])
+    number = f", cycle {fact.cycle_no}" if fact.cycle_no else ""
+    note = f" {fact.note}" if fact.note else ""
+    return (
+        f"Test “{fact.test.replace('-', ' ')}” of {fact.machine}{number} {word}"
+        + (f": {read}." if read else ".")
+        + _because(fact.reasons)
+        + note
+    )
+
+
+def _rejudged(fact: facts.Rejudged, names: Names) -> str:
+    cycles = "1 cycle" if fact.judged == 1 else f"{fact.judged} cycles"
+    flips = f"another verdict for {several(list(fact.flipped))}" if fact.flipped else "no flip"
+    return (
+        f"Judged again, {cycles} of {fact.machine} from {fact.since} to {fact.until} by "
+        f"{fact.book}: {flips}. {fact.reason}"
+    )
+
+
 def _duty_set(fact: facts.DutySet, names: Names) -> str:
     stops = "; overdue, it may not be used" if fact.grounds else ""
     return f"{fact.duty.capitalize()} of {fact.item}: {_rhythm(fact)}{stops}."
@@ -214,6 +238,9 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LoadJudged: _judged,
     facts.LoadReleased: _released,
     facts.LoadRejected: lambda f, n: f"Load {f.load} rejected: {f.reason}.",
+    facts.MachineTested: _tested,
+    facts.Rejudged: _rejudged,
+    facts.SheetSigned: lambda f, n: f"Sheet of {f.day} for {f.machine} signed.",
     facts.DoubtRaised: lambda f, n: (
         f"Look-back {f.case} opened on {several(list(f.loads))}: {f.why}"
     ),

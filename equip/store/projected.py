@@ -195,6 +195,32 @@ class Doubt(Table):
         table_name = "doubt"
 
 
+class MachineTest(Table):
+    machine = TextField()
+    test = TextField()
+    at = BigIntegerField()
+    site = TextField()
+    position = BigIntegerField()
+    verdict = TextField()
+    who = TextField()
+    cycle_no = TextField()
+
+    class Meta:
+        table_name = "machine_test"
+        primary_key = CompositeKey("site", "position")
+        indexes = ((("machine", "test", "at"), False),)
+
+
+class Sheet(Table):
+    machine = TextField()
+    day = TextField()
+    who = TextField()
+
+    class Meta:
+        table_name = "sheet"
+        primary_key = CompositeKey("machine", "day")
+
+
 class WithdrawnAct(Table):
     """Acts that were taken back."""
 
@@ -230,6 +256,8 @@ REBUILT = (
     UseRow,
     DutyRow,
     Doubt,
+    MachineTest,
+    Sheet,
     WithdrawnAct,
 )
 """Thrown away and folded again by `rebuild`; the counter of tags is not among them."""

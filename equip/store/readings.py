@@ -1,12 +1,13 @@
 """Questions that the desk and the pages ask, each answered by one small dataclass or a list."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from equip.facts import ItemType, moment
+from equip.facts import ItemType, micros, moment
 from equip.rules.loading import Load
+from equip.rules.sheet import Done
 from equip.rules.standing import Standing
 from equip.store.database import Store
 from equip.store.projections import load_from, standing_from, type_from
@@ -168,11 +169,13 @@ def standings(store: Store, only: Sequence[str] | None = None) -> list[Standing]
     return [stands for stands in found if stands is not None]
 
 
-def standings_of_type(store: Store, code: str) -> list[Standing]:
+def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standing]:
+    """Where things of one type stand that are here and not kept back."""
     rows = store.rows(
         "SELECT state FROM standing WHERE type = ? AND whereabouts = 'here' AND held = 0"
-        " ORDER BY item",
+        " ORDER BY item LIMIT ?",
         code,
+        most,
     )
     return [standing_from(bytes(row[0])) for row in rows]
 
@@ -277,6 +280,21 @@ def recent_loads(store: Store, most: int, before: int | None = None) -> list[Loa
     return [load_from(bytes(row[0])) for row in rows]
 
 
+def judged_loads(store: Store, machine: str, since: datetime, until: datetime) -> Iterator[Load]:
+    """Judged loads of a machine opened from *since* up to *until*, one after the other."""
+    tags = store.rows(
+        "SELECT tag FROM load WHERE machine = ? AND at >= ? AND at < ? AND verdict <> ''"
+        " ORDER BY at, tag",
+        machine,
+        micros(since),
+        micros(until),
+    )
+    for (tag,) in tags:
+        load = load_of(store, tag)
+        if load is not None:
+            yield load
+
+
 def cycle_known(store: Store, machine: str, cycle_no: str, but: str) -> str | None:
     """Another load of this machine that has this cycle number already."""
     row = store.one(
@@ -345,6 +363,49 @@ def traceable(store: Store) -> Traceable:
 def gaps(store: Store, most: int = 200) -> list[TouchRow]:
     rows = store.rows(f"{_TOUCH} WHERE gap <> '' ORDER BY at DESC, item LIMIT ?", most)
     return [_touch(row) for row in rows]
+
+
+# --- periodic tests -------------------------------------------------------------------------
+
+
+def tests_of(store: Store, machine: str) -> list[Done]:
+    """Every periodic test of a machine, oldest first."""
+    rows = store.rows(
+        "SELECT test, at, verdict, who, site, position FROM machine_test WHERE machine = ?"
+        " ORDER BY at, site, position",
+        machine,
+    )
+    return [
+        Done(test, moment(at), verdict, who, f"{site}/{position}")
+        for test, at, verdict, who, site, position in rows
+    ]
+
+
+def cycle_numbers(store: Store, machine: str) -> list[str]:
+    """The machine's own numbers of the cycles that the book knows: loads and test cycles."""
+    rows = store.rows(
+        "SELECT cycle_no FROM load WHERE machine = ? AND cycle_no <> ''"
+        " UNION SELECT cycle_no FROM machine_test WHERE machine = ? AND cycle_no <> ''",
+        machine,
+        machine,
+    )
+    return [row[0] for row in rows]
+
+
+def signed_by(store: Store, machine: str, day: date) -> str:
+    """Who signed a machine's sheet of that day, "" if nobody did."""
+    row = store.one("SELECT who FROM sheet WHERE machine = ? AND day = ?", machine, day.isoformat())
+    return "" if row is None else str(row[0])
+
+
+def loads_since(store: Store, machine: str, since: datetime | None) -> list[Load]:
+    """Released loads of a machine that were opened after *since*, oldest first."""
+    rows = store.rows(
+        "SELECT state FROM load WHERE machine = ? AND stage = 'released' AND at > ? ORDER BY at",
+        machine,
+        -1 if since is None else micros(since),
+    )
+    return [load_from(bytes(row[0])) for row in rows]
 
 
 # --- upkeep and doubt -----------------------------------------------------------------------

@@ -27,6 +27,8 @@ HOUSE_KINDS = (
     facts.DutyMet,
     facts.DoubtRaised,
     facts.DoubtDecided,
+    facts.MachineTested,
+    facts.SheetSigned,
 )
 _encode = msgspec.json.Encoder(order="sorted").encode
 
@@ -99,6 +101,26 @@ def project_house(store: Store, entry: Entry) -> None:
             _set_duty(store, fact)
         case facts.DutyMet() as fact:
             _meet_duty(store, fact)
+        case facts.MachineTested() as fact:
+            store.run(
+                "INSERT INTO machine_test (machine, test, at, site, position, verdict, who,"
+                " cycle_no) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                fact.machine,
+                fact.test,
+                micros(fact.at),
+                entry.site,
+                entry.position,
+                fact.verdict,
+                fact.by,
+                fact.cycle_no,
+            )
+        case facts.SheetSigned() as fact:
+            store.run(
+                "INSERT INTO sheet (machine, day, who) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+                fact.machine,
+                fact.day.isoformat(),
+                fact.by,
+            )
         case facts.DoubtRaised() as fact:
             store.run(
                 "INSERT INTO doubt (case_id, raised, loads, why, who) VALUES (?, ?, ?, ?, ?)"

@@ -27,7 +27,9 @@ from equip.web import (
     history_page,
     labels_page,
     loads_page,
+    rejudge_page,
     setup_page,
+    sheet_page,
     sign_in,
     stock_page,
 )
@@ -41,6 +43,22 @@ _POLICY = (
     "default-src 'self'; img-src 'self' data:; style-src 'self'; script-src 'self'; "
     "object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 )
+
+
+ROOMS = (
+    sign_in,
+    bench_page,
+    stock_page,
+    loads_page,
+    due_page,
+    history_page,
+    setup_page,
+    sheet_page,
+    rejudge_page,
+    labels_page,
+    api,
+)
+"""Every part of the web that has addresses of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,17 +101,7 @@ def create_app(parts: Parts) -> Flask:
     app.jinja_env.undefined = StrictUndefined
     _set_up_requests(app, parts)  # ahead of the token check, whose error page needs it
     csrf = CSRFProtect(app)
-    for room in (
-        sign_in,
-        bench_page,
-        stock_page,
-        loads_page,
-        due_page,
-        history_page,
-        setup_page,
-        labels_page,
-        api,
-    ):
+    for room in ROOMS:
         app.register_blueprint(room.bp)
     csrf.exempt(api.bp)
     _set_up_words(app, parts.clinic)

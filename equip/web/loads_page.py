@@ -3,7 +3,7 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import loads
+from equip.desk import loads, sheets
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.cycle import picture
 from equip.rules.loading import Load, why_not_release
@@ -26,8 +26,15 @@ def page() -> ResponseReturnValue:
         for row in readings.items(store)
         if house.kind(row.type).process is not None
     ]
+    today = {}
+    for row, kind, _ in machines:
+        if kind.process is not None:
+            its = sheets.sheet(g.clinic, row.tag, kind.process, g.now)
+            ready = "ready" if its.signed or not its.must_sign else "to be signed"
+            today[row.tag] = ready if its.ready else "tests to do"
     return render_template(
         "loads.html",
+        sheets=today,
         waiting=readings.open_loads(store),
         decided=readings.recent_loads(store, 60),
         machines=machines,

@@ -8,7 +8,7 @@ from flask import Blueprint, current_app, flash, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import importing, items
+from equip.desk import importing, items, methods
 from equip.desk.acting import Refused, acting
 from equip.rules.fitness import AUTHORITY
 from equip.scan import CARDS, read_tag
@@ -240,6 +240,12 @@ def set_rule() -> ResponseReturnValue:
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         items.set_rule(act, needed("rule"), needed("value"), needed("reason"), day("since"))
     return redirect(url_for("setup.rules"), code=303)
+
+
+@bp.get("/method")
+def method() -> ResponseReturnValue:
+    anybody()
+    return render_template("methods.html", shown=methods.methods(g.clinic, g.now))
 
 
 @bp.get("/benches")

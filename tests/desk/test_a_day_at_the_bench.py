@@ -3,7 +3,7 @@
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, items
+from equip.desk import bench, history, items, saying
 from equip.desk.acting import acting
 from equip.scan import CARDS
 from equip.store import agenda, readings
@@ -12,7 +12,7 @@ from tests.playing import Play
 
 
 def test_every_printed_card_does_something() -> None:
-    assert set(CARDS) == set(bench.WORDS)
+    assert set(CARDS) == set(saying.WORDS)
 
 
 def test_a_hook_goes_round_and_may_be_used_again(play: Play) -> None:
@@ -134,7 +134,7 @@ def test_the_use_to_clean_clock_runs_from_the_end_of_the_use(play: Play) -> None
     answer = play.scan("clean", hook)
 
     assert answer.tone == "warn"
-    assert "It waited 31 min" in answer.reasons[0].says
+    assert "more than the 30 min allowed (31 min" in answer.reasons[0].says
 
 
 def test_a_single_use_thing_is_stopped_at_the_wash(play: Play) -> None:

@@ -15,7 +15,7 @@ import pytest
 from aiosmtpd.controller import Controller
 
 from equip.deliver.mail import Mailer
-from equip.desk import upkeep
+from equip.desk import sheets, upkeep
 from equip.desk.acting import Refused, acting
 from equip.setting_values import HostPort
 from equip.store import agenda, ledger, verifying
@@ -198,3 +198,20 @@ def test_a_crash_after_the_claim_brings_the_mail_back_after_its_lease(
 
     assert held == 1  # the digest, which nobody had claimed
     assert back == 1
+
+
+def test_a_machine_that_drifts_is_named_in_the_digest_before_a_limit_is_broken(
+    play: Play, mailer: Mailer, office: PostOffice, tmp_path: Path
+) -> None:
+    steriliser = play.add("steriliser-vacuum")
+    for end in ["5.2", "5.3"] * 8 + ["5.4", "5.5", "5.4", "5.5", "5.5"]:
+        given = {"start_kpa": "5.0", "end_kpa": end, "settle_s": "300", "timed_s": "600"}
+        with acting(play.clinic, by=play.people["nurse"]) as act:
+            assert sheets.record(act, steriliser, "leak-rate", given=given) == "pass"
+        play.clock.passes(days=7)
+
+    tick(play, mailer, tmp_path)
+
+    assert "Leak rate (leak rate test) drifts away" in " ".join(
+        office.taken[0].get_content().split()
+    )

@@ -46,6 +46,10 @@ PAGES = (
     "/labels",
     "/labels/{hook}.png",
     "/loads/{load}/log",
+    "/machines/{steriliser}/sheet",
+    "/machines/{steriliser}/charts",
+    "/setup/re-judge",
+    "/setup/method",
 )
 
 
@@ -109,6 +113,18 @@ CHANGES = (
     ("/due/met", {"item": "{steriliser}", "duty": "service", "done": "2026-03-01"}),
     ("/look-backs", {"load": "{load}", "why": "odd"}),
     ("/look-backs/{case}/decide", {"decision": "no risk", "reason": "judged anew"}),
+    (
+        "/setup/re-judge",
+        {
+            "machine": "{steriliser}",
+            "since": "2026-03-01",
+            "until": "2026-03-04",
+            "book": "england",
+            "offset_k": "-0.4",
+            "reason": "the sensor read high",
+        },
+    ),
+    ("/machines/{steriliser}/sheet/test", {"test": "door-seal", "passed": "yes"}),
     ("/setup/places", {"name": "Room 9", "sort": "clinical"}),
     ("/setup/people", {"name": "New Person", "role": "nurse"}),
     ("/setup/register", {"type": "hook", "arrival": "factory-new"}),

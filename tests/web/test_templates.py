@@ -14,17 +14,7 @@ import pytest
 from flask import Flask
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, nodes
 
-from equip.web import (
-    application,
-    bench_page,
-    due_page,
-    history_page,
-    labels_page,
-    loads_page,
-    setup_page,
-    sign_in,
-    stock_page,
-)
+from equip.web import application
 
 ROOT = Path(__file__).resolve().parents[2]
 TEMPLATES = sorted((ROOT / "templates").glob("*.html"))
@@ -59,18 +49,8 @@ def _environment() -> Environment:
 
 
 def _views() -> Flask:
-    rooms = (
-        sign_in,
-        bench_page,
-        stock_page,
-        loads_page,
-        due_page,
-        history_page,
-        setup_page,
-        labels_page,
-    )
     app = Flask(__name__, static_folder=str(STATIC))
-    for room in rooms:
+    for room in application.ROOMS:
         app.register_blueprint(room.bp)
     return app
 

@@ -185,6 +185,32 @@ class Doubt(Model):
         table_name = "doubt"
 
 
+class MachineTest(Model):
+    machine = TextField()
+    test = TextField()
+    at = BigIntegerField()
+    site = TextField()
+    position = BigIntegerField()
+    verdict = TextField()
+    who = TextField()
+    cycle_no = TextField()
+
+    class Meta:
+        table_name = "machine_test"
+        primary_key = CompositeKey("site", "position")
+        indexes = ((("machine", "test", "at"), False),)
+
+
+class Sheet(Model):
+    machine = TextField()
+    day = TextField()
+    who = TextField()
+
+    class Meta:
+        table_name = "sheet"
+        primary_key = CompositeKey("machine", "day")
+
+
 class WithdrawnAct(Model):
     act = TextField(primary_key=True)
 
@@ -216,6 +242,8 @@ TABLES = (
     UseRow,
     DutyRow,
     Doubt,
+    MachineTest,
+    Sheet,
     WithdrawnAct,
     Counter,
 )

@@ -1,0 +1,156 @@
+"""How every figure is worked out: formula, unit, source, and the rules in force today."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from equip.desk.clinic import Clinic
+from equip.rulebook import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """One figure. *rules* are the ids of the rules that it uses, or how they begin."""
+
+    name: str
+    unit: str
+    formula: str
+    source: str
+    rules: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A method with the rules it uses as they are in force."""
+
+    method: Method
+    rules: tuple[Rule, ...]
+
+
+METHODS = (
+    Method(
+        "Holding time",
+        "s",
+        "The longest unbroken run of readings with every probe in the band, last less first "
+        "reading. A run exactly as long as required passes. A hole in the log is never bridged.",
+        "HTM 01-01 Part C and EN 285: the hold begins when the slowest probe arrives.",
+        ("steam-134.", "steam-121.", "steam.hole-"),
+    ),
+    Method(
+        "Saturation temperature",
+        "°C and kPa absolute",
+        "IAPWS-IF97, region 4, both ways.",
+        "IAPWS R7-97(2012), checked against its tables 35 and 36.",
+    ),
+    Method(
+        "Saturation temperature less chamber",
+        "K",
+        "Saturation temperature at the measured pressure less the reference probe, over the "
+        "holding time. Above nought: air or gas that does not condense. Below: superheat, or a "
+        "sensor that is off.",
+        "EN 285 clause 8.3; HTM 01-01 Part C.",
+        ("steam.theory-gap",),
+    ),
+    Method(
+        "Equilibration time",
+        "s",
+        "From the reference probe's first reading in the band to the slowest probe's.",
+        "EN 285 clause 8.3; by chamber size.",
+        ("steam.equilibration-",),
+    ),
+    Method(
+        "Spread between probes",
+        "K",
+        "Hottest less coldest probe at each reading of the holding time, the widest.",
+        "EN 285, EN 13060, HTM 2010.",
+        ("steam.spread",),
+    ),
+    Method(
+        "F0, supporting evidence only",
+        "min",
+        "Trapezoid of 10^((T − Tref) ÷ z) over time, T the coldest probe. It never passes a cycle "
+        "that the band fails.",
+        "Ph. Eur. 5.1.5; USP <1229.2>. Tref is stored with each judgement.",
+        ("steam.f0-",),
+    ),
+    Method(
+        "A0",
+        "s",
+        "Trapezoid of 10^((T − 80) ÷ 10) over time, counted from the moment the straight line "
+        "between two readings crosses 65 °C.",
+        "ISO 15883-1 Annex B.",
+        ("a0.",),
+    ),
+    Method(
+        "Leak rate",
+        "kPa/min",
+        "Rise of pressure ÷ minutes timed, in exact decimals, so that the limit itself passes.",
+        "EN 285 clause 8.2.3; EN 13060.",
+        ("leak.",),
+    ),
+    Method(
+        "Usual range and drift",
+        "of the figure",
+        "Individuals: mean ± k × mean moving range ÷ d2. Moving average: λ of the value and the "
+        "rest of the one before, limits k × s × √(λ ÷ (2 − λ)).",
+        "NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2 and 6.3.2.4.",
+        ("chart.",),
+    ),
+    Method(
+        "Use by",
+        "day, or hour of a scope",
+        "The day of processing and so many days more, calendar days of the clinic; hours run "
+        "from the end of the process and the limit itself still passes.",
+        "By country and year: see the rules.",
+        ("shelf.",),
+    ),
+    Method(
+        "Use to cleaning",
+        "min",
+        "From the end of the use, or the scan if nobody said finish, to the first wipe, clean or "
+        "rinse.",
+        "HICPAC 2016 essential elements: two stamps for each instrument.",
+        ("wait.",),
+    ),
+    Method(
+        "Next due day",
+        "day",
+        "Anchor and so many steps of the interval, counted from the anchor: month-ends never "
+        "drift. What moves it on is the due day that was satisfied.",
+        "Our own rule, checked against python-dateutil's relativedelta.",
+    ),
+    Method(
+        "Share of uses traceable",
+        "%",
+        "Uses and openings with a load or step before them that passed, was released, and had "
+        "every required step recorded ahead of it, ÷ all uses and openings.",
+        "RACGP 2023 and HTM 01-05 ask for the link; the share is our own figure.",
+    ),
+    Method(
+        "Check character of a tag",
+        "",
+        "ISO/IEC 7064, MOD 37-2. Numbers whose check would be a star, or a letter that moves "
+        "between keyboards or looks like a digit, are skipped.",
+        "ISO/IEC 7064.",
+    ),
+    Method(
+        "Seal of an entry",
+        "",
+        "SHA-256 over the seal before it, then “site position time” in ASCII, a line feed and "
+        "the entry's bytes; time in microseconds since 1970, UTC.",
+        "FIPS 180-4; bytes as RFC 8785 spells them.",
+    ),
+)
+
+
+def methods(clinic: Clinic, now: datetime) -> list[Shown]:
+    """Every method with the rules of today that it uses."""
+    rules = clinic.house.rules(now)
+    return [
+        Shown(
+            method,
+            tuple(rules[name] for name in sorted(rules) if name.startswith(method.rules))
+            if method.rules
+            else (),
+        )
+        for method in METHODS
+    ]

@@ -1,0 +1,198 @@
+"""A machine's sheet of the day: its tests recorded, what a failed one means, signed.
+
+A load on a machine whose test is missing or failed cannot be started or released; the refusal
+says which test.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from typing import cast
+
+from equip import checks, facts
+from equip.desk.acting import Act, Refused
+from equip.desk.clinic import Clinic, House
+from equip.desk.judging import rules_used
+from equip.desk.using import alert
+from equip.facts import Process, Told, Verdict
+from equip.rulebook import Rules
+from equip.rules import sheet as rules_sheet
+from equip.rules.sheet import Effect, Kind, Line
+from equip.scan import show_tag
+from equip.store import readings
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One machine's sheet of one day."""
+
+    machine: str
+    day: date
+    lines: tuple[Line, ...]
+    signed: str
+    must_sign: bool
+
+    @property
+    def ready(self) -> bool:
+        """Whether nothing on it stops the machine but a signature."""
+        return not rules_sheet.why_not_run(self.lines, hollow=False, signed=True, must_sign=False)
+
+
+def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Sheet:
+    """How the tests of *machine* stand on the day of *now*, by the rules in force then."""
+    house = clinic.house
+    today = house.today(now)
+    rules = house.rules(now)
+    done = readings.tests_of(clinic.store, machine)
+    lines = []
+    for kind in rules_sheet.kinds_for(process):
+        every = rules[f"test.{kind.id}.every-days"]
+        if every.value is None:
+            continue
+        its = [one for one in done if one.test == kind.id]
+        passed = [house.today(one.at) for one in its if one.verdict == "pass"]
+        lines.append(
+            rules_sheet.line(
+                kind,
+                its[-1] if its else None,
+                passed[-1] if passed else None,
+                today,
+                rules.whole(every.id),
+                cast(Effect, rules.text(f"test.{kind.id}.failed")),
+            )
+        )
+    signed = readings.signed_by(clinic.store, machine, today)
+    return Sheet(machine, today, tuple(lines), signed, rules.flag("sheet.signed"))
+
+
+def why_not_run(
+    clinic: Clinic, machine: str, process: Process, at: datetime, *, hollow: bool
+) -> list[str]:
+    """Every reason why this machine may not run a load on the day of *at*."""
+    its = sheet(clinic, machine, process, at)
+    return rules_sheet.why_not_run(
+        its.lines, hollow=hollow, signed=bool(its.signed), must_sign=its.must_sign
+    )
+
+
+def record(
+    act: Act,
+    machine: str,
+    test: str,
+    *,
+    passed: bool | None = None,
+    given: Mapping[str, str] | None = None,
+    cycle_no: str = "",
+    note: str = "",
+) -> Verdict:
+    """Write down one test. What is measured is judged; the rest is passed or failed by its reader.
+
+    A test that failed and by its rule holds the unused stock keeps it back in the same act.
+    """
+    process = _process(act, machine)
+    kind = _kind(process, test)
+    number = cycle_no.lstrip("0")
+    if number and not (number.isascii() and number.isdigit() and len(number) <= 8):
+        raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
+    if number and (other := readings.cycle_known(act.store, machine, number, "")):
+        raise Refused(f"Cycle {number} of this machine belongs to load {show_tag(other)}.")
+    try:
+        values = rules_sheet.as_numbers(kind, given or {})
+    except ValueError as problem:
+        raise Refused(str(problem)) from None
+    rules = act.house.rules(act.at)
+    if values:
+        verdict, reasons, used = _measured(rules, kind, values)
+    elif passed is None:
+        raise Refused(f"Say whether the {kind.name} passed.")
+    else:
+        verdict = "pass" if passed else "fail"
+        says = f"Its reader says that the {kind.name} failed."
+        reasons = () if passed else (Told(code="failed-by-reader", says=says),)
+        used = []
+    act.tell(
+        facts.MachineTested,
+        machine=machine,
+        test=kind.id,
+        verdict=verdict,
+        readings=values,
+        reasons=reasons,
+        rules=rules_used([*(rules[name] for name in used), rules[f"test.{kind.id}.every-days"]]),
+        cycle_no=number,
+        note=note,
+    )
+    if verdict == "fail":
+        _failed(act, machine, kind, rules.text(f"test.{kind.id}.failed"))
+    return verdict
+
+
+def sign(act: Act, machine: str) -> None:
+    """Somebody answers for the sheet of today; not before every test on it allows the machine."""
+    its = sheet(act.clinic, machine, _process(act, machine), act.at)
+    if its.signed:
+        raise Refused(f"It is signed already, by {act.house.person_name(its.signed)}.")
+    stops = rules_sheet.why_not_run(its.lines, hollow=False, signed=True, must_sign=False)
+    if stops:
+        raise Refused(" ".join(stops))
+    act.tell(facts.SheetSigned, machine=machine, day=its.day)
+
+
+def has_hollow(act: Act, house: House, covers: Sequence[str]) -> bool:
+    """Whether anything hollow is in a load, untagged contents of packs included."""
+    for stands in readings.standings(act.store, covers):
+        if house.kind(stands.type).hollow:
+            return True
+        if any(house.kind(loose.type).hollow for loose in stands.loose):
+            return True
+    return False
+
+
+def _measured(
+    rules: Rules, kind: Kind, values: Mapping[str, str]
+) -> tuple[Verdict, tuple[Told, ...], list[str]]:
+    """What was measured, judged; with the ids of the rules that were used."""
+    if kind.readings == rules_sheet.LEAK:
+        try:
+            answer = checks.check("leak", dict(values), rules)
+        except checks.Unreadable as problem:
+            raise Refused(str(problem)) from None
+        told = tuple(Told(code=r["code"], says=r["says"]) for r in answer["reasons"])
+        return answer["verdict"], told, [rule["id"] for rule in answer["rules"]]
+    limit = rules.decimal("conductivity.limit")
+    if Decimal(values["us_cm"]) <= limit:
+        return "pass", (), ["conductivity.limit"]
+    says = f"The final rinse has {values['us_cm']} µS/cm; at most {limit} are allowed."
+    return "fail", (Told(code="conductivity-over", says=says),), ["conductivity.limit"]
+
+
+def _failed(act: Act, machine: str, kind: Kind, effect: str) -> None:
+    label = act.label(act.standing(machine))
+    alert(act, f"The {kind.name} of {label} failed.")
+    if effect != "block-and-hold":
+        return
+    passed = [
+        one.at
+        for one in readings.tests_of(act.store, machine)
+        if one.test == kind.id and one.verdict == "pass"
+    ]
+    why = Told(code="machine-test-failed", says=f"the {kind.name} of {label} failed after it")
+    for load in readings.loads_since(act.store, machine, passed[-1] if passed else None):
+        for item in load.released:
+            stands = act.standing(item)
+            if any(done.load == load.load for done in stands.done):
+                act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
+
+
+def _process(act: Act, machine: str) -> Process:
+    process = act.kind(act.standing(machine)).process
+    if process is None:
+        raise Refused(f"{show_tag(machine)} is no machine with tests of its own.")
+    return process
+
+
+def _kind(process: Process, test: str) -> Kind:
+    for kind in rules_sheet.kinds_for(process):
+        if kind.id == test:
+            return kind
+    raise Refused(f"“{test}” is no test of this machine.")

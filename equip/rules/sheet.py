@@ -1,0 +1,135 @@
+"""The start-of-day sheet of one machine: which tests are asked for, and how each stands.
+
+How often a test is asked for and what a failed one means are dated rules; a test without an
+interval is not asked for. Days are calendar days of the site.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+from typing import Literal
+
+from equip.facts import Process, Verdict
+
+Effect = Literal["block", "block-and-hold", "repeat"]
+State = Literal["passed", "failed", "missing"]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One sort of test: what it is called and what is read for it. *readings* name numbers."""
+
+    id: str
+    name: str
+    readings: tuple[str, ...] = ()
+    for_hollow: bool = False
+
+
+LEAK = ("start_kpa", "end_kpa", "settle_s", "timed_s")
+_STEAM = (
+    Kind("door-seal", "door seal and chamber"),
+    Kind("automatic-control", "automatic control test"),
+)
+_VACUUM = (
+    Kind("leak-rate", "leak rate test", LEAK),
+    Kind("steam-penetration", "steam penetration test"),
+    Kind("hollow-load", "hollow-load challenge", for_hollow=True),
+)
+_SPORE = (Kind("spore", "spore test"),)
+_WASHER = (
+    Kind("spray-arms", "spray arms and strainers"),
+    Kind("washer-control", "automatic control test"),
+    Kind("residual-protein", "residual protein test"),
+    Kind("conductivity", "conductivity of the final rinse", ("us_cm",)),
+)
+_BATH = (Kind("foil", "foil test"),)
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """The newest result of one test of a machine."""
+
+    test: str
+    at: datetime
+    verdict: Verdict
+    by: str
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One test on the sheet of a day."""
+
+    kind: Kind
+    state: State
+    last: Done | None
+    due: date
+    effect: Effect
+
+    @property
+    def stops(self) -> bool:
+        """Whether the machine may not run for it. A test that is only to be repeated stops none."""
+        return self.state == "missing" or (self.state == "failed" and self.effect != "repeat")
+
+    @property
+    def says(self) -> str:
+        """Why the machine may not run, in a sentence."""
+        if self.state == "failed":
+            return f"The {self.kind.name} failed."
+        return f"The {self.kind.name} has not been done; it is due since {self.due}."
+
+
+def kinds_for(process: Process) -> tuple[Kind, ...]:
+    """The tests that a machine of this process can be asked for, in the order of the sheet."""
+    if process.heat == "steam":
+        return (*_STEAM, *(_VACUUM if process.vacuum else ()), *_SPORE)
+    return _WASHER if process.heat == "hot-water" else _BATH
+
+
+def line(
+    kind: Kind, last: Done | None, passed: date | None, today: date, every_days: int, effect: Effect
+) -> Line:
+    """How *kind* stands on *today*: *last* is its newest result, *passed* the day it last passed.
+
+    Every day means on the day itself; every seven days, on one of the last seven.
+    """
+    due = today if passed is None else passed + timedelta(days=every_days)
+    if last is not None and last.verdict == "fail":
+        return Line(kind, "failed", last, today, effect)
+    return Line(kind, "missing" if today >= due else "passed", last, due, effect)
+
+
+def why_not_run(lines: Sequence[Line], *, hollow: bool, signed: bool, must_sign: bool) -> list[str]:
+    """Every reason why a load may not be started today; empty means it may.
+
+    A hollow-load challenge is asked for only where something hollow is in the load.
+    """
+    reasons = [one.says for one in lines if one.stops and (hollow or not one.kind.for_hollow)]
+    if must_sign and not signed and not reasons:
+        reasons.append("Its sheet of the day is not signed.")
+    return reasons
+
+
+def unrecorded(numbers: Iterable[str]) -> list[tuple[int, int]]:
+    """Runs of cycle numbers that the machine gave and the book does not know, newest first.
+
+    Machines count every cycle: a number between two known ones that is missing is a cycle
+    that nobody recorded. What came before the first known number is not asked for.
+    """
+    known = sorted({int(text) for text in numbers if text.isascii() and text.isdigit()})
+    return [(a + 1, b - 1) for a, b in pairwise(known) if b - a > 1][::-1]
+
+
+def as_numbers(kind: Kind, given: Mapping[str, str]) -> dict[str, str]:
+    """The readings of a form, each as the decimal text it was typed as; ValueError names one."""
+    found = {}
+    for name in kind.readings:
+        text = given.get(name, "").strip().replace("−", "-")
+        whole, _, rest = text.removeprefix("-").partition(".")
+        if not (whole.isascii() and whole.isdigit() and len(text) <= 12) or (
+            rest and not (rest.isascii() and rest.isdigit())
+        ):
+            raise ValueError(f"{name}: “{text[:20]}” is no number; write it with a decimal point.")
+        found[name] = text
+    return found

@@ -1,0 +1,67 @@
+"""Judging stored cycles again: the form, and the table of what flips."""
+
+from decimal import Decimal, InvalidOperation
+
+from flask import Blueprint, g, render_template
+from flask.typing import ResponseReturnValue
+
+from equip import rulebook
+from equip.desk import rejudging
+from equip.desk.acting import Refused, acting
+from equip.store import readings
+from equip.web.forms import chosen, day, needed, tag, text
+from equip.web.guard import anybody, manager
+
+bp = Blueprint("rejudge", __name__, url_prefix="/setup/re-judge")
+
+BOOKS = (rejudging.CLINICS_OWN, *rulebook.BOOKS)
+
+
+@bp.get("")
+def page() -> ResponseReturnValue:
+    anybody()
+    return _shown(None)
+
+
+@bp.post("")
+def rejudge() -> ResponseReturnValue:
+    """The table of what flips. It is shown at once; that it was asked stands in the ledger."""
+    person = manager()
+    sensor = rejudging.Sensor(
+        offset_k=_decimal("offset_k", "0"),
+        gain=_decimal("gain", "1"),
+        uncertainty_k=_decimal("uncertainty_k", "0"),
+    )
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        result = rejudging.rejudge(
+            act,
+            tag("machine"),
+            day("since"),
+            day("until"),
+            needed("reason"),
+            book=chosen("book", BOOKS),
+            rules_of=day("rules_of") if text("rules_of") else None,
+            sensor=sensor,
+        )
+    return _shown(result)
+
+
+def _shown(result: rejudging.Result | None) -> str:
+    house = g.clinic.house
+    machines = [
+        row for row in readings.items(g.clinic.store) if house.kind(row.type).process is not None
+    ]
+    return render_template(
+        "rejudge.html", result=result, books=BOOKS, machines=machines, today=house.today(g.now)
+    )
+
+
+def _decimal(name: str, default: str) -> Decimal:
+    typed = text(name, 12).replace("−", "-") or default
+    try:
+        value = Decimal(typed)
+    except InvalidOperation:
+        value = Decimal("NaN")
+    if not value.is_finite():
+        raise Refused(f"“{typed}” is no number: write it with a decimal point.")
+    return value

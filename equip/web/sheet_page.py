@@ -1,0 +1,90 @@
+"""A machine's sheet of the day, signed, and its figures over time."""
+
+from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.desk import charts, sheets
+from equip.desk.acting import acting
+from equip.facts import Process
+from equip.rules.sheet import unrecorded
+from equip.store import readings
+from equip.web.forms import chosen, needed, text
+from equip.web.guard import anybody, writer
+
+bp = Blueprint("sheet", __name__)
+
+# What a reading is called beside its field.
+READINGS = {
+    "start_kpa": "Pressure at the start, kPa absolute",
+    "end_kpa": "Pressure at the end, kPa absolute",
+    "settle_s": "Settled for, seconds",
+    "timed_s": "Timed for, seconds",
+    "us_cm": "Conductivity, µS/cm",
+}
+
+
+@bp.get("/machines/<tag>/sheet")
+def page(tag: str) -> ResponseReturnValue:
+    anybody()
+    process = _process(tag)
+    done = readings.tests_of(g.clinic.store, tag)
+    return render_template(
+        "sheet.html",
+        sheet=sheets.sheet(g.clinic, tag, process, g.now),
+        machine=readings.item_row(g.clinic.store, tag),
+        kind=g.clinic.house.kind(readings.standings(g.clinic.store, [tag])[0].type),
+        names=READINGS,
+        done=done[-40:][::-1],
+        unrecorded=unrecorded(readings.cycle_numbers(g.clinic.store, tag)),
+    )
+
+
+@bp.get("/machines/<tag>/charts")
+def control_charts(tag: str) -> ResponseReturnValue:
+    anybody()
+    _process(tag)
+    found = charts.charts(g.clinic, tag, g.now)
+    return render_template(
+        "charts.html",
+        charts=found,
+        signals=charts.signals(found),
+        machine=readings.item_row(g.clinic.store, tag),
+        kind=g.clinic.house.kind(readings.standings(g.clinic.store, [tag])[0].type),
+    )
+
+
+@bp.post("/machines/<tag>/sheet/test")
+def test(tag: str) -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        passed = None
+        if "passed" in request.form:
+            passed = chosen("passed", ("yes", "no")) == "yes"
+        sheets.record(
+            act,
+            tag,
+            needed("test"),
+            passed=passed,
+            given={name: text(name) for name in READINGS},
+            cycle_no=text("cycle_no", 8),
+            note=text("note"),
+        )
+    return redirect(url_for("sheet.page", tag=tag), code=303)
+
+
+@bp.post("/machines/<tag>/sheet/sign")
+def sign(tag: str) -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        sheets.sign(act, tag)
+    return redirect(url_for("sheet.page", tag=tag), code=303)
+
+
+def _process(tag: str) -> Process:
+    stands = readings.standing_of(g.clinic.store, tag)
+    process: Process | None = None
+    if stands is not None:
+        process = g.clinic.house.kind(stands.type).process
+    if process is None:
+        abort(404)
+    return process

@@ -1,0 +1,72 @@
+"""The house: sites, types, places, people, and what the clinic decided about rules."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from equip.facts import ItemType
+from equip.store.database import Store
+from equip.store.projections import type_from
+
+
+@dataclass(frozen=True, slots=True)
+class SiteRow:
+    code: str
+    name: str
+    zone: str
+    book: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRow:
+    tag: str
+    name: str
+    sort: str
+
+
+@dataclass(frozen=True, slots=True)
+class StaffRow:
+    tag: str
+    name: str
+    role: str
+    rights: frozenset[str]
+    active: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OverrideRow:
+    rule: str
+    value: str
+    reason: str
+    since: date
+    who: str
+
+
+def sites(store: Store) -> list[SiteRow]:
+    return [
+        SiteRow(*row) for row in store.rows("SELECT code, name, zone, book FROM site ORDER BY code")
+    ]
+
+
+def types(store: Store) -> dict[str, ItemType]:
+    rows = store.rows("SELECT code, body FROM itemtype ORDER BY code")
+    return {code: type_from(bytes(body)) for code, body in rows}
+
+
+def places(store: Store) -> dict[str, PlaceRow]:
+    rows = store.rows("SELECT tag, name, sort FROM place ORDER BY tag")
+    return {row[0]: PlaceRow(*row) for row in rows}
+
+
+def staff(store: Store) -> dict[str, StaffRow]:
+    rows = store.rows("SELECT tag, name, role, rights, active FROM staff ORDER BY tag")
+    return {
+        tag: StaffRow(tag, name, role, frozenset(filter(None, rights.split(","))), bool(active))
+        for tag, name, role, rights, active in rows
+    }
+
+
+def overrides(store: Store) -> list[OverrideRow]:
+    rows = store.rows(
+        "SELECT rule, value, reason, since, who FROM rule_override ORDER BY site, position"
+    )
+    return [OverrideRow(r[0], r[1], r[2], date.fromisoformat(r[3]), r[4]) for r in rows]

@@ -1,0 +1,77 @@
+"""Loads: one, those that wait, those of a machine."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from equip.facts import micros
+from equip.rules.loading import Load
+from equip.store.database import Store
+from equip.store.projections import load_from
+
+
+def load_of(store: Store, tag: str) -> Load | None:
+    row = store.one("SELECT state FROM load WHERE tag = ?", tag)
+    return None if row is None else load_from(bytes(row[0]))
+
+
+def open_loads(store: Store) -> list[Load]:
+    """Loads that wait for somebody: filling, running, to be judged or to be released."""
+    rows = store.rows(
+        "SELECT state FROM load WHERE stage IN ('filling', 'running', 'ended', 'judged')"
+        " ORDER BY at DESC, tag DESC"
+    )
+    return [load_from(bytes(row[0])) for row in rows]
+
+
+def load_on(store: Store, machine: str) -> Load | None:
+    """The load that a machine is being filled with or is running now."""
+    row = store.one(
+        "SELECT state FROM load WHERE machine = ? AND stage IN ('filling', 'running')"
+        " ORDER BY at DESC LIMIT 1",
+        machine,
+    )
+    return None if row is None else load_from(bytes(row[0]))
+
+
+def last_load(store: Store, machine: str) -> Load | None:
+    """The newest load of a machine, whatever became of it."""
+    row = store.one(
+        "SELECT state FROM load WHERE machine = ? ORDER BY at DESC, tag DESC LIMIT 1", machine
+    )
+    return None if row is None else load_from(bytes(row[0]))
+
+
+def recent_loads(store: Store, most: int, before: int | None = None) -> list[Load]:
+    rows = store.rows(
+        "SELECT state FROM load WHERE stage IN ('released', 'rejected') AND at < ?"
+        " ORDER BY at DESC, tag DESC LIMIT ?",
+        before if before is not None else 2**62,
+        most,
+    )
+    return [load_from(bytes(row[0])) for row in rows]
+
+
+def judged_loads(store: Store, machine: str, since: datetime, until: datetime) -> Iterator[Load]:
+    """Judged loads of a machine opened from *since* up to *until*, one after the other."""
+    tags = store.rows(
+        "SELECT tag FROM load WHERE machine = ? AND at >= ? AND at < ? AND verdict <> ''"
+        " ORDER BY at, tag",
+        machine,
+        micros(since),
+        micros(until),
+    )
+    for (tag,) in tags:
+        load = load_of(store, tag)
+        if load is not None:
+            yield load
+
+
+def cycle_known(store: Store, machine: str, cycle_no: str, but: str) -> str | None:
+    """Another load of this machine that has this cycle number already."""
+    row = store.one(
+        "SELECT tag FROM load WHERE machine = ? AND cycle_no = ? AND tag <> ? LIMIT 1",
+        machine,
+        cycle_no,
+        but,
+    )
+    return None if row is None else str(row[0])

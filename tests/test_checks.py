@@ -212,6 +212,18 @@ def test_the_figures_of_a_clean_log_are_those_a_spreadsheet_gives() -> None:
     assert (figures["samples"], figures["largest_gap_s"]) == (1029, 1)
 
 
+def test_a_washer_is_judged_by_its_a0_with_the_same_keys() -> None:
+    passed = judged("washer-90", "thermal-a0-600", uncertainty="0.5", chamber_litres="24")
+    failed = judged("washer-90", "thermal-a0-3000")
+
+    assert (passed["verdict"], failed["verdict"]) == ("pass", "fail")
+    assert set(judged()["figures"]) - set(passed["figures"]) == {"log_kill_hold"}
+    assert set(passed["figures"]) - set(judged()["figures"]) == {"a0_s", "a0_left_out_s"}
+    assert passed["figures"]["f0_min"] is None
+    assert {rule["id"]: rule["value"] for rule in failed["rules"]}["thermal-a0-3000.target"] == 3000
+    json.dumps(failed, allow_nan=False)
+
+
 def test_the_rules_that_were_used_stand_in_the_answer() -> None:
     rules = {rule["id"]: rule["value"] for rule in judged()["rules"]}
 

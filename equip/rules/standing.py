@@ -205,10 +205,9 @@ def _used(stands: Standing, fact: facts.Used) -> Standing:
     same = before is not None and before.use == fact.use
     counted = same and before is not None and before.how != "unused"
     counts = not fact.opened_only and not counted
-    soiling = Soiling(
-        how="used" if met else "opened", at=fact.at, patient=fact.patient, use=fact.use
-    )
-    if same and before is not None and before.how == "used":
+    how = "unused" if fact.opened_only else "used" if met else "opened"
+    soiling = Soiling(how=how, at=fact.at, patient=fact.patient, use=fact.use)
+    if counted and before is not None and (before.how == "used" or fact.opened_only):
         soiling = before
     first_opening = stands.made is not None and stands.opened is None
     return _set(

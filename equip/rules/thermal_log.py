@@ -4,8 +4,11 @@ A plain log does not say which stage is which, and hot air of the drying kills n
 counts. So the log is cut by its own turning points: a stage ends at the first fall of more than
 *stage_fall_k* below its hottest reading, as when the water is drained, and another begins where it
 rises by as much again. A stage that rises out of the cold, or with which the log begins, is water;
-one that rises while the chamber is still warm comes after a drain and may be air. The readings are
-those of the coldest probe. Measuring only: what follows from it is for `thermal`.
+one that rises while the chamber is still warm comes after a drain and may be air. A thermostat
+swings about one temperature; where a smaller dip of more than *stage_swing_k* is followed by a
+climb well above what was before, that may be a drain from which little heat was lost, and nobody
+can say what came after it. The readings are those of the coldest probe. Measuring only: what
+follows from it is for `thermal`.
 """
 
 from collections.abc import Iterator, Sequence
@@ -16,8 +19,9 @@ from typing import Literal
 from equip.rules.steam_log import INSTANT_S, hole_over
 from equip.traces import Trace
 
-Start = Literal["log", "cold", "warm", "unseen"]
-"""How a stage began: with the log, out of the cold, while still warm, or in a hole of the log."""
+Start = Literal["log", "cold", "warm", "dipped", "unseen"]
+"""How a stage began: with the log, out of the cold, while still warm after a fall or only after
+a dip, or in a hole of the log."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +38,7 @@ class ThermalProgramme:
     z_k: float
     stage_from_c: float
     stage_fall_k: float
+    stage_swing_k: float
     fresh_water_c: float
     hole_s: float
     hole_factor: float
@@ -108,28 +113,61 @@ def _stages(
     programme: ThermalProgramme,
 ) -> Iterator[Stage]:
     """The stages between two long holes, by one walk over the turning points."""
-    fall = programme.stage_fall_k
+    fall, swing, fresh = programme.stage_fall_k, programme.stage_swing_k, programme.fresh_water_c
     start: Start = "log"
     if after_hole:
-        start = "cold" if hottest[first] < programme.fresh_water_c else "unseen"
-    begin = turn = first
-    rising = True
-    for index in range(first, last + 1):
-        value = coldest[index]
-        if rising:
-            if value > coldest[turn]:
-                turn = index
-            elif value < coldest[turn] - fall:
-                yield Stage(begin, index - 1, coldest[turn], start)
-                begin, turn, rising = index, index, False
-        elif value < coldest[turn]:
-            turn = index
-        elif value > coldest[turn] + fall:
-            is_cold = min(hottest[begin : index + 1]) < programme.fresh_water_c
-            start = "cold" if is_cold else "warm"
-            begin, turn, rising = turn, index, True
-    if rising:
-        yield Stage(begin, last, coldest[turn], start, cut=True)
+        start = "cold" if hottest[first] < fresh else "unseen"
+    begin, end = first, first
+    while end <= last:
+        climb = _Climb(coldest, begin)
+        while end <= last and not climb.ends(end, fall, swing):
+            end += 1
+        if end > last:
+            yield Stage(begin, last, climb.top, start, cut=True)
+            return
+        if climb.resumed:
+            yield Stage(begin, climb.low_at, climb.top, start)
+            begin = climb.low_at
+            start = "cold" if hottest[begin] < fresh else "dipped"
+            continue
+        yield Stage(begin, end - 1, climb.top, start)
+        turn = fallen = end
+        while end <= last and coldest[end] <= coldest[turn] + fall:
+            turn = end if coldest[end] < coldest[turn] else turn
+            end += 1
+        start = "cold" if min(hottest[fallen : end + 1]) < fresh else "warm"
+        begin = turn
+
+
+class _Climb:
+    """One stage while it lasts: its peak, the lowest since, the hottest of all."""
+
+    def __init__(self, coldest: Sequence[float], begin: int) -> None:
+        self.coldest = coldest
+        self.peak = self.low = self.top = coldest[begin]
+        self.low_at = begin
+        self.resumed = False
+
+    def ends(self, index: int, fall: float, swing: float) -> bool:
+        """Whether the reading at *index* is no longer of this stage.
+
+        It is not after a fall of more than *fall* below the hottest, nor where the temperature,
+        having dipped by more than *swing*, goes on to climb by more than that above its peak.
+        """
+        value = self.coldest[index]
+        if value < self.top - fall:
+            return True
+        if self.low < self.peak - swing:
+            if value > self.peak + swing:
+                self.resumed = True
+                return True
+        elif value > self.peak:
+            self.peak = self.low = value
+            self.low_at = index
+        if value < self.low:
+            self.low, self.low_at = value, index
+        self.top = max(self.top, value)
+        return False
 
 
 def _sorted(

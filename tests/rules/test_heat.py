@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from equip.rules.heat import equivalent_time, saturation_celsius, saturation_kpa
+from equip.rules.heat import equivalent_time, saturation_celsius, saturation_kpa, time_above
 
 laws = settings(max_examples=100, deadline=None)
 degrees = st.floats(0, 373.9)
@@ -127,3 +127,12 @@ def test_a_sum_beyond_all_numbers_is_refused() -> None:
 def test_a_reference_or_z_that_is_none_is_refused(reference: float, z: float) -> None:
     with pytest.raises(ValueError, match="z above nought"):
         equivalent_time([0, 1], [80, 80], reference=reference, z=z)
+
+
+# --- time above a floor -----------------------------------------------------------------------
+
+
+def test_the_time_above_a_floor_is_cut_where_the_line_crosses_it() -> None:
+    assert time_above([0, 10, 20, 40], [60, 70, 70, 60], 65) == 5 + 10 + 10
+    assert time_above([0, 10], [65, 65], 65) == 10
+    assert time_above([0, 10, 20], [60, 65, 60], 65) == 0

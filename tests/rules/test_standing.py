@@ -272,7 +272,7 @@ def test_an_opening_that_is_told_as_such_is_no_use(hook: Life) -> None:
     stands = hook.used(ONE, opened_only=True).stands
 
     assert stands.soiling is not None
-    assert (stands.soiling.how, stands.uses, stands.owner) == ("opened", 0, "")
+    assert (stands.soiling.how, stands.uses, stands.owner) == ("unused", 0, "")
 
 
 # --- what goes wrong --------------------------------------------------------------------------

@@ -21,6 +21,7 @@ PROGRAMME = ThermalProgramme(
     z_k=10.0,
     stage_from_c=65.0,
     stage_fall_k=5.0,
+    stage_swing_k=2.0,
     fresh_water_c=50.0,
     hole_s=10.0,
     hole_factor=3.0,
@@ -119,6 +120,26 @@ def test_a_failed_disinfection_is_not_replaced_by_the_drying_that_follows_it_war
     assert judgement.figures["a0_s"] == 0
 
 
+def test_a_drain_that_cools_by_little_never_lets_hot_air_pass_for_water() -> None:
+    judgement = judge(trace(washer(hottest=75, dry=98)), PROGRAMME)
+
+    assert judgement.verdict == "undecided"
+    assert codes(judgement)[0] == "stage-unclear"
+
+
+def test_a_dip_in_the_cold_on_the_way_up_is_no_doubt() -> None:
+    dosed = trace(line((0, 20), (2, 45), (2.5, 42), (8, 90), (10, 90), (14, 50)))
+
+    assert judge(dosed, PROGRAMME).verdict == "pass"
+
+
+def test_a_dip_while_warm_on_the_way_up_leaves_it_undecided_unless_the_clinic_allows_it() -> None:
+    dosed = trace(line((0, 20), (4, 70), (4.5, 67), (8, 90), (10, 90), (14, 50)))
+
+    assert judge(dosed, PROGRAMME).verdict == "undecided"
+    assert judge(dosed, replace(PROGRAMME, stage_swing_k=4.0)).verdict == "pass"
+
+
 def test_an_unclear_stage_that_would_not_do_either_is_a_fail() -> None:
     cold = trace(line((0, 40), (6, 62), (8, 62), (10, 54), (12, 70), (14, 70), (18, 45)))
 
@@ -157,6 +178,13 @@ def test_a_fall_of_exactly_what_is_allowed_does_not_end_the_stage() -> None:
         look(exactly, PROGRAMME).counted, first=0, last=3, hottest_c=90.0
     )
     assert look(more, PROGRAMME).counted.last == 1
+
+
+def test_what_the_reader_of_the_log_noted_is_passed_on() -> None:
+    log = trace([90.0] * 20)
+    noted = Trace(log.seconds, log.probes, None, ("The clock was put back.",))
+
+    assert reason(judge(noted, PROGRAMME), "as-read").says == "The clock was put back."
 
 
 def test_a_log_that_never_was_warm_says_how_warm_it_was() -> None:
@@ -284,7 +312,7 @@ def test_a_long_hole_in_the_cold_rinse_before_hides_nothing() -> None:
 
 
 def test_a_hole_after_the_stage_has_ended_changes_nothing() -> None:
-    judgement = judge(trace(washer(hottest=75), without=(28, 32)), PROGRAMME)
+    judgement = judge(trace(washer(hottest=78), without=(28, 32)), PROGRAMME)
 
     assert (judgement.verdict, codes(judgement)[0]) == ("fail", "a0-short")
 

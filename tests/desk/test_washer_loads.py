@@ -1,0 +1,95 @@
+"""A washer's load from its log to its judgement: by its A0, never as steam, nor the reverse."""
+
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from equip.desk import items, loads
+from equip.desk.acting import Refused, acting
+from equip.desk.cycle import picture
+from equip.facts import LoadJudged, Programme
+from equip.rules.loading import Load
+from equip.store import readings
+from equip.store.about import told_about
+from tests.playing import Play
+
+WASHER = (Path(__file__).parents[1] / "published" / "cycles" / "washer-90.csv").read_bytes()
+
+
+def running(play: Play, code: str, programme: str) -> str:
+    """A load of one hook on a machine of that type, whose only programme is that one."""
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        kind = act.house.types[code]
+        process = msgspec.structs.replace(
+            kind.process, programmes=(Programme(judged_by=programme, hollow=True),)
+        )
+        items.define_type(act, msgspec.structs.replace(kind, process=process))
+    machine, hook = play.add(code), play.add("hook")
+    play.scan("start over", machine, hook, "start the load")
+    load = readings.load_on(play.clinic.store, machine)
+    assert load is not None
+    return load.load
+
+
+def ended(play: Play, tag: str, log: bytes) -> Load:
+    load = readings.load_of(play.clinic.store, tag)
+    assert load is not None
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        loads.end(act, load, cycle_no="1", log=log)
+    done = readings.load_of(play.clinic.store, tag)
+    assert done is not None
+    return done
+
+
+@pytest.mark.parametrize(
+    ("programme", "verdict", "why"),
+    [
+        ("thermal-a0-600", "pass", "drying-left-out"),
+        ("thermal-a0-3000", "fail", "a0-short"),
+    ],
+)
+def test_a_washers_log_is_judged_by_its_a0(
+    play: Play, programme: str, verdict: str, why: str
+) -> None:
+    load = ended(play, running(play, "washer", programme), WASHER)
+
+    assert load.verdict == verdict
+    assert load.reasons[0].code == why
+    assert load.figures["a0_s"] == "1938.649302"
+
+
+def test_the_judgement_keeps_the_version_and_the_rules_of_its_family(play: Play) -> None:
+    load = ended(play, running(play, "washer", "thermal-a0-600"), WASHER)
+
+    told = [e.fact for e in told_about(play.clinic.store, load.load)]
+    judged = next(fact for fact in told if isinstance(fact, LoadJudged))
+
+    assert judged.judge == "thermal-1"
+    assert {rule.id for rule in judged.rules} >= {"thermal-a0-600.target", "a0.floor"}
+
+
+@pytest.mark.parametrize(
+    ("code", "programme"),
+    [("washer", "steam-134"), ("steriliser-vacuum", "thermal-a0-600")],
+)
+def test_no_machine_is_judged_by_a_programme_of_the_other_family(
+    play: Play, code: str, programme: str
+) -> None:
+    load = running(play, code, programme)
+
+    with pytest.raises(Refused, match="no programme by which a log of this machine can be judged"):
+        ended(play, load, WASHER)
+
+
+def test_a_bath_without_heat_has_no_log_to_judge(play: Play) -> None:
+    load = running(play, "ultrasonic-bath", "ultrasonic")
+
+    with pytest.raises(Refused, match="no heat to judge by a log"):
+        ended(play, load, WASHER)
+
+
+def test_a_washers_load_has_no_picture_of_a_steam_cycle(play: Play) -> None:
+    load = ended(play, running(play, "washer", "thermal-a0-600"), WASHER)
+
+    assert picture(play.clinic, load) == ""

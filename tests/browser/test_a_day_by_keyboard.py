@@ -32,6 +32,7 @@ def scan(page: Page, text: str, word: str) -> None:
 def test_from_lay_up_to_release(page: Page, served: Served) -> None:
     play = served.play
     hook, steriliser = play.add("hook"), play.add("steriliser-vacuum")
+    play.tested(steriliser)
     pack = play.fresh_pack()
     sign_in(page, served)
 

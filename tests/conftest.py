@@ -14,9 +14,16 @@ from uuid import uuid4
 
 import psycopg
 import pytest
+from hypothesis import settings
 
 from equip.store.database import Store, migrate
 from tests.stopped import StoppedClock
+
+# No law is about speed, so none has a deadline. At home each run tries new cases; in CI it tries
+# the same ones every time, so that a submission fails for what it changed.
+settings.register_profile("home", deadline=None)
+settings.register_profile("ci", deadline=None, derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") == "true" else "home")
 
 SERVER = os.environ.get("EQUIP_TEST_POSTGRES", "")
 SORTS = ["sqlite"] + ([pytest.param("postgres", marks=pytest.mark.postgres)] if SERVER else [])  # type: ignore[list-item]

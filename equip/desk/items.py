@@ -12,6 +12,7 @@ import msgspec
 from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.facts import Arrival, ItemType
+from equip.rulebook import BadOverride, Override
 from equip.rules.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
 from equip.store import counters, readings
@@ -212,8 +213,6 @@ def add_person(
 
 def set_rule(act: Act, rule: str, value: str, reason: str, since: date) -> None:
     """The clinic overrides a rule; the book says at once whether the value can be one."""
-    from equip.rulebook import BadOverride, Override
-
     if not reason.strip():
         raise Refused("An override needs a reason: it is printed beside the value.")
     try:

@@ -32,7 +32,7 @@ METHODS = (
         "s",
         "The longest unbroken run of readings with every probe in the band, last less first "
         "reading. A run exactly as long as required passes. A hole in the log is never bridged.",
-        "HTM 01-01 Part C and EN 285: the hold begins when the slowest probe arrives.",
+        "HTM 01-01 Part C and EN 285, from memory: it begins with the slowest probe.",
         ("steam-134.", "steam-121.", "steam.hole-"),
     ),
     Method(
@@ -47,21 +47,21 @@ METHODS = (
         "Saturation temperature at the measured pressure less the reference probe, over the "
         "holding time. Above nought: air or gas that does not condense. Below: superheat, or a "
         "sensor that is off.",
-        "EN 285 clause 8.3; HTM 01-01 Part C.",
+        "EN 285 clause 8.3; HTM 01-01 Part C; from memory.",
         ("steam.theory-gap",),
     ),
     Method(
         "Equilibration time",
         "s",
         "From the reference probe's first reading in the band to the slowest probe's.",
-        "EN 285 clause 8.3; by chamber size.",
+        "EN 285 clause 8.3, by chamber size; from memory.",
         ("steam.equilibration-",),
     ),
     Method(
         "Spread between probes",
         "K",
         "Hottest less coldest probe at each reading of the holding time, the widest.",
-        "EN 285, EN 13060, HTM 2010.",
+        "EN 285, EN 13060, HTM 2010; from memory.",
         ("steam.spread",),
     ),
     Method(
@@ -123,7 +123,7 @@ METHODS = (
         "%",
         "Uses and openings with a load or step before them that passed, was released, and had "
         "every required step recorded ahead of it, ÷ all uses and openings.",
-        "RACGP 2023 and HTM 01-05 ask for the link; the share is our own figure.",
+        "RACGP 2023 asks for the link from batch to patient; the share is our own figure.",
     ),
     Method(
         "Check character of a tag",

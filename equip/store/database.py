@@ -38,7 +38,7 @@ class CannotOpen(ValueError):
 class Store:
     """A database, a connection for each thread, and one writer at a time.
 
-    Closing a connection after each request costs sixteen times what keeping it costs, and
+    Opening a connection for each request is many times dearer than keeping it, and
     SQLite's own wait for the one writer is unfair; so connections stay open and a lock queues
     the writers of this process.
     """

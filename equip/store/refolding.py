@@ -5,7 +5,7 @@ from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from equip.facts import micros
+from equip.facts import canonical, micros
 from equip.store import ledger
 from equip.store.database import Store, migrate
 from equip.store.ledger import Entry
@@ -51,8 +51,6 @@ def _refold(store: Store, beside: Store) -> None:
 
 
 def _row(entry: Entry) -> tuple[str, int, int, bytes, bytes]:
-    from equip.facts import canonical
-
     return (
         entry.site,
         entry.position,

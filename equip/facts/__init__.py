@@ -1,0 +1,220 @@
+"""What can be written in the ledger, the exact bytes it becomes, and the seal.
+
+A kind is never renamed and a field never changes its meaning; new fields get defaults.
+`tests/golden/` holds the bytes of every kind ever released and reads them all back.
+"""
+
+import hashlib
+from datetime import UTC, datetime, timedelta
+from functools import reduce
+from operator import or_
+
+import msgspec
+
+from equip.facts.base import (
+    Arrival,
+    Contact,
+    Ear,
+    Fact,
+    Hazard,
+    RuleUsed,
+    Stamp,
+    Step,
+    Told,
+    Value,
+    Verdict,
+)
+from equip.facts.bench import (
+    Asked,
+    Hurt,
+    Marked,
+    MovedToPatient,
+    Overridden,
+    Packed,
+    Placed,
+    Quarantined,
+    QuarantineLifted,
+    Stepped,
+    UseBegun,
+    Used,
+    UseFinished,
+    UseNoted,
+    Withdrawn,
+)
+from equip.facts.keeping import (
+    DoubtDecided,
+    DoubtRaised,
+    DutyMet,
+    DutySet,
+    Unmasked,
+)
+from equip.facts.loads import (
+    LoadAdded,
+    LoadEnded,
+    LoadJudged,
+    LoadOpened,
+    LoadRefused,
+    LoadRejected,
+    LoadReleased,
+    LoadStarted,
+    LoadTakenOut,
+)
+from equip.facts.machines import (
+    MachineTested,
+    Rejudged,
+    SheetSigned,
+)
+from equip.facts.register import (
+    Arrived,
+    ItemAdded,
+    Joined,
+    Left,
+    PersonAdded,
+    PlaceAdded,
+    Retired,
+    RuleSet,
+    SentOut,
+    SiteOpened,
+    TagReplaced,
+    TypeDefined,
+)
+from equip.facts.types import (
+    ItemType,
+    Loose,
+    Process,
+    Programme,
+    RouteStep,
+)
+
+__all__ = [
+    "FIRST",
+    "KINDS",
+    "Arrival",
+    "Arrived",
+    "Asked",
+    "Contact",
+    "DoubtDecided",
+    "DoubtRaised",
+    "DutyMet",
+    "DutySet",
+    "Ear",
+    "Fact",
+    "Hazard",
+    "Hurt",
+    "ItemAdded",
+    "ItemType",
+    "Joined",
+    "Left",
+    "LoadAdded",
+    "LoadEnded",
+    "LoadJudged",
+    "LoadOpened",
+    "LoadRefused",
+    "LoadRejected",
+    "LoadReleased",
+    "LoadStarted",
+    "LoadTakenOut",
+    "Loose",
+    "MachineTested",
+    "Marked",
+    "MovedToPatient",
+    "Overridden",
+    "Packed",
+    "PersonAdded",
+    "PlaceAdded",
+    "Placed",
+    "Process",
+    "Programme",
+    "QuarantineLifted",
+    "Quarantined",
+    "Rejudged",
+    "Retired",
+    "RouteStep",
+    "RuleSet",
+    "RuleUsed",
+    "SentOut",
+    "SheetSigned",
+    "SiteOpened",
+    "Stamp",
+    "Step",
+    "Stepped",
+    "TagReplaced",
+    "Told",
+    "TypeDefined",
+    "Unmasked",
+    "UseBegun",
+    "UseFinished",
+    "UseNoted",
+    "Used",
+    "Value",
+    "Verdict",
+    "Withdrawn",
+    "about",
+    "canonical",
+    "micros",
+    "moment",
+    "read",
+    "seal",
+]
+
+KINDS: dict[str, type[Fact]] = {
+    str(kind.__struct_config__.tag): kind for kind in Fact.__subclasses__()
+}
+
+_encoder = msgspec.json.Encoder(order="sorted")
+_decoder: msgspec.json.Decoder[Fact] = msgspec.json.Decoder(reduce(or_, KINDS.values()))
+
+
+def canonical(fact: Fact) -> bytes:
+    """The one spelling of a fact: JSON with sorted keys, RFC 3339 times, decimals as text.
+
+    No fact holds a binary fraction or a key beyond the first plane of Unicode (our keys are plain
+    words), so these are the bytes of RFC 8785 as well (tested).
+    """
+    return _encoder.encode(fact)
+
+
+def read(body: bytes) -> Fact:
+    """The fact that *body* spells; `msgspec.ValidationError` if it spells none."""
+    return _decoder.decode(body)
+
+
+def seal(previous: bytes, site: str, position: int, recorded_at: int, body: bytes) -> bytes:
+    """SHA-256 that binds an entry to its place, its time of writing and all before it.
+
+    *previous* is the seal before it (32 zero bytes for the first), *recorded_at* microseconds
+    since 1970 in UTC. The bytes hashed are: the previous seal, then
+    ``site position recorded_at`` in ASCII with single spaces, a line feed, and the body.
+    """
+    head = f"{site} {position} {recorded_at}\n".encode("ascii")
+    return hashlib.sha256(previous + head + body).digest()
+
+
+FIRST = bytes(32)
+
+
+def about(fact: Fact) -> tuple[str, ...]:
+    """Every tag and patient token that the fact names, each once, in a steady order."""
+    found: dict[str, None] = {}
+    for name in fact.names:
+        value = getattr(fact, name)
+        for one in (value,) if isinstance(value, str) else value:
+            if one:
+                found[one] = None
+    if fact.by:
+        found[fact.by] = None
+    return tuple(found)
+
+
+def micros(moment: datetime) -> int:
+    """Microseconds since 1970 in UTC: how a time stands in a table."""
+    since = moment - _EPOCH
+    return (since.days * 86_400 + since.seconds) * 1_000_000 + since.microseconds
+
+
+def moment(micros_since_1970: int) -> datetime:
+    """The time that *micros_since_1970* stands for, aware, in UTC."""
+    return _EPOCH + timedelta(microseconds=micros_since_1970)
+
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)

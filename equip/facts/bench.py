@@ -1,0 +1,153 @@
+"""The bench: asked and used, steps by hand, packs, places, quarantine, what was taken back."""
+
+from typing import ClassVar, Literal
+
+from equip.facts.base import Ear, Fact, Step, Told
+from equip.facts.types import Loose
+
+
+class Asked(Fact, frozen=True, kw_only=True, tag="asked"):
+    """Somebody asked whether an item may be used; a no is kept with every reason."""
+
+    names: ClassVar[tuple[str, ...]] = ("item", "patient", "place")
+    item: str
+    allowed: bool
+    reasons: tuple[Told, ...] = ()
+    patient: str = ""
+    place: str = ""
+
+
+class UseBegun(Fact, frozen=True, kw_only=True, tag="use-begun"):
+    names: ClassVar[tuple[str, ...]] = ("use", "patient", "place")
+    use: str
+    patient: str
+    place: str = ""
+    ear: Ear = ""
+
+
+class Used(Fact, frozen=True, kw_only=True, tag="used"):
+    """An item met a patient, or was opened for one. Opening a pack or set soils all in *covers*."""
+
+    names: ClassVar[tuple[str, ...]] = ("use", "item", "patient", "covers")
+    use: str
+    item: str
+    patient: str
+    opened_only: bool = False
+    asked: bool = False
+    covers: tuple[str, ...] = ()
+    reasons: tuple[Told, ...] = ()
+
+
+class UseNoted(Fact, frozen=True, kw_only=True, tag="use-noted"):
+    """*opened* are things of this use that were opened and met nobody."""
+
+    names: ClassVar[tuple[str, ...]] = ("use", "patient", "opened")
+    use: str
+    patient: str
+    ear: Ear = ""
+    soil: str = ""
+    opened: tuple[str, ...] = ()
+
+
+class UseFinished(Fact, frozen=True, kw_only=True, tag="use-finished"):
+    """The procedure ended: the use-to-clean clock of each item in *covers* starts."""
+
+    names: ClassVar[tuple[str, ...]] = ("use", "patient", "covers")
+    use: str
+    patient: str
+    covers: tuple[str, ...] = ()
+
+
+class Marked(Fact, frozen=True, kw_only=True, tag="marked"):
+    """Something happened to an item that its next user must know.
+
+    *effect* is what the rule book made of it then: it must go round again, be inspected, be
+    kept back, or (a pack) be unpacked.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("item", "covers")
+    item: str
+    what: Literal[
+        "dropped", "blocked", "bent", "image-fault", "tube-touched-scope", "wet", "torn", "unpacked"
+    ]
+    effect: Literal["soil", "inspect", "quarantine", "unpack"]
+    covers: tuple[str, ...] = ()
+
+
+class Hurt(Fact, frozen=True, kw_only=True, tag="hurt"):
+    """Somebody was hurt by an instrument. *sources* are the patients it may carry."""
+
+    names: ClassVar[tuple[str, ...]] = ("person", "item", "sources")
+    person: str
+    item: str
+    sources: tuple[str, ...] = ()
+
+
+class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):
+    """A step of the route was done by hand."""
+
+    names: ClassVar[tuple[str, ...]] = ("item", "covers")
+    item: str
+    step: Step
+    passed: bool = True
+    covers: tuple[str, ...] = ()
+    with_what: str = ""
+
+
+class Packed(Fact, frozen=True, kw_only=True, tag="packed"):
+    names: ClassVar[tuple[str, ...]] = ("pack", "contents", "load")
+    pack: str
+    contents: tuple[str, ...] = ()
+    loose: tuple[Loose, ...] = ()
+    load: str = ""
+
+
+class Placed(Fact, frozen=True, kw_only=True, tag="placed"):
+    names: ClassVar[tuple[str, ...]] = ("item", "place", "covers")
+    item: str
+    place: str
+    covers: tuple[str, ...] = ()
+
+
+class Quarantined(Fact, frozen=True, kw_only=True, tag="quarantined"):
+    """*how* says what may be done with it: clean it now, or bag it and leave it as it is."""
+
+    names: ClassVar[tuple[str, ...]] = ("item",)
+    item: str
+    why: Told
+    how: Literal["clean-it-now", "bag-it"] = "clean-it-now"
+
+
+class QuarantineLifted(Fact, frozen=True, kw_only=True, tag="quarantine-lifted"):
+    names: ClassVar[tuple[str, ...]] = ("item",)
+    item: str
+    reason: str
+
+
+class Overridden(Fact, frozen=True, kw_only=True, tag="overridden"):
+    """Somebody with authority let an item be used in spite of *reasons*, once, for *patient*."""
+
+    names: ClassVar[tuple[str, ...]] = ("item", "patient")
+    item: str
+    reasons: tuple[Told, ...]
+    reason: str
+    patient: str = ""
+
+
+class Withdrawn(Fact, frozen=True, kw_only=True, tag="withdrawn"):
+    """A whole act is taken back and stays visible; quarantines and alerts it caused stand."""
+
+    names: ClassVar[tuple[str, ...]] = ("covers",)
+    withdrawn: str
+    covers: tuple[str, ...] = ()
+    reason: str = ""
+
+
+class MovedToPatient(Fact, frozen=True, kw_only=True, tag="moved-to-patient"):
+    """All scans of one use belong to another patient than first told."""
+
+    names: ClassVar[tuple[str, ...]] = ("use", "was", "patient", "covers")
+    use: str
+    was: str
+    patient: str
+    covers: tuple[str, ...] = ()

@@ -1,0 +1,93 @@
+"""Loads: opened, filled, run, judged, released or rejected."""
+
+from typing import ClassVar
+
+import msgspec
+
+from equip.facts.base import Fact, RuleUsed, Step, Told, Verdict
+
+
+class LoadOpened(Fact, frozen=True, kw_only=True, tag="load-opened"):
+    names: ClassVar[tuple[str, ...]] = ("load", "machine")
+    load: str
+    machine: str
+    programme: str
+
+
+class LoadAdded(Fact, frozen=True, kw_only=True, tag="load-added"):
+    names: ClassVar[tuple[str, ...]] = ("load", "item", "covers")
+    load: str
+    item: str
+    wrapped: bool = False
+    covers: tuple[str, ...] = ()
+
+
+class LoadRefused(Fact, frozen=True, kw_only=True, tag="load-refused"):
+    names: ClassVar[tuple[str, ...]] = ("load", "item")
+    load: str
+    item: str
+    reasons: tuple[Told, ...]
+
+
+class LoadTakenOut(Fact, frozen=True, kw_only=True, tag="load-taken-out"):
+    names: ClassVar[tuple[str, ...]] = ("load", "item", "covers")
+    load: str
+    item: str
+    covers: tuple[str, ...] = ()
+
+
+class LoadStarted(Fact, frozen=True, kw_only=True, tag="load-started"):
+    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers")
+    load: str
+    machine: str
+    programme: str
+    covers: tuple[str, ...] = ()
+
+
+class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):
+    """*log* is the SHA-256 of the machine's log file as it was handed in, if there was one.
+
+    *steps* are the steps of the route that the machine's process stands for.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers", "second_reader")
+    load: str
+    machine: str
+    steps: tuple[Step, ...]
+    cycle_no: str = ""
+    log: str = ""
+    typed: dict[str, str] = msgspec.field(default_factory=dict)
+    second_reader: str = ""
+    covers: tuple[str, ...] = ()
+
+
+class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
+    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers")
+    load: str
+    machine: str
+    programme: str
+    verdict: Verdict
+    reasons: tuple[Told, ...] = ()
+    figures: dict[str, str] = msgspec.field(default_factory=dict)
+    rules: tuple[RuleUsed, ...] = ()
+    book: str = ""
+    judge: str = ""
+    log: str = ""
+    covers: tuple[str, ...] = ()
+
+
+class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
+    """*released* may be used, *held* may not; both list what the packs held as well."""
+
+    names: ClassVar[tuple[str, ...]] = ("load", "released", "held")
+    load: str
+    released: tuple[str, ...]
+    held: tuple[str, ...] = ()
+    note: str = ""
+
+
+class LoadRejected(Fact, frozen=True, kw_only=True, tag="load-rejected"):
+    names: ClassVar[tuple[str, ...]] = ("load", "covers")
+    load: str
+    reason: str
+    covers: tuple[str, ...] = ()

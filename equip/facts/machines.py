@@ -1,0 +1,57 @@
+"""Machines: their periodic tests, the sheet of the day, cycles judged again."""
+
+from datetime import date
+from decimal import Decimal
+from typing import ClassVar
+
+import msgspec
+
+from equip.facts.base import Fact, RuleUsed, Told, Verdict
+
+
+class MachineTested(Fact, frozen=True, kw_only=True, tag="machine-tested"):
+    """A periodic test of a machine: what was read, the verdict, the rules it was judged by.
+
+    *cycle_no* is the machine's own number of the test cycle, where one was run for it.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("machine",)
+    machine: str
+    test: str
+    verdict: Verdict
+    readings: dict[str, str] = msgspec.field(default_factory=dict)
+    reasons: tuple[Told, ...] = ()
+    rules: tuple[RuleUsed, ...] = ()
+    cycle_no: str = ""
+    note: str = ""
+
+
+class SheetSigned(Fact, frozen=True, kw_only=True, tag="sheet-signed"):
+    """Somebody answers for the machine's sheet of that day."""
+
+    names: ClassVar[tuple[str, ...]] = ("machine",)
+    machine: str
+    day: date
+
+
+class Rejudged(Fact, frozen=True, kw_only=True, tag="rejudged"):
+    """Stored cycles of a machine judged again, under other rules or a corrected sensor.
+
+    Nothing is overwritten: *flipped* are the loads whose verdict would be another, with the
+    verdict they would have. Readings were taken as reading x gain + offset.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("machine", "flipped")
+    machine: str
+    since: date
+    until: date
+    book: str
+    digest: str
+    reason: str
+    judged: int
+    flipped: tuple[str, ...] = ()
+    verdicts: tuple[Verdict, ...] = ()
+    rules_of: date | None = None
+    offset_k: Decimal = Decimal(0)
+    gain: Decimal = Decimal(1)
+    uncertainty_k: Decimal = Decimal(0)

@@ -1,0 +1,66 @@
+"""What an item is: its route, its limits, what a machine does to a load."""
+
+from typing import Literal
+
+from equip.facts.base import Contact, Hazard, Step, Value
+
+
+class RouteStep(Value, frozen=True, kw_only=True):
+    """One step of the way back to fit-for-use; a gate if it stops a hazard.
+
+    A step that is not *required* is part of the route but proves nothing by its absence.
+    """
+
+    step: Step
+    stops: tuple[Hazard, ...] = ()
+    required: bool = True
+
+
+class Programme(Value, frozen=True, kw_only=True):
+    """A programme as one machine offers it: what it is judged by, and what it suits."""
+
+    judged_by: str
+    name: str = ""
+    wrapped: bool = False
+    hollow: bool = False
+
+
+class Process(Value, frozen=True, kw_only=True):
+    """What a machine does to a load. *steps* are the steps of the route a good cycle is."""
+
+    steps: tuple[Step, ...]
+    heat: Literal["steam", "hot-water", "none"] = "none"
+    vacuum: bool = False
+    litres: int = 0
+    programmes: tuple[Programme, ...] = ()
+
+
+class ItemType(Value, frozen=True, kw_only=True):
+    """What an item is: its route, its limits, whether it touches the patient.
+
+    *optic* tells scopes apart, whose wiped state lapses; *instructions* names the maker's
+    document; *card* is the act card that counts one untagged instrument of this type.
+    """
+
+    code: str
+    name: str
+    sort: Literal["instrument", "machine", "set"] = "instrument"
+    contact: Contact = "touches"
+    tagged: bool = True
+    reuse: Literal["reusable", "single-use", "single-patient"] = "reusable"
+    hollow: bool = False
+    heat_proof: bool = True
+    optic: Literal["", "rigid", "flexible"] = ""
+    route: tuple[RouteStep, ...] = ()
+    use_limit: int | None = None
+    cycle_limit: int | None = None
+    process: Process | None = None
+    instructions: str = ""
+    card: str = ""
+
+
+class Loose(Value, frozen=True, kw_only=True):
+    """So many untagged instruments of one type, known only by the pack they are in."""
+
+    type: str
+    count: int

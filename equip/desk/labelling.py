@@ -11,6 +11,7 @@ from labels.sheet import Label, sheet_pdf, sheet_png
 BATCHES = {
     "packs": "fresh pack labels",
     "tags": "tags of things on the register",
+    "lots": "lots in use",
     "register": "every tag on the register",
     "cards": "act cards",
     "badges": "badges",
@@ -42,6 +43,9 @@ def batch(act: Act, which: str, count: int, tags: Sequence[str]) -> list[Label]:
             return [Label(counters.take(act.store, "P"), (house.name,)) for _ in range(count)]
         case "tags":
             return [_of_thing(act, read_tag(tag).text) for tag in tags]
+        case "lots":
+            every = readings.lots(act.store)
+            return [Label(lot.tag, (lot.name, lot.number)) for lot in every if not lot.finished]
         case "register":
             return [_of_thing(act, row.tag) for row in readings.items(act.store)]
         case "cards":

@@ -59,6 +59,13 @@ from equip.facts.loads import (
     LoadStarted,
     LoadTakenOut,
 )
+from equip.facts.lots import (
+    LotAdded,
+    LotFinished,
+    LotOpened,
+    LotSort,
+    Stated,
+)
 from equip.facts.machines import (
     MachineTested,
     Rejudged,
@@ -115,6 +122,10 @@ __all__ = [
     "LoadStarted",
     "LoadTakenOut",
     "Loose",
+    "LotAdded",
+    "LotFinished",
+    "LotOpened",
+    "LotSort",
     "MachineTested",
     "Marked",
     "MovedToPatient",
@@ -136,6 +147,7 @@ __all__ = [
     "SheetSigned",
     "SiteOpened",
     "Stamp",
+    "Stated",
     "Step",
     "Stepped",
     "TagReplaced",

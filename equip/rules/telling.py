@@ -238,6 +238,13 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LoadJudged: _judged,
     facts.LoadReleased: _released,
     facts.LoadRejected: lambda f, n: f"Load {f.load} rejected: {f.reason}.",
+    facts.LotAdded: lambda f, n: (
+        f"Lot {f.lot} came in: {f.name}, lot number {f.number}"
+        + (f", good until {f.expires}" if f.expires else "")
+        + "."
+    ),
+    facts.LotOpened: lambda f, n: f"Lot {f.lot} opened.",
+    facts.LotFinished: lambda f, n: f"Lot {f.lot} taken out of use: {f.why}.",
     facts.MachineTested: _tested,
     facts.Rejudged: _rejudged,
     facts.SheetSigned: lambda f, n: f"Sheet of {f.day} for {f.machine} signed.",

@@ -221,6 +221,21 @@ class Sheet(Table):
         primary_key = CompositeKey("machine", "day")
 
 
+class LotRow(Table):
+    """A lot as it came in (*body* is that fact), since when it is open, why it serves no more."""
+
+    tag = TextField(primary_key=True)
+    sort = TextField()
+    name = TextField()
+    number = TextField()
+    body = BlobField()
+    opened = BigIntegerField(null=True)
+    finished = TextField(default="")
+
+    class Meta:
+        table_name = "lot"
+
+
 class WithdrawnAct(Table):
     """Acts that were taken back."""
 
@@ -258,6 +273,7 @@ REBUILT = (
     Doubt,
     MachineTest,
     Sheet,
+    LotRow,
     WithdrawnAct,
 )
 """Thrown away and folded again by `rebuild`; the counter of tags is not among them."""

@@ -29,6 +29,9 @@ HOUSE_KINDS = (
     facts.DoubtDecided,
     facts.MachineTested,
     facts.SheetSigned,
+    facts.LotAdded,
+    facts.LotOpened,
+    facts.LotFinished,
 )
 _encode = msgspec.json.Encoder(order="sorted").encode
 
@@ -121,6 +124,24 @@ def project_house(store: Store, entry: Entry) -> None:
                 fact.day.isoformat(),
                 fact.by,
             )
+        case facts.LotAdded() as fact:
+            store.run(
+                "INSERT INTO lot (tag, sort, name, number, body, opened, finished)"
+                " VALUES (?, ?, ?, ?, ?, NULL, '') ON CONFLICT (tag) DO NOTHING",
+                fact.lot,
+                fact.sort,
+                fact.name,
+                fact.number,
+                facts.canonical(fact),
+            )
+        case facts.LotOpened() as fact:
+            store.run(
+                "UPDATE lot SET opened = ? WHERE tag = ? AND opened IS NULL",
+                micros(fact.at),
+                fact.lot,
+            )
+        case facts.LotFinished() as fact:
+            store.run("UPDATE lot SET finished = ? WHERE tag = ?", fact.why, fact.lot)
         case facts.DoubtRaised() as fact:
             store.run(
                 "INSERT INTO doubt (case_id, raised, loads, why, who) VALUES (?, ?, ?, ?, ?)"

@@ -27,6 +27,7 @@ from equip.web import (
     history_page,
     labels_page,
     loads_page,
+    lots_page,
     rejudge_page,
     setup_page,
     sheet_page,
@@ -36,7 +37,7 @@ from equip.web import (
 from equip.web.guard import NotAllowed, SignInFirst, current
 from equip.web.problem import problem
 
-_TAG = re.compile(r"\b([EDPSLBR]) ?([0-9]{4}) ?([0-9]{4}) ?([0-9A-Z])\b")
+_TAG = re.compile(r"\b([EDPSLBRT]) ?([0-9]{4}) ?([0-9]{4}) ?([0-9A-Z])\b")
 _TOKEN = re.compile(r"\bt(?=[a-z]*[2-7])[a-z2-7]{12}\b")
 _MOST_BYTES = 80 * 1024 * 1024
 _POLICY = (
@@ -50,6 +51,7 @@ ROOMS = (
     bench_page,
     stock_page,
     loads_page,
+    lots_page,
     due_page,
     history_page,
     setup_page,

@@ -1,12 +1,16 @@
 """Form text to typed values; what is wrong is one sentence that names the field."""
 
+import re
 from collections.abc import Sequence
 from datetime import date
+from decimal import Decimal
 
 from flask import request
 
 from equip.desk.acting import Refused
 from equip.scan import read_tag
+
+_NUMBER = re.compile(r"-?[0-9]{1,9}(\.[0-9]{1,6})?")
 
 
 def text(name: str, most: int = 500) -> str:
@@ -38,6 +42,17 @@ def whole(name: str, default: int = 0) -> int:
     if not value.isascii() or not value.isdigit() or len(value) > 6:
         raise Refused(f"“{label(name)}”: “{value}” is no whole number.")
     return int(value)
+
+
+def decimal(name: str) -> Decimal | None:
+    """A number in exact decimals, comma or point; None if it was left out."""
+    value = text(name)
+    if not value:
+        return None
+    plain = value.replace(",", ".").replace("−", "-")
+    if not _NUMBER.fullmatch(plain):
+        raise Refused(f"“{label(name)}”: “{value}” is no number.")
+    return Decimal(plain)
 
 
 def tag(name: str) -> str:

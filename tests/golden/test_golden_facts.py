@@ -25,6 +25,7 @@ _RULE = facts.RuleUsed(
 )
 _E1, _E2, _D, _P, _S = "E000000019", "E000000027", "D00000001B", "P000000012", "S000000011"
 _L, _B, _B2, _R, _CASE = "L000000013", "B000000015", "B000000023", "R000000010", "case-1"
+_T = "T00000001P"
 _ONE, _TWO, _USE = "p-1f3a", "p-77b0", "act-use"
 
 _TYPE = facts.ItemType(
@@ -168,6 +169,23 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
     },
     facts.LoadReleased: {"load": _L, "released": (_P, _E1), "held": (_E2,), "note": "one damp"},
     facts.LoadRejected: {"load": _L, "reason": "cold", "covers": (_P, _E1)},
+    facts.LotAdded: {
+        "lot": _T,
+        "sort": "chemical-indicator",
+        "name": "Strip six",
+        "number": "LN-7",
+        "expires": date(2027, 5, 31),
+        "stated": facts.Stated(
+            contact_s=60,
+            open_days=90,
+            agent="opa-0.55",
+            type=6,
+            celsius=Decimal("134"),
+            seconds=Decimal("210"),
+        ),
+    },
+    facts.LotOpened: {"lot": _T},
+    facts.LotFinished: {"lot": _T, "why": "used up"},
     facts.MachineTested: {
         "machine": _D,
         "test": "leak-rate",

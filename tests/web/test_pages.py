@@ -9,8 +9,9 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts, items, upkeep
+from equip.desk import doubts, items, lots, upkeep
 from equip.desk.acting import acting
+from equip.facts import Stated
 from equip.store import readings
 from tests.playing import Play
 from tests.web.conftest import PASSWORD, PIN
@@ -21,6 +22,8 @@ PAGES = (
     "/bench",
     "/stock",
     "/stock/hook",
+    "/stock/lots",
+    "/history/{lot}",
     "/things/{hook}",
     "/things/{pack}",
     "/loads",
@@ -69,6 +72,7 @@ def names(play: Play) -> dict[str, str]:
     with acting(play.clinic, by=play.people["manager"]) as act:
         upkeep.set_duty(act, steriliser, "service", date(2026, 1, 31), every_months=1)
         case = doubts.raise_doubt(act, [failed], "the curve looks odd")
+        lot = lots.add(act, "wipe", "Wipe one", "A-7", stated=Stated(contact_s=30))
     assert load is not None
     return {
         "hook": hook,
@@ -80,6 +84,7 @@ def names(play: Play) -> dict[str, str]:
         "nurse": play.people["nurse"],
         "patient": str(play.clinic.vault.find("123456")),
         "case": case,
+        "lot": lot,
     }
 
 
@@ -132,6 +137,9 @@ CHANGES = (
         "/setup/rules",
         {"rule": "pin.tries", "value": "3", "reason": "stricter", "since": "2026-01-01"},
     ),
+    ("/stock/lots", {"sort": "other", "name": "Brushes", "number": "7"}),
+    ("/stock/lots/{lot}/open", {}),
+    ("/stock/lots/{lot}/finish", {"why": "recalled"}),
     ("/setup/benches", {"label": "bench 4"}),
     ("/labels", {"batch": "packs", "count": "3", "design": "a4-5x13", "form": "pdf"}),
 )

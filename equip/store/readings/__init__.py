@@ -27,6 +27,7 @@ from equip.store.readings.loads import (
     open_loads,
     recent_loads,
 )
+from equip.store.readings.lots import lot_of, lots
 from equip.store.readings.machines import (
     cycle_numbers,
     loads_since,
@@ -92,6 +93,8 @@ __all__ = [
     "load_of",
     "load_on",
     "loads_since",
+    "lot_of",
+    "lots",
     "open_loads",
     "overrides",
     "places",

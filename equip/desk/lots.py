@@ -1,0 +1,104 @@
+"""Lots come in, are opened, and are taken out of use."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from equip import facts
+from equip.desk.acting import Act, Refused
+from equip.facts import LotSort, Stated
+from equip.rulebook import Rules
+from equip.rules.lots import Lot
+from equip.scan import show_tag
+from equip.store import counters, readings
+
+SORTS: dict[LotSort, str] = {
+    "wipe": "wipes",
+    "agent": "soaking agent",
+    "detergent": "detergent",
+    "test-strip": "test strips",
+    "chemical-indicator": "chemical indicators",
+    "spore-test": "spore tests",
+    "other": "other",
+}
+
+_MOST_SECONDS, _MOST_DAYS = 86_400, 3_660
+
+
+def agents(rules: Rules) -> tuple[str, ...]:
+    """The soaking agents that the rule book has limits for."""
+    found = {name.split(".reuse-days")[0] for name in rules if name.endswith(".reuse-days")}
+    return tuple(sorted(name.removeprefix("soak.") for name in found))
+
+
+def add(
+    act: Act,
+    sort: LotSort,
+    name: str,
+    number: str,
+    *,
+    expires: date | None = None,
+    stated: Stated | None = None,
+) -> str:
+    """A lot comes in; its tag. A lot with the same number of the same name is refused."""
+    if not name.strip() or not number.strip():
+        raise Refused("A lot needs a name and its maker's lot number: both stand on the packet.")
+    stated = stated or Stated()
+    _expect_possible(sort, stated, agents(act.house.rules(act.at)))
+    for known in readings.lots(act.store):
+        if (known.sort, known.name, known.number) == (sort, name.strip(), number.strip()):
+            raise Refused(f"That lot is on the register already: {show_tag(known.tag)}.")
+    tag = counters.take(act.store, "T")
+    act.tell(
+        facts.LotAdded,
+        lot=tag,
+        sort=sort,
+        name=name.strip(),
+        number=number.strip(),
+        expires=expires,
+        stated=stated,
+    )
+    return tag
+
+
+def _expect_possible(sort: LotSort, stated: Stated, agents: Sequence[str]) -> None:
+    if sort == "agent" and not stated.agent:
+        raise Refused(f"Say which agent it is: {', '.join(agents)}.")
+    if stated.agent and stated.agent not in agents:
+        raise Refused(f"“{stated.agent}” is no agent of the rule book: {', '.join(agents)}.")
+    if sort == "wipe" and stated.contact_s is None:
+        raise Refused("Wipes need their contact time: how many seconds the surface stays wet.")
+    if stated.contact_s is not None and not 0 < stated.contact_s <= _MOST_SECONDS:
+        raise Refused(f"A contact time of {stated.contact_s} s was read: give 1 to 86,400 s.")
+    if stated.open_days is not None and not 0 < stated.open_days <= _MOST_DAYS:
+        raise Refused(f"{stated.open_days} days of use were read: give 1 to 3,660 days.")
+    if stated.type is not None and stated.type not in range(1, 7):
+        raise Refused(f"Type {stated.type} was read: chemical indicators have types 1 to 6.")
+
+
+def open_lot(act: Act, tag: str) -> Lot:
+    """It was opened now; once only."""
+    lot = known(act, tag)
+    if lot.finished:
+        raise Refused(f"{show_tag(tag)} was taken out of use: {lot.finished}.")
+    if lot.opened is not None:
+        raise Refused(f"{show_tag(tag)} was opened on {lot.opened} already.")
+    act.tell(facts.LotOpened, lot=tag)
+    return lot
+
+
+def finish(act: Act, tag: str, why: str) -> None:
+    """Nothing of it is used from now on."""
+    lot = known(act, tag)
+    if lot.finished:
+        raise Refused(f"{show_tag(tag)} was taken out of use already: {lot.finished}.")
+    if not why.strip():
+        raise Refused("Say why: used up, expired, recalled.")
+    act.tell(facts.LotFinished, lot=tag, why=why.strip())
+
+
+def known(act: Act, tag: str) -> Lot:
+    """The lot of that tag; Refused if there is none."""
+    lot = readings.lot_of(act.store, tag, act.house.zone)
+    if lot is None:
+        raise Refused(f"{show_tag(tag) if len(tag) == 10 else tag} is no lot in this book.")
+    return lot

@@ -1,0 +1,69 @@
+"""Lots: what is in use and until when; one comes in, is opened, is taken out of use."""
+
+from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.desk import lots
+from equip.desk.acting import acting
+from equip.facts import Stated
+from equip.rules.lots import why_not_serve
+from equip.store import readings
+from equip.web.forms import chosen, day, decimal, needed, text, whole
+from equip.web.guard import anybody, writer
+
+bp = Blueprint("lots", __name__, url_prefix="/stock/lots")
+
+
+@bp.get("")
+def page() -> ResponseReturnValue:
+    anybody()
+    house = g.clinic.house
+    today = house.today(g.now)
+    every = readings.lots(g.clinic.store, house.zone)
+    return render_template(
+        "lots.html",
+        serving=[(lot, why_not_serve(lot, today)) for lot in every if not lot.finished],
+        finished=[lot for lot in every if lot.finished],
+        sorts=lots.SORTS,
+        agents=lots.agents(house.rules(g.now)),
+    )
+
+
+@bp.post("")
+def add() -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        lots.add(
+            act,
+            chosen("sort", tuple(lots.SORTS)),  # type: ignore[arg-type]
+            needed("name"),
+            needed("number"),
+            expires=day("expires") if text("expires") else None,
+            stated=_stated(),
+        )
+    return redirect(url_for("lots.page"), code=303)
+
+
+@bp.post("/<tag>/<what>")
+def change(tag: str, what: str) -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        match what:
+            case "open":
+                lots.open_lot(act, tag)
+            case "finish":
+                lots.finish(act, tag, text("why"))
+            case _:
+                abort(404)
+    return redirect(url_for("lots.page"), code=303)
+
+
+def _stated() -> Stated:
+    return Stated(
+        contact_s=whole("contact_s") or None,
+        open_days=whole("open_days") or None,
+        agent=request.form.get("agent", "").strip(),
+        type=whole("type") or None,
+        celsius=decimal("celsius"),
+        seconds=decimal("seconds"),
+    )

@@ -4,15 +4,14 @@ One pass that keeps nothing: a day of readings is as light as a minute of them.
 """
 
 import csv
-import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import BinaryIO, NoReturn
 
-from equip import log_layout, traces
+from equip import log_layout
 from equip.log_cells import BadCell, Times, as_number
 from equip.log_layout import Column, Layout
-from equip.traces import UnreadableLog, shown
+from equip.log_text import UnreadableLog, shown, text_lines
 
 _MARKS = {"comma": ",", "semicolon": ";", "tab": "\t", "spaces": " "}
 # Exact by definition: a pound-force on a square inch.
@@ -42,15 +41,13 @@ class Walk:
     def __init__(self, layout: Layout, source: bytes | BinaryIO, limit: int) -> None:
         if wrong := next(log_layout.faults(layout), None):
             raise UnreadableLog(wrong)
-        if isinstance(source, bytes):
-            source = io.BytesIO(source)
         self.layout = layout
         self.times = Times(layout)
         self.machine = self.cycle_no = ""
         self.air_kpa, self.air_from = log_layout.air_kpa(layout) if layout.gauge else (0.0, "")
         self._factor = _KPA[layout.pressure_unit]
         self._mark = _MARKS[layout.delimiter]
-        self._lines = traces.text_lines(source, limit)
+        self._lines = text_lines(source, limit)
 
     def rows(self) -> Iterator[Row]:
         """Every reading in order. Raises UnreadableLog."""

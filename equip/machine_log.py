@@ -114,6 +114,9 @@ def _notes(walk: Walk, probes: tuple[Sequence[float], ...]) -> Iterator[str]:
 
 def _check_units(layout: Layout, trace: Trace) -> None:
     """What no chamber reads in the units of the layout."""
+    lasted = trace.seconds[-1] - trace.seconds[0]
+    if lasted > traces.LONGEST_S:
+        _contradiction(f"a length of {lasted:g} s", "no cycle is so long; look at the times")
     hottest = max(max(probe) for probe in trace.probes)
     coldest = min(min(probe) for probe in trace.probes)
     if hottest > traces.HOTTEST_C:

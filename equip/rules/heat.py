@@ -5,8 +5,9 @@ saturation; Ph. Eur. 5.1.5 (F0) and ISO 15883-1 Annex B (A0) for the lethal rate
 """
 
 import math
-from collections.abc import Sequence
-from itertools import pairwise
+from collections.abc import Iterable, Sequence
+from itertools import compress, pairwise
+from operator import add, and_, lt, mul, sub
 
 # The ten coefficients of region 4, IAPWS R7-97(2012), Table 34, in the release's own order.
 _N1, _N2, _N3, _N4, _N5 = (
@@ -119,12 +120,11 @@ def _trapezoid(
         rates = [10.0 ** ((value - reference) / z) for value in celsius]
     except OverflowError as fault:
         raise ValueError(_TOO_HOT) from fault
-    steps = zip(pairwise(seconds), pairwise(celsius), pairwise(rates), strict=True)
-    total = sum(
-        (t1 - t0) * (r0 + r1) / 2
-        for (t0, t1), (c0, c1), (r0, r1) in steps
-        if c0 >= floor and c1 >= floor
-    )
+    steps: Iterable[float] = map(mul, map(sub, seconds[1:], seconds), map(add, rates, rates[1:]))
+    if floor > -math.inf:
+        above = [value >= floor for value in celsius]
+        steps = compress(steps, map(and_, above, above[1:]))
+    total = sum(steps) / 2
     if not math.isfinite(total):
         raise ValueError(_TOO_HOT)
     return float(total)
@@ -156,6 +156,8 @@ def _check_trace(seconds: Sequence[float], celsius: Sequence[float]) -> None:
         raise ValueError("A reading is not a finite number: leave it out or correct it.")
     if min(celsius) < -_ZERO_CELSIUS_K:
         raise ValueError(f"{min(celsius):g} °C was read, colder than anything: check the unit.")
+    if all(map(lt, seconds, seconds[1:])):
+        return
     for number, (before, after) in enumerate(pairwise(seconds), start=2):
         if not after > before:
             raise ValueError(

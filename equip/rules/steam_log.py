@@ -3,9 +3,10 @@
 Measuring only: what follows from it is for `steam` and `steam_reasons`.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from operator import sub
 from statistics import median_low
 
 from equip.rules.heat import LOWEST_KPA, saturation_celsius
@@ -35,7 +36,8 @@ class SteamProgramme:
     """What a cycle is judged against; each number comes from a dated rule.
 
     °C, seconds and kelvin as the names say. *spore_d_min* is the D-value at the F0 reference, in
-    minutes, by which the decades of kill are worked out. *stages* are the machine's own limits
+    minutes, by which the decades of kill are worked out. A theory gap over *theory_remark_k* that
+    still passes is remarked on. *stages* are the machine's own limits
     for what lies before and after the holding time; without them it is not judged.
     """
 
@@ -50,6 +52,7 @@ class SteamProgramme:
     hole_factor: float
     f0_reference_c: float
     f0_z_k: float
+    theory_remark_k: float | None = None
     spore_d_min: float | None = None
     stages: MachineStages | None = None
 
@@ -104,7 +107,7 @@ def look(trace: Trace, programme: SteamProgramme) -> Seen:
         part = slice(held.first, held.last + 1)
         gaps = _theory_gaps(trace, part)
         if not one:
-            spreads = [a - b for a, b in zip(hottest[part], coldest[part], strict=True)]
+            spreads = list(map(sub, hottest[part], coldest[part]))
             equilibration = _equilibration_s(trace, coldest, held, programme.low_c)
     return Seen(trace, coldest, hottest, runs, whole, held, gaps, spreads, equilibration)
 
@@ -133,18 +136,19 @@ def hole_over(seconds: Sequence[float], hole_s: float, hole_factor: float) -> fl
 
     More than *hole_s*, or more than *hole_factor* times the usual spacing if that is longer.
     """
-    usual = median_low(after - before for before, after in pairwise(seconds))
+    usual: float = median_low(map(sub, seconds[1:], seconds))
     return max(hole_s, hole_factor * usual) + INSTANT_S
 
 
 def _cut_at_holes(seconds: Sequence[float], runs: list[Run], hole_over: float) -> list[Run]:
+    steps = map(sub, seconds[1:], seconds)
+    holes = [index for index, step in enumerate(steps) if step > hole_over]
     whole: list[Run] = []
     for run in runs:
         first = run.first
-        for index in range(run.first, run.last):
-            if seconds[index + 1] - seconds[index] > hole_over:
-                whole.append(Run(first, index))
-                first = index + 1
+        for index in holes[bisect_left(holes, run.first) : bisect_left(holes, run.last)]:
+            whole.append(Run(first, index))
+            first = index + 1
         whole.append(Run(first, run.last))
     return whole
 
@@ -153,10 +157,10 @@ def _theory_gaps(trace: Trace, part: slice) -> list[float]:
     """Below the triple point there is no steam: such a pressure counts as that of 0 °C."""
     if trace.kpa is None:
         return []
-    return [
-        saturation_celsius(max(kpa, LOWEST_KPA)) - celsius
-        for kpa, celsius in zip(trace.kpa[part], trace.probes[0][part], strict=True)
-    ]
+    pressures = trace.kpa[part]
+    # A gauge of few digits says the same over and over: each pressure is worked out once.
+    saturated = {kpa: saturation_celsius(max(kpa, LOWEST_KPA)) for kpa in set(pressures)}
+    return [saturated[kpa] - c for kpa, c in zip(pressures, trace.probes[0][part], strict=True)]
 
 
 def _equilibration_s(trace: Trace, coldest: Sequence[float], held: Run, low: float) -> float:

@@ -128,6 +128,22 @@ def test_what_is_no_text_is_refused_by_what_it_is(content: bytes, part: str) -> 
     assert part in refusal(content)
 
 
+def test_a_log_in_milliseconds_is_refused_and_a_day_and_a_night_are_read() -> None:
+    assert "looks like milliseconds" in refusal(f"{PLAIN}1500000,31,99\n")
+    assert "lasts inf s" in refusal("seconds,celsius,kpa\n-1.7e308,31,99\n1.7e308,31,99\n")
+    assert len(read_plain(f"{PLAIN}172800,31,99\n".encode()).seconds) == 3
+
+
+@pytest.mark.parametrize(
+    ("celsius", "part"),
+    [("275", "looks like °F"), ("999.9", "no chamber reaches; check the sensor")],
+)
+def test_a_temperature_too_high_is_taken_for_fahrenheit_only_where_it_may_be(
+    celsius: str, part: str
+) -> None:
+    assert part in refusal(f"{PLAIN}2,{celsius},99\n")
+
+
 @pytest.mark.parametrize(
     "row", ["2,-5,99", "2,31,0.4", "2,31,-0.8", "2,160,600", "2,134,44", "2,134,203"]
 )
@@ -148,16 +164,64 @@ def test_more_bytes_than_the_limit_are_refused() -> None:
     assert "more than the 1,000" in refusal(b"seconds,celsius,kpa\n" + b"0,30,100\n" * 200, 1000)
 
 
+class Trickle(io.BytesIO):
+    """A file that hands out a few bytes at a time, as pipes do."""
+
+    def __init__(self, content: bytes, most: int) -> None:
+        super().__init__(content)
+        self.most = most
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        return super().read(self.most if size is None or size < 0 else min(size, self.most))
+
+
 def test_a_stream_without_end_is_refused_at_the_limit() -> None:
     class Endless(io.BytesIO):
         row = -1
 
-        def readline(self, size: int | None = -1, /) -> bytes:
+        def read(self, size: int | None = -1, /) -> bytes:
             self.row += 1
             return b"seconds,celsius,kpa\n" if self.row == 0 else b"%d,30,100\n" % self.row
 
     with pytest.raises(UnreadableLog, match="more than the 1,000"):
         read_plain(Endless(), limit_bytes=1000)
+
+
+def test_a_stream_without_a_line_end_is_refused_long_before_the_limit() -> None:
+    class Endless(io.BytesIO):
+        given = 0
+
+        def read(self, size: int | None = -1, /) -> bytes:
+            self.given += 1000
+            return b"7" * 1000
+
+    endless = Endless()
+    with pytest.raises(UnreadableLog, match="Line 1 has 10,000 characters or more"):
+        read_plain(endless)
+    assert endless.given < 100_000
+
+
+def test_a_log_of_many_blocks_is_read_to_its_last_line() -> None:
+    rows = [(float(at), 20 + at % 100 + 0.25, 90.5 + at % 7) for at in range(20_000)]
+    text = "".join(f"{at},{celsius},{kpa}\n" for at, celsius, kpa in rows)
+
+    trace = read_plain(f"seconds,celsius,kpa\n{text}".encode())
+
+    assert list(zip(trace.seconds, trace.probes[0], trace.kpa or (), strict=True)) == rows
+
+
+@pytest.mark.parametrize("at", [1, 1999, 2000, 6000, 19_999])
+def test_the_line_that_is_wrong_is_named_in_whichever_block_it_stands(at: int) -> None:
+    lines = [f"{second},30.25,100.125" for second in range(20_000)]
+    lines[at] = lines[at].replace("30.25", "30.25x")
+
+    says = refusal("\n".join(["seconds,celsius,kpa", *lines]))
+
+    assert says.startswith(f"Line {at + 2} has “30.25x” under celsius")
+
+
+def test_a_value_too_many_in_one_line_and_too_few_in_the_next_never_shifts_the_columns() -> None:
+    assert "Line 2 reads “0,30,100,1”" in refusal("seconds,celsius,kpa\n0,30,100,1\n31,99\n")
 
 
 def test_a_file_of_exactly_the_limit_is_read() -> None:
@@ -223,3 +287,32 @@ def test_no_bytes_at_all_end_in_anything_but_a_trace_or_a_sentence(
         assert str(fault).endswith(".")
     else:
         assert len(trace.seconds) >= 2
+
+
+pieces = st.sampled_from(
+    [
+        *(b"0,30,100\n", b"1,31.5,99\n", b'2,"32",99\r\n', b"3,33,\n", b"4,34\n", b"5,35,99,1\n"),
+        *(b"\n", b"6,nan,99\n", b"7,1_0,99\n", b" 8 , 38 , 99 \n", b"9,39,99", b"3,30,100\n"),
+        *("10,\u0663\u0660,99\n".encode(), b"11,-1e308,99\n", b"12,1e400,99\n", b"13,\0,9\n"),
+        *(b"14,\xff,9\n", b"15," + b"9" * 10_000 + b",9\n", b"-1e308,30,100\n", b"1e308,30,99\n"),
+        *(b"16\r,40,99\n", b"1\r7,40,99\n", b"seconds,celsius,kpa\n", b"\xef\xbb\xbf", b",,\n"),
+    ]
+)
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.lists(pieces, max_size=8), st.integers(1, 40))
+def test_however_a_file_hands_out_its_bytes_it_is_read_or_refused_alike(
+    rows: list[bytes], most: int
+) -> None:
+    content = b"seconds,celsius,kpa\n" + b"".join(rows)
+
+    def read(source: bytes | io.BytesIO) -> object:
+        try:
+            return as_lists(read_plain(source))
+        except UnreadableLog as fault:
+            assert str(fault).endswith(".")
+            assert "\n" not in str(fault)
+            return str(fault)
+
+    assert read(Trickle(content, most)) == read(content)

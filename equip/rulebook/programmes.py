@@ -14,6 +14,7 @@ from equip.rules.thermal import ThermalProgramme
 
 _GENERAL = (
     "steam.theory-gap",
+    "steam.theory-gap-remark",
     "steam.spread",
     "steam.hole-s",
     "steam.hole-factor",
@@ -29,6 +30,7 @@ _THERMAL = (
     "thermal.stage-fall",
     "thermal.stage-swing",
     "thermal.fresh-water",
+    "thermal.hottest-water",
     "thermal.hole-s",
     "thermal.hole-factor",
     "thermal.hiding-hole-s",
@@ -66,6 +68,7 @@ def build_thermal(name: str, rules: Iterable[Rule]) -> ThermalProgramme:
         stage_fall_k=by_id["thermal.stage-fall"],
         stage_swing_k=by_id["thermal.stage-swing"],
         fresh_water_c=by_id["thermal.fresh-water"],
+        hottest_water_c=by_id["thermal.hottest-water"],
         hole_s=by_id["thermal.hole-s"],
         hole_factor=by_id["thermal.hole-factor"],
         hiding_hole_s=by_id["thermal.hiding-hole-s"],
@@ -107,6 +110,7 @@ def build(name: str, rules: Iterable[Rule]) -> SteamProgramme:
         hold_s=float(by_id[f"{name}.hold"]),
         spread_k=float(by_id["steam.spread"]),
         theory_gap_k=float(by_id["steam.theory-gap"]),
+        theory_remark_k=float(by_id["steam.theory-gap-remark"]),
         equilibration_s=float(settling),
         hole_s=float(by_id["steam.hole-s"]),
         hole_factor=float(by_id["steam.hole-factor"]),

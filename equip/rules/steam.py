@@ -7,7 +7,7 @@ shown to be saturated may be hot air. A sensor that reports one value throughout
 against a cycle: rounded logs of steady chambers do the same.
 """
 
-from itertools import pairwise
+from operator import sub
 
 from equip.rules import steam_reasons as say
 from equip.rules import steam_stages
@@ -18,7 +18,7 @@ from equip.traces import Trace
 
 __all__ = ["VERSION", "Figures", "Judgement", "SteamProgramme", "judge"]
 
-VERSION = "steam-1"
+VERSION = "steam-2"
 """Kept with each judgement; raised when the same log could be judged differently."""
 
 
@@ -39,6 +39,7 @@ def judge(
         *say.excursion(seen, programme),
         *steam_stages.stages(seen, programme.stages),
         *say.not_measured(trace),
+        *say.theory_remark(seen, programme),
         *say.remarks(seen, programme),
     ]
     if uncertainty_k and worst(reasons) != "fail":
@@ -68,7 +69,7 @@ def _figures(seen: Seen, programme: SteamProgramme) -> Figures:
         figures["log_kill_hold"] = round(figures["f0_hold_min"] / programme.spore_d_min, 6)
     figures |= steam_stages.figures(seen, programme.stages)
     figures["samples"] = len(seconds)
-    figures["largest_gap_s"] = round(max(b - a for a, b in pairwise(seconds)), 6)
+    figures["largest_gap_s"] = round(max(map(sub, seconds[1:], seconds)), 6)
     return figures
 
 

@@ -89,6 +89,26 @@ def theory(seen: Seen, programme: SteamProgramme) -> list[Reason]:
     return reasons
 
 
+def theory_remark(seen: Seen, programme: SteamProgramme) -> list[Reason]:
+    """A gap that passes and is wide all the same: seen again and again it grows."""
+    if programme.theory_remark_k is None or theory(seen, programme):
+        return []
+    widest = max(seen.gaps, key=abs, default=0.0)
+    if abs(widest) <= programme.theory_remark_k + _ROUNDING_K:
+        return []
+    way, cause = (
+        ("above", "some air may have been left") if widest > 0 else ("below", "a sensor may be off")
+    )
+    says = (
+        f"Saturation lay up to {_apart(widest)} K {way} the chamber's probe. "
+        f"{programme.theory_gap_k:g} K is allowed, but {cause}: watch the figure from cycle to "
+        "cycle."
+    )
+    assert seen.held is not None  # noqa: S101 — there are gaps
+    at = seen.trace.seconds[seen.held.first + seen.gaps.index(widest)]
+    return [Reason("theory-gap-remark", says, at, spoils="pass")]
+
+
 def _gap_reason(
     seen: Seen, programme: SteamProgramme, cause: str, outside: Callable[[float], bool]
 ) -> Reason:
@@ -146,9 +166,9 @@ def equilibration(seen: Seen, programme: SteamProgramme) -> list[Reason]:
 
 def excursion(seen: Seen, programme: SteamProgramme) -> list[Reason]:
     high = programme.high_c
-    first = next((i for i, hot in enumerate(seen.hottest) if hot > high), None)
-    if first is None:
+    if max(seen.hottest) <= high:
         return []
+    first = next(index for index, hot in enumerate(seen.hottest) if hot > high)
     says = (
         f"It went above {high:g} °C, the first time at {exact_span(seen.trace.seconds[first])}; "
         f"the hottest reading was {max(seen.hottest):g} °C."

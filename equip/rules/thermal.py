@@ -20,7 +20,7 @@ from equip.traces import Trace
 
 __all__ = ["VERSION", "ThermalProgramme", "judge"]
 
-VERSION = "thermal-1"
+VERSION = "thermal-2"
 """Kept with each judgement; raised when the same log could be judged differently."""
 
 
@@ -33,7 +33,11 @@ def judge(
     """
     seen = look(trace, programme)
     a0_s = _a0_s(seen, seen.counted, programme)
-    reasons = [*_short(seen, programme, a0_s), *_remarks(seen, programme)]
+    reasons = [
+        *_short(seen, programme, a0_s),
+        *_no_water(seen, programme),
+        *_remarks(seen, programme),
+    ]
     if uncertainty_k and worst(reasons) == "pass":
         reasons += _guarded(seen, programme, uncertainty_k)
     return judgement(reasons, _figures(seen, programme, a0_s))
@@ -103,6 +107,21 @@ def _short(seen: Seen, programme: ThermalProgramme, a0_s: float) -> list[Reason]
     says = f"It reached an A0 of {_shown(a0_s)} s{surely}; it needs {programme.target_s:,g} s."
     last = None if seen.counted is None else seen.trace.seconds[seen.counted.last]
     return [Reason("a0-short", says, last)]
+
+
+def _no_water(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
+    """A stage hotter than water can be, which no amount of A0 makes up for."""
+    stage = seen.counted
+    if stage is None or stage.hottest_c <= programme.hottest_water_c:
+        return []
+    reached = (i for i in range(stage.first, len(seen.coldest)))
+    at = seen.trace.seconds[next(i for i in reached if seen.coldest[i] == stage.hottest_c)]
+    says = (
+        f"It was at {stage.hottest_c:g} °C at {exact_span(at)}, and water in a washer does not go "
+        f"above {programme.hottest_water_c:g} °C: the log may be in °F, or it was hot air or "
+        "steam. Look at the unit and at the machine's own record."
+    )
+    return [Reason("hotter-than-water", says, at, spoils="undecided")]
 
 
 def _unclear(seen: Seen, programme: ThermalProgramme) -> Reason | None:

@@ -40,6 +40,7 @@ class ThermalProgramme:
     stage_fall_k: float
     stage_swing_k: float
     fresh_water_c: float
+    hottest_water_c: float
     hole_s: float
     hole_factor: float
     hiding_hole_s: float

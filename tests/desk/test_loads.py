@@ -181,7 +181,7 @@ def test_the_judgement_keeps_rules_book_version_and_the_logs_hash(play: Play) ->
     load = play.run(steriliser, hook)
 
     judged = [e.fact for e in told_about(play.clinic.store, load) if isinstance(e.fact, LoadJudged)]
-    assert judged[0].judge == "steam-1"
+    assert judged[0].judge == "steam-2"
     assert judged[0].book == play.clinic.house.book.digest
     assert len(judged[0].log) == 64
     assert {rule.id for rule in judged[0].rules} >= {"steam-134.low", "steam-134.hold"}

@@ -268,6 +268,23 @@ def test_a_gap_of_exactly_two_kelvin_passes(gap: float) -> None:
     assert judge(off, PROGRAMME).verdict == "pass"
 
 
+@pytest.mark.parametrize(
+    ("gap", "remark"), [(0.9, None), (1.0, None), (1.2, "above"), (-1.2, "below"), (2.1, None)]
+)
+def test_a_gap_that_passes_and_is_wide_all_the_same_is_remarked_on(
+    gap: float, remark: str | None
+) -> None:
+    held = [135.0] * 200
+    log = Trace(list(map(float, range(200))), (held,), [saturation_kpa(135.0 + gap)] * 200)
+
+    judgement = judge(log, replace(PROGRAMME, theory_remark_k=1.0))
+
+    assert judgement.verdict == ("fail" if gap > 2 else "pass")
+    said = [one for one in judgement.reasons if one.code == "theory-gap-remark"]
+    assert [remark in one.says for one in said if remark] == [True] * (remark is not None)
+    assert len(said) == (remark is not None)
+
+
 def test_a_gap_outside_the_holding_time_does_not_matter() -> None:
     trace = saturated(cycle(*[135.0] * 200))
     pressure = [101.3, 101.3, 101.3, 101.3, *trace.kpa[4:-4], 5.0, 1.0, 0.2, 0.0]  # type: ignore[index]

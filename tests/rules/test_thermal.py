@@ -23,6 +23,7 @@ PROGRAMME = ThermalProgramme(
     stage_fall_k=5.0,
     stage_swing_k=2.0,
     fresh_water_c=50.0,
+    hottest_water_c=105.0,
     hole_s=10.0,
     hole_factor=3.0,
     hiding_hole_s=60.0,
@@ -253,6 +254,30 @@ def test_within_the_uncertainty_of_the_sensor_nobody_can_say() -> None:
         "With an uncertainty of 0.5 K its A0 surely was 579.3 s only; it needs 600 s."
     )
     assert unsure.figures == sure.figures
+
+
+@pytest.mark.parametrize("hottest", [105.0, 105.1, 149.0, 194.0])
+def test_what_was_hotter_than_water_passes_nothing(hottest: float) -> None:
+    judgement = judge(trace([hottest] * 200), PROGRAMME)
+
+    assert judgement.verdict == ("pass" if hottest == 105.0 else "undecided")
+    assert ("hotter-than-water" in codes(judgement)) == (hottest > 105.0)
+
+
+def test_a_washer_that_was_never_warm_does_not_pass_for_a_log_in_fahrenheit() -> None:
+    cold = line((0, 20), (10, 60), (15, 60), (25, 30))
+
+    judgement = judge(trace([celsius * 1.8 + 32 for celsius in cold]), PROGRAMME)
+
+    assert judge(trace(cold), PROGRAMME).verdict == "fail"
+    assert judgement.verdict == "undecided"
+    assert "may be in °F" in reason(judgement, "hotter-than-water").says
+
+
+def test_a_drying_that_no_fall_parts_from_the_water_passes_nothing() -> None:
+    climbing = line((0, 20), (8, 80), (10, 120), (30, 120), (40, 40))
+
+    assert judge(trace(climbing), PROGRAMME).verdict == "undecided"
 
 
 def test_a_pressure_column_is_not_looked_at() -> None:

@@ -79,35 +79,56 @@ def _is_refusal(fault: Exception) -> bool:
 
 def _say(says: str, as_json: bool, status: int) -> int:
     if as_json:
-        print(json.dumps({"error": says}, ensure_ascii=False))
+        show({"error": says})
     else:
         print(says, file=sys.stderr)
     return status
 
 
 def show(answer: Mapping[str, Any]) -> None:
-    print(json.dumps(answer, ensure_ascii=False))
+    """Print *answer* as JSON, readable where the terminal can show it, else in plain ASCII."""
+    text = json.dumps(answer, ensure_ascii=False)
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        text = json.dumps(answer)
+    print(text)
 
 
 # --- commands without a database --------------------------------------------------------------
 
 
 def _check(call: Call) -> int:
-    text = sys.stdin.read()
-    try:
-        given = json.loads(text, parse_constant=_no_constant)
-    except ValueError:
-        raise Unreadable("Standard input holds no JSON object.") from None
-    if not isinstance(given, dict):
-        raise Unreadable("Standard input holds no JSON object.")
+    given = _asked_in_json()
     rules = rulebook.load(call.asked.book).on(call.asked.on or call.clock().date())
     answer = checks.check(call.asked.kind, given, rules)
     show(answer)
     return DONE if "verdict" not in answer else _BY_VERDICT[answer["verdict"]]
 
 
+def _asked_in_json() -> dict[str, Any]:
+    """The one JSON object on standard input."""
+    try:
+        text = sys.stdin.read().removeprefix("\ufeff")
+        given = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_keys_once)
+    except Unreadable:
+        raise
+    except (ValueError, RecursionError):
+        given = None
+    if not isinstance(given, dict):
+        raise Unreadable("Standard input holds no JSON object: give one, in UTF-8.")
+    return given
+
+
 def _no_constant(name: str) -> NoReturn:
     raise Unreadable(f"{name} is no number: give a finite value.")
+
+
+def _keys_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    given = dict(pairs)
+    if len(given) < len(pairs):
+        raise Unreadable("A key is given twice: give each once, for only one of them can count.")
+    return given
 
 
 def _judge(call: Call) -> int:
@@ -297,9 +318,12 @@ def _rebuild(call: Call) -> int:
 
 def _a_day(text: str) -> date:
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"“{text}” is no date; write it as 2026-03-31") from None
+        day = None
+    if day is None or day.isoformat() != text:
+        raise argparse.ArgumentTypeError(f"“{text}” is no date; write it as 2026-03-31")
+    return day
 
 
 def parser() -> argparse.ArgumentParser:

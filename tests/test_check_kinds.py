@@ -278,3 +278,40 @@ def test_a_duty_due_on_its_day_is_due_and_from_the_month_end_it_does_not_drift()
     answer = check("due", asked)
 
     assert (answer["next_due"], answer["standing"]) == ("2026-02-28", "due")
+
+
+@pytest.mark.parametrize("kind", ASKED)
+def test_a_key_that_nobody_knows_is_refused_and_not_passed_over(kind: str) -> None:
+    says = refusal(kind, strp="fail")
+
+    assert "strp" in says
+    assert all(name in says for name in ASKED[kind])
+
+
+@pytest.mark.parametrize("kind", ["tag", "steam", "f0", "a0"])
+def test_so_is_one_of_a_check_that_only_computes(kind: str) -> None:
+    with pytest.raises(Unreadable, match="“tmeperature” is not known here"):
+        check(kind, {"tmeperature": 121})
+
+
+def test_a_misspelt_result_of_one_load_is_refused_with_its_place() -> None:
+    says = refusal("spore", loads=[{"load": 1, "spore": "negative"}, {"load": 2, "spores": "x"}])
+
+    assert says == "“spores” in “loads[1]” is not known here; the keys are load, spore."
+
+
+@pytest.mark.parametrize(("celsius", "part"), [(-1, "below 0"), (100.5, "above 100")])
+def test_no_bath_is_colder_than_ice_or_hotter_than_steam(celsius: float, part: str) -> None:
+    assert part in refusal("soak", celsius=celsius)
+
+
+def test_repeats_of_a_machine_whose_tests_were_all_negative_decide_as_any_others() -> None:
+    three = {**ASKED["spore"], "repeats": ["negative"] * 3}
+
+    assert check("spore", ASKED["spore"])["back_in_service"] is None
+    assert check("spore", three)["back_in_service"] is True
+    assert check("spore", {**three, "repeats": ["negative"] * 2})["back_in_service"] is False
+
+
+def test_a_key_that_is_null_is_not_given() -> None:
+    assert check("steam", {"kpa": None, "celsius": 134})["kpa"] == pytest.approx(304.199, abs=1e-3)

@@ -64,6 +64,14 @@ def test_a_judgement_within_the_sensors_uncertainty_is_undecided(tmp_path: Path)
         (("check", "tag"), '{"text": "E000000018"}'),
         (("check", "f0"), '{"seconds": [0, NaN], "celsius": [1, 2]}'),
         (("check", "unheard-of"), "{}"),
+        (("check", "tag"), ""),
+        (("check", "tag"), "[]"),
+        (("check", "tag"), "[" * 100_000),
+        (("check", "tag"), '{"a":' * 100_000),
+        (("check", "tag"), '{"text": "E000000019", "text": "E000000027"}'),
+        (("check", "tag"), '{"text": "\\ud800"}'),
+        (("check", "steam", "--on", "20260101"), '{"kpa": 300}'),
+        (("check", "steam", "--book", "france"), '{"kpa": 300}'),
         (("unheard-of",), ""),
         ((), ""),
         (("history", "--item", "E000000019"), ""),
@@ -79,6 +87,34 @@ def test_what_makes_no_sense_is_64_and_one_sentence(
     assert status == 64
     assert list(answer) == ["error"]
     assert answer["error"].endswith(".")
+
+
+def test_a_constant_that_json_does_not_know_is_named(tmp_path: Path) -> None:
+    status, answer = call(tmp_path, "check", "steam", "--json", given='{"kpa": Infinity}')
+
+    assert (status, answer) == (64, {"error": "Infinity is no number: give a finite value."})
+
+
+def test_a_byte_order_mark_before_the_object_is_passed_over(tmp_path: Path) -> None:
+    status, answer = call(tmp_path, "check", "steam", "--json", given='\ufeff{"celsius": 100}')
+
+    assert status == 0
+    assert answer["kpa"] == pytest.approx(101.418, abs=1e-3)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "ascii"])
+def test_any_text_comes_back_as_it_was_whatever_the_terminal_can_show(
+    tmp_path: Path, encoding: str
+) -> None:
+    loads = [{"load": "é“\ud800", "spore": "positive"}]
+    given = json.dumps({"process": "other", "loads": loads})
+
+    status, answer = call(
+        tmp_path, "check", "spore", "--json", given=given, PYTHONIOENCODING=encoding
+    )
+
+    assert status == 0
+    assert answer["in_doubt"] == ["é“\ud800"]
 
 
 def test_wrong_settings_are_all_named_at_once(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ import math
 
 from equip import scan
 from equip.kinds.answering import Answer, judged
-from equip.kinds.reading import Given, Unreadable, called, number, numbers
+from equip.kinds.reading import Given, Unreadable, called, number, numbers, only
 from equip.rulebook import Rules
 from equip.rules import heat
 from equip.rules.verdict import Reason
@@ -12,9 +12,11 @@ from equip.rules.verdict import Reason
 
 def tag(given: Given, rules: Rules) -> Answer:
     """Any scanned text to the tag in it and what it names."""
+    only(given, "text")
     text = given.get("text")
     if not isinstance(text, str):
-        raise Unreadable(f"“text” is {called(text)}; give the scanned text.")
+        so = "missing" if text is None else called(text)
+        raise Unreadable(f"“text” is {so}; give the scanned text.")
     try:
         read = scan.read_tag(text)
     except scan.UnreadableTag as fault:
@@ -24,10 +26,12 @@ def tag(given: Given, rules: Rules) -> Answer:
 
 def steam(given: Given, rules: Rules) -> Answer:
     """Saturation, from pressure in absolute kPa or from temperature in °C."""
-    if ("kpa" in given) == ("celsius" in given):
+    only(given, "kpa", "celsius")
+    pressure, temperature = given.get("kpa") is not None, given.get("celsius") is not None
+    if pressure == temperature:
         raise Unreadable("Give either “kpa” (absolute) or “celsius”, one of the two.")
     try:
-        if "kpa" in given:
+        if pressure:
             kpa = number(given, "kpa")
             return {"celsius": heat.saturation_celsius(kpa), "kpa": kpa}
         celsius = number(given, "celsius")
@@ -38,6 +42,7 @@ def steam(given: Given, rules: Rules) -> Answer:
 
 def f0(given: Given, rules: Rules) -> Answer:
     """Minutes at the reference that kill as the whole trace does."""
+    only(given, "seconds", "celsius", "reference_celsius", "z_kelvin")
     seconds = _equivalent(
         given, reference=number(given, "reference_celsius"), z=number(given, "z_kelvin")
     )
@@ -46,6 +51,7 @@ def f0(given: Given, rules: Rules) -> Answer:
 
 def a0(given: Given, rules: Rules) -> Answer:
     """Seconds at 80 °C that disinfect as the trace does, against a target if there is one."""
+    only(given, "seconds", "celsius", "target_s")
     used = ("a0.reference", "a0.z", "a0.floor")
     reference, z, floor = (rules.number(rule) for rule in used)
     a0_s = _equivalent(given, reference=reference, z=z, floor=floor)

@@ -21,10 +21,11 @@ _PLACES = ("store", "clinical", "clean-room")
 
 def soak(given: Given, rules: Rules) -> Answer:
     """Whether a soak disinfected: contact time, heat, age of the solution, test strip."""
+    read.only(given, "agent", "celsius", "minutes", "automated", "day_of_use", "strip", "basis")
     agents = [rule.split(".", 1)[1].rsplit(".", 1)[0] for rule in rules if _is_agent(rule)]
     name = read.word_needed(given, "agent", agents)
     done = chemistry.Soak(
-        celsius=read.exact(given, "celsius"),
+        celsius=read.exact(given, "celsius", least=0, most=100),
         minutes=read.exact(given, "minutes", least=0),
         automated=read.flag(given, "automated"),
         day_of_use=read.whole(given, "day_of_use", least=0),
@@ -65,6 +66,7 @@ def _agent(name: str, rules: Rules) -> chemistry.Agent:
 
 def dilution(given: Given, rules: Rules) -> Answer:
     """Strength of a mixture from its volumes, or the volumes for a strength."""
+    read.only(given, "stock_percent", "stock_ml", "water_ml", "target_ppm", "total_ml")
     percent = read.exact_needed(given, "stock_percent", above=0, most=100)
     mixing = _asked(given, "stock_ml", "water_ml")
     if mixing == _asked(given, "target_ppm", "total_ml"):
@@ -94,6 +96,7 @@ def _asked(given: Given, *names: str) -> bool:
 
 def pack(given: Given, rules: Rules) -> Answer:
     """The last day of a pack, and whether the day of use is still within it."""
+    read.only(given, "made", "wrapped", "place", "steriliser", "at")
     made = read.day_or_stamp(given, "made")
     if made is None:
         raise Unreadable("“made” is missing; give the day it was sterilised as YYYY-MM-DD.")
@@ -139,6 +142,7 @@ def _pack_rule(wrapped: bool, place: str, steriliser: str | None) -> str:
 
 def scope(given: Given, rules: Rules) -> Answer:
     """Whether a processed scope may be used now or needs processing first."""
+    read.only(given, "optic", "finished", "used", "cabinet", "processed")
     optic = read.word_needed(given, "optic", ("flexible", "rigid"))
     finished, used = read.stamp(given, "finished"), read.stamp(given, "used")
     if used < finished:
@@ -165,6 +169,7 @@ def scope(given: Given, rules: Rules) -> Answer:
 
 def wait(given: Given, rules: Rules) -> Answer:
     """Whether cleaning began soon enough after use."""
+    read.only(given, "ended", "cleaning_started", "kept_moist")
     ended, started = read.stamp(given, "ended"), read.stamp(given, "cleaning_started")
     if started < ended:
         raise Unreadable("“cleaning_started” is before “ended”; mend one of them.")

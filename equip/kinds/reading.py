@@ -1,5 +1,6 @@
 """Reading what a check is given, strictly.
 
+A key that nobody knows is refused, for a misspelt one would not be judged and nobody would notice.
 A value of the wrong sort is refused with one sentence that names its key and its sort, never its
 content: that may be a patient's. A key that is missing and one that is null are alike.
 """
@@ -11,6 +12,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from equip.log_text import shown
 from equip.rulebook import as_decimal
 
 Given = Mapping[str, Any]
@@ -26,6 +28,19 @@ _HIGHEST_PLACE, _LOWEST_PLACE = 14, -30
 
 class Unreadable(ValueError):
     """Input that cannot be judged at all; the message says what was read and what to do."""
+
+
+# --- keys ---------------------------------------------------------------------------------
+
+
+def only(given: Given, *names: str, so: str = "") -> None:
+    """Refuse any key that is not among *names*; *so* says where, if not at the top."""
+    unknown = [str(name) for name in given if name not in names]
+    if unknown:
+        where = f" in {so}" if so else ""
+        raise Unreadable(
+            f"“{shown(unknown[0], 40)}”{where} is not known here; the keys are {', '.join(names)}."
+        )
 
 
 # --- numbers ------------------------------------------------------------------------------
@@ -44,7 +59,12 @@ def numbers(given: Given, name: str) -> Sequence[float]:
 
 
 def exact(
-    given: Given, name: str, *, text: bool = False, least: int | None = None
+    given: Given,
+    name: str,
+    *,
+    text: bool = False,
+    least: int | None = None,
+    most: int | None = None,
 ) -> Decimal | None:
     """A number exactly as it was written, None if not given; with *text* it may be a text."""
     value = given.get(name)
@@ -53,6 +73,8 @@ def exact(
     decimal = _exactly(value, f"“{name}”", text=text)
     if least is not None and decimal < least:
         raise Unreadable(f"“{name}” is below {least}; give {least} or more.")
+    if most is not None and decimal > most:
+        raise Unreadable(f"“{name}” is above {most}; give {most} or less.")
     return decimal
 
 
@@ -66,13 +88,11 @@ def exact_needed(
     most: int | None = None,
 ) -> Decimal:
     """The same where it must be given: *least* or more, *above* that, at *most* that."""
-    decimal = exact(given, name, text=text, least=least)
+    decimal = exact(given, name, text=text, least=least, most=most)
     if decimal is None:
         raise Unreadable(f"“{name}” is missing; give a number.")
     if above is not None and decimal <= above:
         raise Unreadable(f"“{name}” is not above {above}; give a number that is.")
-    if most is not None and decimal > most:
-        raise Unreadable(f"“{name}” is above {most}; give {most} or less.")
     return decimal
 
 

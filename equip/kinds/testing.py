@@ -15,6 +15,7 @@ _SPORES = ("negative", "positive", "invalid")
 
 def leak(given: Given, rules: Rules) -> Answer:
     """A vacuum leak test in exact decimals; numbers or decimal texts."""
+    read.only(given, "start_kpa", "end_kpa", "settle_s", "timed_s")
     used = ("leak.limit", "leak.settle-s", "leak.timed-s")
     start = read.exact_needed(given, "start_kpa", text=True)
     end = read.exact_needed(given, "end_kpa", text=True)
@@ -30,6 +31,7 @@ def leak(given: Given, rules: Rules) -> Answer:
 
 def indicator(given: Given, rules: Rules) -> Answer:
     """Whether a chemical indicator suits a steam programme; with its “result”, what that adds."""
+    read.only(given, "type", "stated_celsius", "stated_s", "programme", "result")
     kind = read.whole(given, "type", least=1)
     if kind not in indicators.TYPES:
         so = "missing" if kind is None else "not known here"
@@ -56,6 +58,7 @@ def _promised(given: Given, rules: Rules) -> tuple[Sequence[str], indicators.Pro
 
 def spore(given: Given, rules: Rules) -> Answer:
     """Which loads the spore tests put in doubt, and whether the machine may be used again."""
+    read.only(given, "process", "loads", "defect", "wrong_settings", "repeats")
     process = cast(testing.Process, read.word_needed(given, "process", ("steam", "other")))
     loads = _loads(given)
     used = rules[f"spore.negatives-{process}"]
@@ -87,6 +90,7 @@ def _loads(given: Given) -> list[testing.SporeLoad]:
 def _load(value: object, so: str) -> testing.SporeLoad:
     if not isinstance(value, Mapping):
         raise Unreadable(f"{so} is {read.called(value)}; give an object with “load” and “spore”.")
+    read.only(value, "load", "spore", so=so)
     spore = value.get("spore")
     return testing.SporeLoad(
         load=_name(value.get("load"), f"{so[:-1]}.load”"),
@@ -115,6 +119,7 @@ def _known_loads(given: Given, known: set[str | int]) -> list[str | int]:
 
 def chart(given: Given, rules: Rules) -> Answer:
     """A control chart of a list of values: individuals or exponentially weighted means."""
+    read.only(given, "values", "kind", "lambda", "center", "sigma", "k", "exact_limits")
     kind = read.word_needed(given, "kind", ("individuals", "ewma"))
     values = read.exacts(given, "values")
     if not values:

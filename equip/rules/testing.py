@@ -137,7 +137,8 @@ def scope_of_doubt(
     if confirmed:
         tested |= set(range(_opens_at(results, process), len(loads)))
     doubted = tested | {i for i, one in enumerate(loads) if one.load in wrong_settings}
-    stopped = confirmed or "positive" in results
+    # Repeats are run only with a machine that was taken out of service.
+    stopped = confirmed or "positive" in results or bool(repeats)
     back = _back(repeats, negatives_needed) and not defect if stopped else None
     return Doubt(
         in_doubt=tuple(one.load for i, one in enumerate(loads) if i in doubted),

@@ -14,6 +14,8 @@ from operator import lt
 from pathlib import Path
 from typing import BinaryIO, NoReturn
 
+import msgspec
+
 from equip.log_text import (
     LIMIT_BYTES,
     LONGEST_LINE,
@@ -39,6 +41,8 @@ LONGEST_S = 172_800.0
 HOT_C, HOLLOW_KPA = 105.0, 10.0
 
 Column = MutableSequence[float]
+
+_TABLE = msgspec.json.Decoder(list[list[float]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,24 +128,20 @@ def _columns(text: Iterator[Block], names: list[str]) -> list[Column]:
 def _at_once(raw: bytes, width: int, before: float) -> list[Column] | None:
     """The columns of a block in one go, None where any line of it needs a closer look.
 
-    Reading is most of the work of judging; line by line it takes four times as long.
+    Lines of plain numbers are the rows of a JSON table but for its brackets, and numbers of JSON
+    are finite. Reading is most of the work of judging; line by line it takes ten times as long.
     """
+    lines = raw.strip().split(b"\n")
     try:
-        text = raw.decode("ascii").removesuffix("\n") + "\n"
-        # A line end stands as a cell of its own after each line: one cell too many in a line and
-        # one too few in another must not shift the columns unseen.
-        *cells, _ = text.replace("\n", ",\n,").split(",")
-        ends = cells[width :: width + 1]
-        if len(cells) != len(ends) * (width + 1) or set(ends) != {"\n"}:
-            return None
-        read: list[Column] = [array("d", map(float, cells[at :: width + 1])) for at in range(width)]
-    except ValueError:
+        rows = _TABLE.decode(b"[[" + b"],[".join(lines) + b"]]")
+    except msgspec.DecodeError:
         return None
-    longest = max(map(len, text.split("\n")))
+    # A line that holds brackets itself would be several rows.
+    if len(rows) != len(lines) or set(map(len, rows)) != {width}:
+        return None
+    read: list[Column] = [array("d", column) for column in zip(*rows, strict=True)]
     rises = before < read[0][0] and all(map(lt, read[0], read[0][1:]))
-    # A sum is a number only if each of its terms is one.
-    finite = all(math.isfinite(sum(column)) for column in read)
-    return read if rises and finite and longest < LONGEST_LINE and "_" not in text else None
+    return read if rises and max(map(len, lines)) < LONGEST_LINE else None
 
 
 def _one_by_one(block: Block, names: list[str], before: float) -> list[Column]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
 
-from tests.measure import appending, chain, judging, scans
+from tests.measure import appending, chain, judging, reading, rejudged, scans
 from tests.measure.grown import Grown, grow
 from tests.measure.lines import show
 
@@ -28,6 +28,8 @@ def main() -> int:
     with TemporaryDirectory(prefix="measure-") as name:
         folder = Path(name)
         show("Judging the log of one cycle", judging.measure(folder, rounds))
+        show("The memory of reading a day's log, to the most it may take", reading.measure(folder))
+        show("Stored cycles judged again", rejudged.measure(folder))
         show("Facts into the ledger alone", appending.measure(folder, rounds))
         books = _grown(folder, sizes)
         show("verify --chain", chain.measure(books[_named(sizes[0])], rounds))

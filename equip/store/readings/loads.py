@@ -8,6 +8,9 @@ from equip.rules.loading import Load
 from equip.store.database import Store
 from equip.store.projections import load_from
 
+_BATCH = 20
+"""Loads in memory at once where somebody goes through many of them."""
+
 
 def load_of(store: Store, tag: str) -> Load | None:
     row = store.one("SELECT state FROM load WHERE tag = ?", tag)
@@ -53,17 +56,18 @@ def recent_loads(store: Store, most: int, before: int | None = None) -> list[Loa
 
 def judged_loads(store: Store, machine: str, since: datetime, until: datetime) -> Iterator[Load]:
     """Judged loads of a machine opened from *since* up to *until*, one after the other."""
-    tags = store.rows(
-        "SELECT tag FROM load WHERE machine = ? AND at >= ? AND at < ? AND verdict <> ''"
-        " ORDER BY at, tag",
+    after = (micros(since), "")
+    while rows := store.rows(
+        "SELECT at, tag, state FROM load WHERE machine = ? AND (at, tag) > (?, ?) AND at < ?"
+        " AND verdict <> '' ORDER BY at, tag LIMIT ?",
         machine,
-        micros(since),
+        *after,
         micros(until),
-    )
-    for (tag,) in tags:
-        load = load_of(store, tag)
-        if load is not None:
-            yield load
+        _BATCH,
+    ):
+        for at, tag, state in rows:
+            after = (at, tag)
+            yield load_from(bytes(state))
 
 
 def cycle_known(store: Store, machine: str, cycle_no: str, but: str) -> str | None:

@@ -3,13 +3,14 @@
 from markupsafe import Markup
 
 from equip.deliver.drawing import Drawn, Trouble, svg
+from equip.desk import logs
 from equip.desk.clinic import Clinic
 from equip.rules.heat import saturation_celsius
 from equip.rules.loading import Load
 from equip.rules.steam import SteamProgramme
 from equip.scan import show_tag
 from equip.store import files
-from equip.traces import Trace, UnreadableLog, read_plain
+from equip.traces import Trace, UnreadableLog
 
 _WORDS = {
     "pass": "Passed",
@@ -25,7 +26,7 @@ def picture(clinic: Clinic, load: Load) -> Markup | str:
     if data is None or load.verdict is None or load.programme not in rules.steam_programmes():
         return ""
     try:
-        trace = read_plain(data)
+        trace = logs.read(data, load.layout).trace
     except UnreadableLog:
         return ""
     title = f"Load {show_tag(load.load)}, {load.programme}"

@@ -11,19 +11,15 @@ from equip.rules import evidence
 from equip.rules.evidence import BadValue, TypedRules
 from equip.rules.loading import Load
 from equip.rules.verdict import Judgement, Reason
-from equip.traces import Trace, UnreadableLog, read_plain
+from equip.traces import Trace
 
 _TYPED_VERSION = "typed-1"
 
 
-def judge_log(act: Act, load: Load, process: Process, log: bytes) -> dict[str, Any]:
-    """The fields of a judgement from the log's bytes; Refused if it cannot be read."""
+def judge_log(act: Act, load: Load, process: Process, trace: Trace) -> dict[str, Any]:
+    """The fields of a judgement from the log that was read; Refused if no rule can judge it."""
     rules = act.house.rules(load.ended or act.at)
     _expect_family(rules, load, process)
-    try:
-        trace = read_plain(log)
-    except UnreadableLog as problem:
-        raise Refused(str(problem)) from None
     litres = process.litres or None
     try:
         judged = judge_trace(rules, load.programme, trace, litres=process.litres)

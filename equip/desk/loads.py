@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from equip import facts
-from equip.desk import sheets
+from equip.desk import logs, sheets
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_log, judge_values
 from equip.facts import Process, Programme, Told
@@ -13,7 +13,7 @@ from equip.rules.standing import Standing
 from equip.rules.suiting import UNSUITED, contents_in, loose_in, steps_open, why_not_in
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
-from equip.store import counters, files, readings
+from equip.store import counters, readings
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,13 +144,14 @@ def end(
     cycle_no: str = "",
     log: bytes | None = None,
     log_name: str = "",
+    layout: str | None = None,
     typed: Mapping[str, str] | None = None,
     second_reader: str = "",
 ) -> None:
     """The cycle is over: its number, its log or what was read off the machine, judged at once.
 
     A load that has ended without evidence may be ended again with it; the evidence of a load
-    that was judged stays.
+    that was judged stays. A log is read by *layout*, or as its machine writes it now.
     """
     if load.state not in ("filling", "running", "ended"):
         raise Refused("This load has its evidence already.")
@@ -163,7 +164,10 @@ def end(
         )
     if second_reader and second_reader == act.by:
         raise Refused("The second reader must be another person.")
-    sha = files.keep(act.store, log, log_name) if log is not None else ""
+    handed = None
+    if log is not None:
+        handed = logs.hand_in(act, load, log, log_name, cycle_no, layout=layout)
+        cycle_no = handed.cycle_no
     process = process_of(act, act.standing(load.machine))
     if load.state != "ended":
         act.tell(
@@ -172,13 +176,13 @@ def end(
             machine=load.machine,
             steps=process.steps,
             cycle_no=cycle_no,
-            log=sha,
+            log=handed.sha if handed else "",
             typed=dict(typed or {}),
             second_reader=second_reader,
             covers=load.covers,
         )
-    if log is not None:
-        judged = judge_log(act, load, process, log)
+    if handed is not None:
+        judged = judge_log(act, load, process, handed.log.trace) | logs.evidence(handed)
     elif typed:
         judged = judge_values(act, load, process, typed, second_reader=bool(second_reader))
     else:
@@ -188,7 +192,6 @@ def end(
         load=load.load,
         machine=load.machine,
         programme=load.programme,
-        log=sha,
         covers=load.covers,
         **judged,
     )

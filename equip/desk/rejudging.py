@@ -10,13 +10,14 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
 from equip import facts, rulebook
+from equip.desk import logs
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_trace
 from equip.facts import Verdict
 from equip.rulebook import Book, MissingRule
 from equip.rules.loading import Load
 from equip.store import files, readings
-from equip.traces import Trace, UnreadableLog, read_plain
+from equip.traces import Trace, UnreadableLog
 
 CLINICS_OWN = "as it is here"
 
@@ -126,7 +127,7 @@ def _again(act: Act, load: Load, book: Book, rules_of: date | None, sensor: Sens
     judged = judge_trace(
         rules,
         load.programme,
-        sensor.corrected(read_plain(data)),
+        sensor.corrected(logs.read(data, load.layout).trace),
         litres=litres,
         uncertainty_k=float(sensor.uncertainty_k),
     )

@@ -67,6 +67,9 @@ from equip.facts.lots import (
     Stated,
 )
 from equip.facts.machines import (
+    LayoutSet,
+    LogExplained,
+    LogUnclaimed,
     MachineTested,
     Rejudged,
     SheetSigned,
@@ -111,6 +114,7 @@ __all__ = [
     "ItemAdded",
     "ItemType",
     "Joined",
+    "LayoutSet",
     "Left",
     "LoadAdded",
     "LoadEnded",
@@ -121,6 +125,8 @@ __all__ = [
     "LoadReleased",
     "LoadStarted",
     "LoadTakenOut",
+    "LogExplained",
+    "LogUnclaimed",
     "Loose",
     "LotAdded",
     "LotFinished",

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 import msgspec
 
-from equip.facts.base import Fact, RuleUsed, Step, Told, Verdict
+from equip.facts.base import Fact, RuleUsed, Stamp, Step, Told, Verdict
 
 
 class LoadOpened(Fact, frozen=True, kw_only=True, tag="load-opened"):
@@ -62,6 +62,10 @@ class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):
 
 
 class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
+    """*layout* is what the log was read by ("" is the plain log), *cycle_no* and *log_started*
+    what it says of itself: the machine's own number, and when it began by the machine's clock.
+    """
+
     names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers")
     load: str
     machine: str
@@ -74,6 +78,9 @@ class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
     judge: str = ""
     log: str = ""
     covers: tuple[str, ...] = ()
+    layout: str = ""
+    cycle_no: str = ""
+    log_started: Stamp | None = None
 
 
 class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):

@@ -1,4 +1,4 @@
-"""Machines: their periodic tests, the sheet of the day, cycles judged again."""
+"""Machines: their tests, the sheet of the day, cycles judged again, logs and how they are read."""
 
 from datetime import date
 from decimal import Decimal
@@ -55,3 +55,41 @@ class Rejudged(Fact, frozen=True, kw_only=True, tag="rejudged"):
     offset_k: Decimal = Decimal(0)
     gain: Decimal = Decimal(1)
     uncertainty_k: Decimal = Decimal(0)
+
+
+class LayoutSet(Fact, frozen=True, kw_only=True, tag="layout-set"):
+    """How a machine writes its log from now on; the newest for a machine holds.
+
+    *layout* is the text that `log_layout.to_json` writes, "" for the plain log. A load keeps the
+    layout that its own log was read by.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("machine",)
+    machine: str
+    layout: str
+    reason: str
+
+
+class LogUnclaimed(Fact, frozen=True, kw_only=True, tag="log-unclaimed"):
+    """A machine's log that belongs to no load the book knows: a cycle that nobody recorded?
+
+    *log* is the SHA-256 of the file, *name* what the machine called it, *layout* what it was
+    read by, *why* the sentence that says why no load took it.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("machine",)
+    machine: str
+    log: str
+    name: str
+    cycle_no: str = ""
+    why: str = ""
+    layout: str = ""
+
+
+class LogExplained(Fact, frozen=True, kw_only=True, tag="log-explained"):
+    """Somebody said what the cycle of a log that belongs to no load was."""
+
+    names: ClassVar[tuple[str, ...]] = ("machine",)
+    machine: str
+    log: str
+    reason: str

@@ -34,6 +34,8 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     ended: datetime | None = None
     cycle_no: str = ""
     log: str = ""
+    layout: str = ""
+    log_started: datetime | None = None
     typed: dict[str, str] = {}
     second_reader: str = ""
     inside: tuple[Put, ...] = ()
@@ -125,6 +127,9 @@ def after(stands: Load, fact: Fact) -> Load:
                 book=fact.book,
                 judge=fact.judge,
                 log=fact.log or stands.log,
+                layout=fact.layout if fact.log else stands.layout,
+                log_started=fact.log_started if fact.log else stands.log_started,
+                cycle_no=stands.cycle_no or fact.cycle_no,
                 at=fact.at,
             )
         case facts.LoadReleased():

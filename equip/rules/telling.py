@@ -46,6 +46,8 @@ def margin(fact: Fact) -> Margin:
             return "no"
         case facts.LoadRejected() | facts.Quarantined() | facts.DoubtRaised() | facts.Hurt():
             return "doubt"
+        case facts.LogUnclaimed():
+            return "doubt"
         case _:
             return ""
 
@@ -119,7 +121,8 @@ def _ended(fact: facts.LoadEnded, names: Names) -> str:
 
 def _judged(fact: facts.LoadJudged, names: Names) -> str:
     word = {"pass": "pass", "fail": "fail", "undecided": "cannot be judged"}[fact.verdict]
-    return f"Load {fact.load} judged by {fact.programme}: {word}.{_because(fact.reasons)}"
+    number = f", by the log of cycle {fact.cycle_no}" if fact.cycle_no else ""
+    return f"Load {fact.load} judged by {fact.programme}{number}: {word}.{_because(fact.reasons)}"
 
 
 def _released(fact: facts.LoadReleased, names: Names) -> str:
@@ -153,6 +156,18 @@ def _rejudged(fact: facts.Rejudged, names: Names) -> str:
     return (
         f"Judged again, {cycles} of {fact.machine} from {fact.since} to {fact.until} by "
         f"{fact.book}: {flips}. {fact.reason}"
+    )
+
+
+def _layout_set(fact: facts.LayoutSet, names: Names) -> str:
+    how = "as described in Setup" if fact.layout else "as the plain log"
+    return f"The logs of {fact.machine} are read {how} from now on: {fact.reason}"
+
+
+def _unclaimed(fact: facts.LogUnclaimed, names: Names) -> str:
+    number = f"cycle {fact.cycle_no}" if fact.cycle_no else "no cycle number"
+    return (
+        f"A log of {fact.machine} belongs to no load: “{fact.name}”, {number}. {fact.why}".strip()
     )
 
 
@@ -247,6 +262,11 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LotFinished: lambda f, n: f"Lot {f.lot} taken out of use: {f.why}.",
     facts.MachineTested: _tested,
     facts.Rejudged: _rejudged,
+    facts.LayoutSet: _layout_set,
+    facts.LogUnclaimed: _unclaimed,
+    facts.LogExplained: lambda f, n: (
+        f"What the log {f.log[:12]}… of {f.machine} was, which belongs to no load: {f.reason}"
+    ),
     facts.SheetSigned: lambda f, n: f"Sheet of {f.day} for {f.machine} signed.",
     facts.DoubtRaised: lambda f, n: (
         f"Look-back {f.case} opened on {several(list(f.loads))}: {f.why}"

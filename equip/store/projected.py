@@ -234,6 +234,47 @@ class LotRow(Table):
 
     class Meta:
         table_name = "lot"
+class LogLayoutRow(Table):
+    """How a machine was said to write its log, each time it was said; the newest holds."""
+
+    site = TextField()
+    position = BigIntegerField()
+    machine = TextField()
+    at = BigIntegerField()
+    layout = TextField()
+    reason = TextField()
+    who = TextField()
+
+    class Meta:
+        table_name = "log_layout"
+        primary_key = CompositeKey("site", "position")
+        indexes = ((("machine", "at"), False),)
+
+
+class LoadLog(Table):
+    """Which log a load was judged by: one log, one load."""
+
+    load = TextField(primary_key=True)
+    log = TextField(index=True)
+
+    class Meta:
+        table_name = "load_log"
+
+
+class StrayLog(Table):
+    """Logs that belonged to no load when they came in."""
+
+    log = TextField(primary_key=True)
+    machine = TextField(index=True)
+    name = TextField()
+    cycle_no = TextField()
+    why = TextField()
+    layout = TextField()
+    at = BigIntegerField()
+    explained = TextField()
+
+    class Meta:
+        table_name = "stray_log"
 
 
 class WithdrawnAct(Table):
@@ -274,6 +315,9 @@ REBUILT = (
     MachineTest,
     Sheet,
     LotRow,
+    LogLayoutRow,
+    LoadLog,
+    StrayLog,
     WithdrawnAct,
 )
 """Thrown away and folded again by `rebuild`; the counter of tags is not among them."""

@@ -20,6 +20,7 @@ from equip.rules.standing import HANDLED, Standing, after, settled
 from equip.store.about import told_about
 from equip.store.database import Store
 from equip.store.ledger import Entry
+from equip.store.log_registers import LOG_KINDS, keep_load_log, project_logs
 from equip.store.registers import HOUSE_KINDS, project_house
 from equip.store.uses import USE_KINDS, project_uses
 
@@ -67,6 +68,8 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
     for entry in entries:
         if isinstance(entry.fact, HOUSE_KINDS):
             project_house(store, entry)
+        elif isinstance(entry.fact, LOG_KINDS):
+            project_logs(store, entry)
         elif isinstance(entry.fact, facts.Withdrawn):
             store.run(
                 "INSERT INTO withdrawn (act) VALUES (?) ON CONFLICT DO NOTHING",
@@ -248,3 +251,4 @@ def _reload(store: Store, load: str, told: Sequence[Fact]) -> None:
         stands.verdict or "",
         _encode(stands),
     )
+    keep_load_log(store, load, stands.log)

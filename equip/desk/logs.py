@@ -1,0 +1,120 @@
+"""Logs as they are handed in: read by a layout or as the plain log, and matched to their load."""
+
+from dataclasses import dataclass
+from datetime import UTC
+from hashlib import sha256
+from typing import Any
+
+from equip import facts, log_layout, machine_log
+from equip.desk.acting import Act, Refused
+from equip.log_layout import BadLayout
+from equip.machine_log import MachineLog
+from equip.rules.loading import Load
+from equip.rules.matching import cycle_number, is_named
+from equip.scan import show_tag
+from equip.store import files, readings
+from equip.traces import UnreadableLog, read_plain
+
+
+@dataclass(frozen=True, slots=True)
+class Handed:
+    """A log that is this load's: its hash, what it was read by, what it holds, its number."""
+
+    sha: str
+    layout: str
+    log: MachineLog
+    cycle_no: str
+
+
+def read(data: bytes, layout: str = "") -> MachineLog:
+    """The log in *data* by a layout's JSON text, "" for the plain log. Raises UnreadableLog."""
+    if not data.strip():
+        raise UnreadableLog("The log is empty: fetch it from the machine again.")
+    if not layout:
+        return MachineLog(read_plain(data))
+    try:
+        described = log_layout.from_json(layout)
+    except BadLayout as problem:
+        raise UnreadableLog(str(problem)) from None
+    return machine_log.read_with(described, data)
+
+
+def hand_in(
+    act: Act, load: Load, data: bytes, name: str, told: str = "", *, layout: str | None = None
+) -> Handed:
+    """The log of *load*, read, found to be its own and kept; Refused with what was read instead.
+
+    *told* is the cycle number that was typed with it. *layout* is what to read it by; if not
+    told, what its machine writes now.
+    """
+    sha = sha256(data).hexdigest()
+    if (other := readings.load_with_log(act.store, sha, load.load)) is not None:
+        raise Refused(
+            f"The very same log was handed in for load {show_tag(other)}: fetch the log of this "
+            "load’s own cycle from the machine."
+        )
+    how = readings.layout_of(act.store, load.machine) if layout is None else layout
+    try:
+        log = read(data, how)
+    except UnreadableLog as problem:
+        raise Refused(str(problem)) from None
+    _expect_machine(act, load, log)
+    number = _expect_number(act, load, log, load.cycle_no or told)
+    files.keep(act.store, data, name)
+    return Handed(sha, how, log, number)
+
+
+def evidence(handed: Handed) -> dict[str, Any]:
+    """The fields by which a judgement keeps its log, so that it is readable for ever."""
+    started = handed.log.started
+    return {
+        "log": handed.sha,
+        "layout": handed.layout,
+        "cycle_no": cycle_number(handed.log.cycle_no),
+        "log_started": None if started is None else started.astimezone(UTC),
+    }
+
+
+def names_of(act: Act, machine: str) -> tuple[str, ...]:
+    """What a log may call its machine: its tag, its serial number, what it was called before."""
+    row = act.row(machine)
+    serial = row.serial if row is not None else ""
+    return (machine, serial, *readings.aliases_of(act.store, machine))
+
+
+def _expect_machine(act: Act, load: Load, log: MachineLog) -> None:
+    row = act.row(load.machine)
+    if not log.machine or row is None or not row.serial:
+        return
+    if not is_named(log.machine, names_of(act, load.machine)):
+        raise Refused(
+            f"The log names the machine “{log.machine}”, and {show_tag(load.machine)} has the "
+            f"serial number “{row.serial}”: hand in the log of this machine. If it is the log of "
+            "this machine, the manager mends its layout under Setup, Logs."
+        )
+
+
+def _expect_number(act: Act, load: Load, log: MachineLog, told: str) -> str:
+    """The load's cycle number, which the log's must be where both are known."""
+    number = cycle_number(log.cycle_no)
+    if number and told and number != told:
+        raise Refused(
+            f"The log says cycle {number}, and cycle {told} was told for this load: hand in the "
+            f"log of cycle {told}, or read the number on the machine again."
+        )
+    if number and (other := readings.cycle_known(act.store, load.machine, number, load.load)):
+        raise Refused(
+            f"The log says cycle {number}, which belongs to load {show_tag(other)}: hand in the "
+            "log of this load’s own cycle."
+        )
+    return told or number
+
+
+def explain(act: Act, sha: str, reason: str) -> None:
+    """Somebody says what the cycle of a log that belongs to no load was."""
+    stray = readings.stray_log(act.store, sha)
+    if stray is None or stray.explained or readings.load_with_log(act.store, sha) is not None:
+        raise Refused("That log is no open question: load the page again.")
+    if not reason.strip():
+        raise Refused("Say what the cycle was: it is read years later.")
+    act.tell(facts.LogExplained, machine=stray.machine, log=sha, reason=reason.strip())

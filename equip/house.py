@@ -14,6 +14,7 @@ from equip.deliver.metronome import Metronome
 from equip.desk import importing, items, keeping, upkeep
 from equip.desk.acting import Refused, acting
 from equip.desk.clinic import Clinic
+from equip.desk.collecting import Collector
 from equip.desk.importing import Register
 from equip.desk.keeping import Proof
 from equip.settings import Settings
@@ -116,11 +117,16 @@ def serve(house: House) -> int:
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
     settings, clinic = house.settings, house.clinic
     mailer = mailer_of(settings)
+    collector = Collector(clinic, settings.logs) if settings.logs else None
 
     def beat() -> None:
         clinic.store.connect()
         clinic.store.settle()
-        upkeep.tick(clinic, mailer, house.keep_heads)
+        try:
+            upkeep.tick(clinic, mailer, house.keep_heads)
+        finally:
+            if collector is not None:
+                collector.collect()
 
     metronome = Metronome(beat, every_s=30, clock=house.clock)
     app = create_app(Parts(clinic, house.keys.secret, metronome, house.keys.secret))

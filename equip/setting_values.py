@@ -5,6 +5,7 @@ Every reader raises `ValueError` with the second half of a sentence that begins 
 
 import re
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Literal, NamedTuple
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -76,6 +77,12 @@ def host_port(text: str) -> HostPort:
     if not shape or not 1 <= int(shape[2]) <= 65535:
         raise ValueError("write host:port, such as 127.0.0.1:8085, the port from 1 to 65535")
     return HostPort(shape[1].strip("[]"), int(shape[2]))
+
+
+def folder(text: str) -> Path:
+    if not Path(text).is_absolute():
+        raise ValueError("write the whole path of a folder, such as /srv/logs")
+    return Path(text)
 
 
 def hour(text: str) -> str:

@@ -77,6 +77,15 @@ class Settings:
             "Host and port to listen on. 127.0.0.1 is reached from this machine alone.",
         ),
     )
+    logs: Path | None = field(
+        default=None,
+        metadata=_about(
+            "EQUIP_LOGS",
+            values.folder,
+            "Folder into which machines write their logs, each into a sub-folder named by its"
+            " tag; if not set, logs are handed in on the load's page.",
+        ),
+    )
     secure_cookies: bool = field(
         default=False,
         metadata=_about(
@@ -230,6 +239,12 @@ def _misspelt(environ: Mapping[str, str]) -> list[str]:
 def _at_odds(settings: Settings, given: set[str]) -> list[str]:
     """Settings that are right one by one and wrong together."""
     said = []
+    data = settings.data.absolute()
+    if settings.logs and (settings.logs.is_relative_to(data) or data.is_relative_to(settings.logs)):
+        said.append(
+            "EQUIP_LOGS: machines must not write where the database and the keys lie; name a"
+            " folder apart from EQUIP_DATA."
+        )
     if "EQUIP_MAIL_TO" in given and "EQUIP_SMTP" not in given:
         said.append("EQUIP_MAIL_TO: no mail can go out; name the mail server in EQUIP_SMTP.")
     if "EQUIP_SMTP" in given and "EQUIP_MAIL_FROM" not in given:

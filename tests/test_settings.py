@@ -54,6 +54,7 @@ def test_each_setting_is_read() -> None:
             "EQUIP_ZONE": "Australia/Hobart",
             "EQUIP_SITE": "WEST-2",
             "EQUIP_ADDRESS": "[::1]:443",
+            "EQUIP_LOGS": "/srv/logs",
             "EQUIP_SECURE_COOKIES": "YES",
             "EQUIP_SMTP": "mail.clinic.example:465",
             "EQUIP_SMTP_USER": "book",
@@ -73,6 +74,7 @@ def test_each_setting_is_read() -> None:
         zone="Australia/Hobart",
         site="WEST-2",
         address=HostPort("::1", 443),
+        logs=Path("/srv/logs"),
         secure_cookies=True,
         smtp=HostPort("mail.clinic.example", 465),
         smtp_user="book",
@@ -102,6 +104,7 @@ WRONG = {
     "EQUIP_ZONE": "Europe/Atlantis",
     "EQUIP_SITE": "the west",
     "EQUIP_ADDRESS": "8085",
+    "EQUIP_LOGS": "logs",
     "EQUIP_SECURE_COOKIES": "maybe",
     "EQUIP_SMTP": "mail.clinic.example:99999",
     "EQUIP_SMTP_TLS": "ssl",
@@ -140,6 +143,15 @@ def test_a_value_at_the_edge_is_refused(name: str, text: str) -> None:
     assert any(
         sentence.startswith(f"{name}: {text!r} was read") for sentence in wrong({name: text})
     )
+
+
+@pytest.mark.parametrize("logs", ["/srv/book", "/srv/book/logs", "/srv"])
+def test_machines_do_not_write_where_the_keys_lie(logs: str) -> None:
+    said = wrong({"EQUIP_DATA": "/srv/book", "EQUIP_LOGS": logs})
+
+    assert len(said) == 1
+    assert said[0].startswith("EQUIP_LOGS: machines must not write where the database")
+    assert settings_from({"EQUIP_DATA": "/srv/book", "EQUIP_LOGS": "/srv/logs"}).logs
 
 
 def test_a_wrong_secret_is_named_and_not_repeated() -> None:
@@ -267,6 +279,7 @@ def test_the_names_are_the_ones_that_clinics_have_set() -> None:
         "EQUIP_ZONE",
         "EQUIP_SITE",
         "EQUIP_ADDRESS",
+        "EQUIP_LOGS",
         "EQUIP_SECURE_COOKIES",
         "EQUIP_SMTP",
         "EQUIP_SMTP_USER",

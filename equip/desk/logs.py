@@ -7,12 +7,15 @@ from typing import Any
 
 from equip import facts, log_layout, machine_log
 from equip.desk.acting import Act, Refused
+from equip.desk.clinic import Clinic
 from equip.log_layout import BadLayout
 from equip.machine_log import MachineLog
 from equip.rules.loading import Load
 from equip.rules.matching import cycle_number, is_named
 from equip.scan import show_tag
 from equip.store import files, readings
+from equip.store.database import Store
+from equip.store.readings import ItemRow
 from equip.traces import UnreadableLog, read_plain
 
 
@@ -39,13 +42,18 @@ def read(data: bytes, layout: str = "") -> MachineLog:
     return machine_log.read_with(described, data)
 
 
+def layout_of(act: Act, machine: str) -> str:
+    """How a machine writes its log now, as JSON text; "" for the plain log."""
+    return readings.layout_of(act.store, machine)
+
+
 def hand_in(
     act: Act, load: Load, data: bytes, name: str, told: str = "", *, layout: str | None = None
 ) -> Handed:
     """The log of *load*, read, found to be its own and kept; Refused with what was read instead.
 
-    *told* is the cycle number that was typed with it. *layout* is what to read it by; if not
-    told, what its machine writes now.
+    *told* is the cycle number that was typed with it, which mends a mistyped one. *layout* is
+    what to read it by; if not told, what its machine writes now.
     """
     sha = sha256(data).hexdigest()
     if (other := readings.load_with_log(act.store, sha, load.load)) is not None:
@@ -53,13 +61,13 @@ def hand_in(
             f"The very same log was handed in for load {show_tag(other)}: fetch the log of this "
             "load’s own cycle from the machine."
         )
-    how = readings.layout_of(act.store, load.machine) if layout is None else layout
+    how = layout_of(act, load.machine) if layout is None else layout
     try:
         log = read(data, how)
     except UnreadableLog as problem:
         raise Refused(str(problem)) from None
     _expect_machine(act, load, log)
-    number = _expect_number(act, load, log, load.cycle_no or told)
+    number = _expect_number(act, load, log, told or load.cycle_no)
     files.keep(act.store, data, name)
     return Handed(sha, how, log, number)
 
@@ -70,26 +78,34 @@ def evidence(handed: Handed) -> dict[str, Any]:
     return {
         "log": handed.sha,
         "layout": handed.layout,
-        "cycle_no": cycle_number(handed.log.cycle_no),
+        "cycle_no": handed.cycle_no,
         "log_started": None if started is None else started.astimezone(UTC),
     }
 
 
-def names_of(act: Act, machine: str) -> tuple[str, ...]:
+def machines(clinic: Clinic) -> list[ItemRow]:
+    """Machines on the register whose cycles a log can judge."""
+    house = clinic.house
+    return [
+        row
+        for row in readings.items(clinic.store)
+        if (process := house.kind(row.type).process) is not None and process.heat != "none"
+    ]
+
+
+def names_of(store: Store, machine: str) -> tuple[str, ...]:
     """What a log may call its machine: its tag, its serial number, what it was called before."""
-    row = act.row(machine)
+    row = readings.item_row(store, machine)
     serial = row.serial if row is not None else ""
-    return (machine, serial, *readings.aliases_of(act.store, machine))
+    return (machine, serial, *readings.aliases_of(store, machine))
 
 
 def _expect_machine(act: Act, load: Load, log: MachineLog) -> None:
-    row = act.row(load.machine)
-    if not log.machine or row is None or not row.serial:
-        return
-    if not is_named(log.machine, names_of(act, load.machine)):
+    names = names_of(act.store, load.machine)
+    if log.machine and names[1] and not is_named(log.machine, names):
         raise Refused(
             f"The log names the machine “{log.machine}”, and {show_tag(load.machine)} has the "
-            f"serial number “{row.serial}”: hand in the log of this machine. If it is the log of "
+            f"serial number “{names[1]}”: hand in the log of this machine. If it is the log of "
             "this machine, the manager mends its layout under Setup, Logs."
         )
 
@@ -100,7 +116,7 @@ def _expect_number(act: Act, load: Load, log: MachineLog, told: str) -> str:
     if number and told and number != told:
         raise Refused(
             f"The log says cycle {number}, and cycle {told} was told for this load: hand in the "
-            f"log of cycle {told}, or read the number on the machine again."
+            f"log of cycle {told}, or read the number on the machine again and type it with it."
         )
     if number and (other := readings.cycle_known(act.store, load.machine, number, load.load)):
         raise Refused(

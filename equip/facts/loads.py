@@ -62,8 +62,8 @@ class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):
 
 
 class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
-    """*layout* is what the log was read by ("" is the plain log), *cycle_no* and *log_started*
-    what it says of itself: the machine's own number, and when it began by the machine's clock.
+    """*layout* is what the log was read by ("" is the plain log), *cycle_no* the machine's own
+    number as it was told or read with the log, *log_started* when it began by the machine's clock.
     """
 
     names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers")

@@ -129,7 +129,7 @@ def after(stands: Load, fact: Fact) -> Load:
                 log=fact.log or stands.log,
                 layout=fact.layout if fact.log else stands.layout,
                 log_started=fact.log_started if fact.log else stands.log_started,
-                cycle_no=stands.cycle_no or fact.cycle_no,
+                cycle_no=fact.cycle_no or stands.cycle_no,
                 at=fact.at,
             )
         case facts.LoadReleased():

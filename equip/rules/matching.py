@@ -4,10 +4,12 @@ import re
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
+from equip.rules.loading import Load
 from equip.rules.wording import span
 
 _DIGITS = re.compile(r"[0-9]+")
 _MOST_DIGITS = 8
+_ABOUT = timedelta(minutes=15)
 
 
 def cycle_number(text: str) -> str:
@@ -28,6 +30,19 @@ def is_named(written: str, names: Iterable[str]) -> bool:
 def _bare(text: str) -> str:
     """Letters and digits alone: machines part them by spaces, hyphens and strokes as they like."""
     return "".join(mark for mark in text.casefold() if mark.isalnum())
+
+
+def could_be_running(
+    load: Load, log_started: datetime | None, lasts: timedelta, now: datetime
+) -> bool:
+    """Whether a log may be the cycle of a load that runs and has no number yet.
+
+    Only a log that says when it began, about when the load was started, and that is no longer
+    than the load has been running: the log of an earlier cycle may arrive late.
+    """
+    if load.started is None or log_started is None:
+        return False
+    return abs(log_started - load.started) <= _ABOUT and lasts <= now - load.started + _ABOUT
 
 
 def clock_says(started: datetime | None, log_started: datetime | None) -> str:

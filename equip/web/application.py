@@ -26,6 +26,7 @@ from equip.web import (
     due_page,
     history_page,
     labels_page,
+    layouts_page,
     loads_page,
     lots_page,
     rejudge_page,
@@ -57,6 +58,7 @@ ROOMS = (
     setup_page,
     sheet_page,
     rejudge_page,
+    layouts_page,
     labels_page,
     api,
 )

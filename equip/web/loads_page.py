@@ -3,10 +3,11 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import loads, sheets
+from equip.desk import collecting, loads, logs, sheets
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.cycle import picture
 from equip.rules.loading import Load, why_not_release
+from equip.rules.matching import clock_says
 from equip.scan import read_tag
 from equip.store import files, readings
 from equip.web.forms import chosen, needed, text
@@ -35,6 +36,7 @@ def page() -> ResponseReturnValue:
     return render_template(
         "loads.html",
         sheets=today,
+        strays=readings.stray_logs(store),
         waiting=readings.open_loads(store),
         decided=readings.recent_loads(store, 60),
         machines=machines,
@@ -43,8 +45,13 @@ def page() -> ResponseReturnValue:
 
 @bp.get("/loads/<tag>")
 def one(tag: str) -> ResponseReturnValue:
-    person = anybody()
-    load = _load(tag)
+    anybody()
+    return _shown(_load(tag))
+
+
+def _shown(load: Load, problem: str = "") -> str:
+    """The page of one load; what was typed comes back with what was wrong with it."""
+    person, tag = anybody(), load.load
     store, house = g.clinic.store, g.clinic.house
     machine = readings.standing_of(store, load.machine)
     kind = house.kind(machine.type) if machine else None
@@ -66,6 +73,11 @@ def one(tag: str) -> ResponseReturnValue:
         picture=picture(g.clinic, load),
         cases=[case for case in readings.doubts(store) if tag in case.loads],
         used=readings.touches_behind(store, tag),
+        strays=[stray for stray in readings.stray_logs(store) if stray.machine == load.machine],
+        is_described=bool(readings.layout_of(store, load.machine)),
+        clock=clock_says(load.started, load.log_started),
+        problem=problem,
+        given=request.form,
     )
 
 
@@ -82,6 +94,39 @@ def log(tag: str) -> ResponseReturnValue:
     return Response(data, mimetype="application/octet-stream", headers=headers)
 
 
+@bp.get("/logs/<sha>")
+def stray(sha: str) -> ResponseReturnValue:
+    """A log that belonged to no load when it came in, exactly as it came."""
+    anybody()
+    found = readings.stray_log(g.clinic.store, sha)
+    data = files.fetch(g.clinic.store, sha) if found else None
+    if data is None:
+        abort(404)
+    headers = {"Content-Disposition": f'attachment; filename="log-{sha[:12]}.log"'}
+    return Response(data, mimetype="application/octet-stream", headers=headers)
+
+
+@bp.post("/logs/<sha>")
+def explain(sha: str) -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        logs.explain(act, sha, text("reason"))
+    return redirect(url_for("loads.page"), code=303)
+
+
+@bp.post("/loads/<tag>/end")
+def end(tag: str) -> ResponseReturnValue:
+    """The cycle is over, or its evidence comes; if it will not do the form comes back with why."""
+    person = writer()
+    _load(tag)
+    try:
+        with acting(g.clinic, person.tag, signed=person.tag) as act:
+            _end(act, _load(tag))
+    except Refused as refused:
+        return _shown(_load(tag), str(refused)), 400
+    return redirect(url_for("loads.one", tag=tag), code=303)
+
+
 @bp.post("/loads/<tag>/<what>")
 def change(tag: str, what: str) -> ResponseReturnValue:
     person = writer()
@@ -94,8 +139,6 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 loads.choose_programme(act, load, needed("programme"))
             case "start":
                 loads.start(act, load)
-            case "end":
-                _end(act, load)
             case "release":
                 held = request.form.getlist("held")
                 loads.release(act, load, person.tag, held, text("note"))
@@ -109,6 +152,9 @@ def change(tag: str, what: str) -> ResponseReturnValue:
 
 
 def _end(act: Act, load: Load) -> None:
+    if stray := text("stray", 64):
+        collecting.claim(act, load, stray)
+        return
     cycle_no = text("cycle_no").lstrip("0")
     if cycle_no and not (cycle_no.isascii() and cycle_no.isdigit() and len(cycle_no) <= 8):
         raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")

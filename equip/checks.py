@@ -8,10 +8,12 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from equip import rulebook
+from equip import log_layout, machine_log, rulebook
 from equip.kinds import heat, keeping, testing
 from equip.kinds.answering import Answer, Check, as_json, rule_used
 from equip.kinds.reading import Unreadable, called
+from equip.log_layout import BadLayout
+from equip.machine_log import MachineLog
 from equip.rulebook import Book, Rules, UnknownProgramme
 from equip.traces import UnreadableLog, read_file
 
@@ -58,10 +60,12 @@ def judge_log(
     uncertainty: str | float | Decimal | None = None,
     band_width: str | float | Decimal | None = None,
     chamber_litres: str | float | Decimal | None = None,
+    layout: Path | None = None,
 ) -> Answer:
     """The judgement of the log at *path*, with the rules of *book* in force *on* that day.
 
     *uncertainty* and *band_width* in kelvin, *chamber_litres* in litres, as typed or as numbers.
+    *layout* is the file that says how the machine writes its log; without it the log is plain.
     Raises Unreadable.
     """
     unsure = _quantity("The uncertainty", uncertainty, "K", may_be_nought=True)
@@ -72,16 +76,36 @@ def judge_log(
     rules = book.on(on)
     try:
         used = rules.behind(programme, **size)
-        trace = read_file(path)
+        log = MachineLog(read_file(path)) if layout is None else _described(path, layout)
     except (UnknownProgramme, UnreadableLog) as fault:
         raise Unreadable(str(fault)) from fault
-    judged = rulebook.judge(rules, programme, trace, uncertainty_k=float(unsure or 0), **size)
+    judged = rulebook.judge(rules, programme, log.trace, uncertainty_k=float(unsure or 0), **size)
+    said = {} if layout is None else {"log": _of_itself(log)}
     return {
+        **said,
         "verdict": judged.verdict,
         "reasons": [{**as_json(one), "at_s": one.at_s} for one in judged.reasons],
         "figures": judged.figures,
         "rules": [rule_used(rule) for rule in used],
     }
+
+
+def _described(path: Path, layout: Path) -> MachineLog:
+    """The log at *path* by the layout in the file *layout*."""
+    try:
+        described = log_layout.from_json(layout.read_bytes())
+    except OSError as fault:
+        why = (fault.strerror or "it cannot be read").lower()
+        raise Unreadable(f"The layout “{layout}” could not be opened ({why}).") from fault
+    except BadLayout as fault:
+        raise Unreadable(str(fault)) from fault
+    return machine_log.read_file(described, path)
+
+
+def _of_itself(log: MachineLog) -> Answer:
+    """What a machine's log says of itself."""
+    started = None if log.started is None else log.started.isoformat()
+    return {"machine": log.machine, "cycle_no": log.cycle_no, "started": started}
 
 
 def _quantity(

@@ -141,6 +141,7 @@ def _judge(call: Call) -> int:
         uncertainty=asked.uncertainty,
         band_width=asked.band_width,
         chamber_litres=asked.chamber_litres,
+        layout=Path(asked.layout) if asked.layout else None,
     )
     if asked.json:
         show(answer)
@@ -350,6 +351,7 @@ def parser() -> argparse.ArgumentParser:
     judge.add_argument("--uncertainty", metavar="K", help="of the sensor, in kelvin")
     judge.add_argument("--band-width", metavar="K", help="in place of the rule book's, in kelvin")
     judge.add_argument("--chamber-litres", metavar="N", help="24 if not told")
+    judge.add_argument("--layout", metavar="FILE", help="how the machine writes its log, as JSON")
     person = add(
         "manager", _first_manager, "add a practice manager; the password is read from stdin"
     )

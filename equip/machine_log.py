@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import islice
+from pathlib import Path
 from typing import BinaryIO, NoReturn
 
 from equip import log_layout, traces
@@ -17,7 +18,7 @@ from equip.log_layout import Layout
 from equip.log_rows import Row, Walk
 from equip.traces import Trace, UnreadableLog, shown
 
-__all__ = ["MachineLog", "Preview", "Row", "preview", "read_with"]
+__all__ = ["MachineLog", "Preview", "Row", "preview", "read_file", "read_with"]
 
 # Below this no cycle disinfects or sterilises: a log that never reaches it may be in another unit.
 _LUKEWARM_C = 65.0
@@ -69,6 +70,12 @@ def read_with(
     trace = Trace(seconds, probes, kpa, tuple(_notes(walk, probes)))
     _check_units(layout, trace)
     return MachineLog(trace, walk.machine, walk.cycle_no, walk.times.started)
+
+
+def read_file(layout: Layout, path: Path, *, limit_bytes: int = traces.LIMIT_BYTES) -> MachineLog:
+    """The log at *path*. Raises UnreadableLog, also where the file cannot be opened."""
+    with traces.opened(path, limit_bytes) as file:
+        return read_with(layout, file, limit_bytes=limit_bytes)
 
 
 def preview(layout: Layout, source: bytes | BinaryIO, lines: int = 20) -> Preview:

@@ -8,6 +8,7 @@ limit of any programme: it only refuses what cannot be a log in these units.
 import math
 from array import array
 from collections.abc import Iterator, MutableSequence, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain
 from operator import lt
@@ -61,12 +62,19 @@ class Trace:
 
 def read_file(path: Path, *, limit_bytes: int = LIMIT_BYTES) -> Trace:
     """The plain log at *path*. Raises UnreadableLog, also where the file cannot be opened."""
+    with opened(path, limit_bytes) as file:
+        return read_plain(file, limit_bytes=limit_bytes)
+
+
+@contextmanager
+def opened(path: Path, limit_bytes: int) -> Iterator[BinaryIO]:
+    """The file at *path*, open; UnreadableLog if it is too big or cannot be opened."""
     try:
         size = path.stat().st_size
         if size > limit_bytes:
             too_big(size, limit_bytes)
         with path.open("rb") as file:
-            return read_plain(file, limit_bytes=limit_bytes)
+            yield file
     except OSError as fault:
         why = (fault.strerror or "it cannot be read").lower()
         raise UnreadableLog(

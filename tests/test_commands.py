@@ -46,6 +46,51 @@ def test_judge_says_its_verdict_by_its_status(
     assert not (tmp_path / "data").exists()
 
 
+LAYOUTS = Path(__file__).parent / "published" / "layouts"
+
+
+def test_judge_reads_a_machines_own_log_by_its_layout(tmp_path: Path) -> None:
+    words = ("judge", str(LOGS / "gauge-bar-semicolon.txt"), "--programme", "steam-134", "--json")
+
+    status, answer = call(tmp_path, *words, "--layout", str(LAYOUTS / "gauge-bar-semicolon.json"))
+    plain, refused = call(tmp_path, *words)
+
+    assert (status, answer["verdict"], answer["figures"]["hold_s"]) == (0, "pass", 236)
+    assert answer["log"] == {"machine": "D000000058", "cycle_no": "004117", "started": None}
+    assert any("air pressure were added" in reason["says"] for reason in answer["reasons"])
+    assert (plain, list(refused)) == (64, ["error"])
+
+
+@pytest.mark.parametrize(
+    ("layout", "says"),
+    [
+        ("nowhere.json", "could not be opened"),
+        ('{"delimiter": "comma", "decimal": "comma"}', "Commas cannot part both"),
+        ('{"columns": 3}', "is no layout of a log"),
+        ("\x00", "is no layout of a log"),
+        ('{"probes": ["Oven"]}', "no column"),
+    ],
+)
+def test_a_layout_that_will_not_do_is_64_and_one_sentence(
+    tmp_path: Path, layout: str, says: str
+) -> None:
+    path = tmp_path / "layout.json"
+    if not layout.endswith(".json"):
+        path.write_text(layout, "utf-8")
+    words = ("judge", str(LOGS / "clean-134.csv"), "--programme", "steam-134", "--json")
+
+    status, answer = call(tmp_path, *words, "--layout", str(path))
+
+    assert (status, list(answer)) == (64, ["error"])
+    assert says in answer["error"]
+
+
+def test_without_a_layout_judge_answers_as_it_always_did(tmp_path: Path) -> None:
+    words = ("judge", str(LOGS / "clean-134.csv"), "--programme", "steam-134", "--json")
+
+    assert set(call(tmp_path, *words)[1]) == {"verdict", "reasons", "figures", "rules"}
+
+
 def test_a_judgement_within_the_sensors_uncertainty_is_undecided(tmp_path: Path) -> None:
     words = ("judge", str(LOGS / "clean-134.csv"), "--programme", "steam-134", "--json")
 

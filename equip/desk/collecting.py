@@ -96,13 +96,16 @@ class Collector:
         return settled
 
 
-def claim(act: Act, load: Load, sha: str) -> None:
-    """A log that came in and belonged to no load is this load's after all."""
+def claim(act: Act, load: Load, sha: str, cycle_no: str = "") -> None:
+    """A log that came in and belonged to no load is this load's after all.
+
+    *cycle_no* mends a number that was mistyped for the load.
+    """
     stray = readings.stray_log(act.store, sha)
     data = files.fetch(act.store, sha)
     if stray is None or data is None or stray.machine != load.machine:
         raise Refused("That log is none of this machine's that waits for a load.")
-    loads.end(act, load, log=data, log_name=stray.name, layout=stray.layout)
+    loads.end(act, load, cycle_no=cycle_no, log=data, log_name=stray.name, layout=stray.layout)
 
 
 def unread(root: Path) -> list[tuple[str, str]]:

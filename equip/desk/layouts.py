@@ -2,17 +2,17 @@
 
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from equip import facts, log_layout, machine_log
 from equip.desk import logs
 from equip.desk.acting import Act, Refused
 from equip.log_layout import Layout
+from equip.log_text import LIMIT_BYTES, UnreadableLog, shown, text_lines
 from equip.machine_log import MachineLog, Preview
 from equip.rules.matching import cycle_number, is_named
 from equip.rules.wording import exact_span
-from equip.traces import LIMIT_BYTES, UnreadableLog, shown, text_lines
 
 _MOST_LINES = 12
 _MOST_ROWS = 20
@@ -41,7 +41,15 @@ def try_on(layout: Layout, data: bytes, names: tuple[str, ...], *, whole: bool) 
         found = Preview((), "The file is empty: fetch the log from the machine again.")
     ahead = found.rows[0].line if found.rows else _MOST_LINES + 1
     lines = tuple(islice((one for one in _lines(layout, data) if one[0] < ahead), _MOST_LINES))
-    reads, says = _whole(layout, data) if whole else (None, "")
+    reads, says = None, ""
+    if whole:
+        try:
+            log = logs.read(data, log_layout.to_json(layout).decode())
+        except UnreadableLog as problem:
+            reads, says = False, str(problem)
+        else:
+            reads, says = True, _summary(log)
+            found = replace(found, notes=log.trace.notes)
     return Trial(lines, found, reads, says, tuple(_doubts(layout, found, names)))
 
 
@@ -74,14 +82,6 @@ def _expect_runs_loads(act: Act, machine: str) -> None:
     process = act.kind(act.standing(machine)).process
     if process is None or process.heat == "none":
         raise Refused(f"{act.label(act.standing(machine))} runs no load that a log can judge.")
-
-
-def _whole(layout: Layout, data: bytes) -> tuple[bool, str]:
-    try:
-        log = logs.read(data, log_layout.to_json(layout).decode())
-    except UnreadableLog as problem:
-        return False, str(problem)
-    return True, _summary(log)
 
 
 def _summary(log: MachineLog) -> str:

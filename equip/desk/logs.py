@@ -116,7 +116,7 @@ def _expect_number(act: Act, load: Load, log: MachineLog, told: str) -> str:
     if number and told and number != told:
         raise Refused(
             f"The log says cycle {number}, and cycle {told} was told for this load: hand in the "
-            f"log of cycle {told}, or read the number on the machine again and type it with it."
+            f"log of cycle {told}, or read the number on the machine again and mend it."
         )
     if number and (other := readings.cycle_known(act.store, load.machine, number, load.load)):
         raise Refused(

@@ -234,6 +234,8 @@ class LotRow(Table):
 
     class Meta:
         table_name = "lot"
+
+
 class LogLayoutRow(Table):
     """How a machine was said to write its log, each time it was said; the newest holds."""
 

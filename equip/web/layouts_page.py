@@ -48,8 +48,8 @@ def one(tag: str) -> ResponseReturnValue:
     row = _machine(tag)
     now = readings.layout_of(g.clinic.store, tag)
     layout = log_layout.from_json(now) if now else _PLAIN
-    last = readings.last_load(g.clinic.store, tag)
-    form = {**filled(layout), "reason": "", "sample": last.log if last and now else ""}
+    sample = readings.newest_log(g.clinic.store, tag)
+    form = {**filled(layout), "reason": "", "sample": sample}
     return _shown(row, form, _tried(row, form, None))
 
 

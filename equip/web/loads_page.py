@@ -152,12 +152,12 @@ def change(tag: str, what: str) -> ResponseReturnValue:
 
 
 def _end(act: Act, load: Load) -> None:
-    if stray := text("stray", 64):
-        collecting.claim(act, load, stray)
-        return
     cycle_no = text("cycle_no").lstrip("0")
     if cycle_no and not (cycle_no.isascii() and cycle_no.isdigit() and len(cycle_no) <= 8):
         raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
+    if stray := text("stray", 64):
+        collecting.claim(act, load, stray, cycle_no)
+        return
     upload = request.files.get("log")
     if upload is not None and upload.filename:
         loads.end(act, load, cycle_no=cycle_no, log=upload.read(), log_name=upload.filename)

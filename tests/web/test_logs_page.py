@@ -430,6 +430,35 @@ def test_a_log_of_no_load_is_used_on_the_page_of_its_load(
     assert "CYC43.LOG" not in client.get("/loads").get_data(as_text=True)
 
 
+def test_a_log_of_another_number_is_used_only_as_the_mending_of_a_mistyped_one(
+    signed_in: SignIn, play: Play, steriliser: str, stray: str
+) -> None:
+    client, load = signed_in("nurse"), started(play, steriliser)
+    play.scan(load, "end the load", "34")
+    offered = client.get(f"/loads/{load}").get_data(as_text=True)
+
+    refused, says = post(client, f"/loads/{load}/end", stray=stray)
+    taken, _ = post(client, f"/loads/{load}/end", stray=stray, cycle_no="43")
+
+    assert "Use this log: the number was mistyped" in offered
+    assert (refused, taken) == (400, 303)
+    assert "says cycle 43, and cycle 34 was told" in says
+    judged = readings.load_of(play.clinic.store, load)
+    assert judged is not None
+    assert judged.cycle_no == "43"
+
+
+def test_the_page_opens_with_the_newest_log_of_the_machine_as_it_reads(
+    signed_in: SignIn, play: Play, steriliser: str
+) -> None:
+    play.run(steriliser, play.add("hook"))
+    started(play, steriliser)
+
+    page = signed_in("manager").get(f"/setup/logs/{steriliser}").get_data(as_text=True)
+
+    assert "It reads to its end:" in page
+
+
 def test_only_logs_that_came_in_are_fetched_by_their_hash(
     signed_in: SignIn, play: Play, steriliser: str
 ) -> None:

@@ -27,16 +27,17 @@ from equip.store.readings.loads import (
     open_loads,
     recent_loads,
 )
-from equip.store.readings.lots import lot_of, lots
 from equip.store.readings.logs import (
     LayoutTold,
     StrayLog,
     layout_of,
     layouts_of,
     load_with_log,
+    newest_log,
     stray_log,
     stray_logs,
 )
+from equip.store.readings.lots import lot_of, lots
 from equip.store.readings.machines import (
     cycle_numbers,
     loads_since,
@@ -109,6 +110,7 @@ __all__ = [
     "loads_since",
     "lot_of",
     "lots",
+    "newest_log",
     "open_loads",
     "overrides",
     "places",

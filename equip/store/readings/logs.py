@@ -55,6 +55,16 @@ def load_with_log(store: Store, log: str, but: str = "") -> str | None:
     return None if row is None else str(row[0])
 
 
+def newest_log(store: Store, machine: str) -> str:
+    """The log that the newest load of a machine was judged by, "" if none was."""
+    row = store.one(
+        "SELECT l.log FROM load_log l JOIN load d ON d.tag = l.load WHERE d.machine = ?"
+        " ORDER BY d.at DESC, d.tag DESC LIMIT 1",
+        machine,
+    )
+    return "" if row is None else str(row[0])
+
+
 _STRAY = "SELECT log, machine, name, cycle_no, why, layout, at, explained FROM stray_log"
 
 

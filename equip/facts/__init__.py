@@ -41,6 +41,14 @@ from equip.facts.bench import (
     UseNoted,
     Withdrawn,
 )
+from equip.facts.indicators import (
+    IndicatorPlace,
+    IndicatorRead,
+    IndicatorResult,
+    SporeResult,
+    SporeTestPut,
+    SporeTestRead,
+)
 from equip.facts.keeping import (
     DoubtDecided,
     DoubtRaised,
@@ -111,6 +119,9 @@ __all__ = [
     "Fact",
     "Hazard",
     "Hurt",
+    "IndicatorPlace",
+    "IndicatorRead",
+    "IndicatorResult",
     "ItemAdded",
     "ItemType",
     "Joined",
@@ -152,6 +163,9 @@ __all__ = [
     "SentOut",
     "SheetSigned",
     "SiteOpened",
+    "SporeResult",
+    "SporeTestPut",
+    "SporeTestRead",
     "Stamp",
     "Stated",
     "Step",

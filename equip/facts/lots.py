@@ -16,7 +16,8 @@ class Stated(Value, frozen=True, kw_only=True):
 
     *contact_s* is how long a wiped surface stays wet, in seconds; *open_days* how long it may
     serve once it is opened; *agent* the rule book's name of a soaking agent. An indicator states
-    its *type* (1 to 6, ISO 11140-1) and the heat in °C and the seconds at which it turns.
+    its *type* (1 to 6, ISO 11140-1) and the heat in °C and the seconds at which it turns; a spore
+    test how many hours it is incubated before it is read, *incubate_h*.
     """
 
     contact_s: int | None = None
@@ -25,6 +26,7 @@ class Stated(Value, frozen=True, kw_only=True):
     type: int | None = None
     celsius: Decimal | None = None
     seconds: Decimal | None = None
+    incubate_h: int | None = None
 
 
 class LotAdded(Fact, frozen=True, kw_only=True, tag="lot-added"):

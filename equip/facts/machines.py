@@ -12,10 +12,11 @@ from equip.facts.base import Fact, RuleUsed, Told, Verdict
 class MachineTested(Fact, frozen=True, kw_only=True, tag="machine-tested"):
     """A periodic test of a machine: what was read, the verdict, the rules it was judged by.
 
-    *cycle_no* is the machine's own number of the test cycle, where one was run for it.
+    *cycle_no* is the machine's own number of the test cycle, where one was run for it; *load* the
+    load that the test was in, where it was in one: then *at* is when that load ran.
     """
 
-    names: ClassVar[tuple[str, ...]] = ("machine",)
+    names: ClassVar[tuple[str, ...]] = ("machine", "load")
     machine: str
     test: str
     verdict: Verdict
@@ -24,6 +25,7 @@ class MachineTested(Fact, frozen=True, kw_only=True, tag="machine-tested"):
     rules: tuple[RuleUsed, ...] = ()
     cycle_no: str = ""
     note: str = ""
+    load: str = ""
 
 
 class SheetSigned(Fact, frozen=True, kw_only=True, tag="sheet-signed"):

@@ -55,15 +55,33 @@ def suits(indicator: Indicator, programme: Promised) -> tuple[bool | None, list[
     return True, _remarks(indicator, programme)
 
 
-def of_the_result(suited: bool | None, result: Literal["pass", "fail"] | None) -> list[Reason]:
+def of_the_result(
+    suited: bool | None, result: Literal["pass", "fail", "unclear"] | None
+) -> list[Reason]:
     """What the indicator's own *result* adds: only one that suits can fail a load."""
     if result is None:
         return []
     if suited:
-        says = "The indicator did not turn as it should: the load may not be used."
-        return [Reason("indicator-failed", says)] if result == "fail" else []
+        return _OF_ONE_THAT_SUITS[result]
     says = "Its result was not counted either way."
     return [Reason("result-not-counted", says, spoils="undecided")]
+
+
+_OF_ONE_THAT_SUITS: dict[str, list[Reason]] = {
+    "pass": [],
+    "fail": [
+        Reason(
+            "indicator-failed", "The indicator did not turn as it should: the load may not be used."
+        )
+    ],
+    "unclear": [
+        Reason(
+            "indicator-unclear",
+            "Whether it turned is unclear: the load counts as not passed until it is read again.",
+            spoils="undecided",
+        )
+    ],
+}
 
 
 def _of_the_heat(indicator: Indicator, programme: Promised) -> list[Reason]:

@@ -21,6 +21,36 @@ class Put(msgspec.Struct, frozen=True, omit_defaults=True):
     covers: tuple[str, ...] = ()
 
 
+class Glance(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A chemical indicator as it was read last; its reasons say what that adds."""
+
+    lot: str
+    where: facts.IndicatorPlace
+    result: facts.IndicatorResult
+    by: str
+    at: datetime
+    pack: str = ""
+    reasons: tuple[Told, ...] = ()
+
+    @property
+    def codes(self) -> frozenset[str]:
+        return frozenset(reason.code for reason in self.reasons)
+
+
+class Spores(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A spore test that was put in, and what it came to; *result* is None until it is read."""
+
+    lot: str
+    put: datetime
+    by: str
+    with_control: bool
+    result: facts.SporeResult | None = None
+    read: datetime | None = None
+    read_by: str = ""
+    control_grew: bool | None = None
+    reasons: tuple[Told, ...] = ()
+
+
 class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     """One load at one moment."""
 
@@ -50,7 +80,14 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     decided: datetime | None = None
     decided_by: str = ""
     note: str = ""
+    indicators: tuple[Glance, ...] = ()
+    spores: tuple[Spores, ...] = ()
     at: datetime | None = None
+
+    @property
+    def ran(self) -> datetime | None:
+        """When its cycle ran, as near as the book knows; None while it has not begun."""
+        return self.started or self.ended
 
     @property
     def covers(self) -> tuple[str, ...]:
@@ -152,8 +189,51 @@ def after(stands: Load, fact: Fact) -> Load:
                 note=fact.reason,
                 at=fact.at,
             )
+        case facts.IndicatorRead():
+            return _set(stands, indicators=_glanced(stands.indicators, fact), at=fact.at)
+        case facts.SporeTestPut():
+            new = Spores(lot=fact.lot, put=fact.at, by=fact.by, with_control=fact.with_control)
+            return _set(stands, spores=(*stands.spores, new), at=fact.at)
+        case facts.SporeTestRead():
+            return _set(
+                stands, spores=tuple(_grown(one, fact) for one in stands.spores), at=fact.at
+            )
         case _:
             return stands
+
+
+def _glanced(before: tuple[Glance, ...], fact: facts.IndicatorRead) -> tuple[Glance, ...]:
+    """With one reading more; a second look takes the place of the unclear one."""
+    new = Glance(
+        lot=fact.lot,
+        where=fact.where,
+        result=fact.result,
+        by=fact.by,
+        at=fact.at,
+        pack=fact.pack,
+        reasons=fact.reasons,
+    )
+    if not fact.again:
+        return (*before, new)
+    for index, one in enumerate(before):
+        place = (one.lot, one.where, one.pack)
+        if one.result == "unclear" and place == (fact.lot, fact.where, fact.pack):
+            return (*before[:index], new, *before[index + 1 :])
+    return (*before, new)
+
+
+def _grown(one: Spores, fact: facts.SporeTestRead) -> Spores:
+    """*one* as it was read; once spores have grown, no later reading ungrows them."""
+    if one.lot != fact.lot or one.result == "positive":
+        return one
+    return msgspec.structs.replace(
+        one,
+        result=fact.result,
+        read=fact.at,
+        read_by=fact.by,
+        control_grew=fact.control_grew,
+        reasons=fact.reasons,
+    )
 
 
 def why_not_release(
@@ -179,4 +259,22 @@ def why_not_release(
     if two_people and by in stands.loaders:
         says = "Whoever loaded it may not release it here: a second person is needed."
         reasons.append(Told(code="same-person", says=says))
+    return reasons + _of_what_was_read(stands)
+
+
+def _of_what_was_read(stands: Load) -> list[Told]:
+    """What indicators and spore tests hold against a release; they change no verdict."""
+    if stands.state != "judged":
+        return []
+    read = frozenset[str]().union(*(one.codes for one in stands.indicators))
+    reasons = []
+    if "indicator-failed" in read:
+        says = "An indicator that suits it did not turn: reject it and run its contents again."
+        reasons.append(Told(code="indicator-failed", says=says))
+    if "indicator-unclear" in read:
+        says = "An indicator was unclear: it counts as not passed until somebody reads it again."
+        reasons.append(Told(code="indicator-unclear", says=says))
+    if any(one.result == "positive" for one in stands.spores):
+        says = "Spores grew in its own test: reject it and run its contents again."
+        reasons.append(Told(code="spores-grew", says=says))
     return reasons

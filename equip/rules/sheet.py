@@ -59,13 +59,14 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One test on the sheet of a day."""
+    """One test on the sheet of a day. *more* is said beside a failed one."""
 
     kind: Kind
     state: State
     last: Done | None
     due: date
     effect: Effect
+    more: str = ""
 
     @property
     def stops(self) -> bool:
@@ -76,7 +77,7 @@ class Line:
     def says(self) -> str:
         """Why the machine may not run, in a sentence."""
         if self.state == "failed":
-            return f"The {self.kind.name} failed."
+            return f"The {self.kind.name} failed. {self.more}".rstrip()
         return f"The {self.kind.name} has not been done; it is due since {self.due}."
 
 
@@ -84,7 +85,9 @@ def kinds_for(process: Process) -> tuple[Kind, ...]:
     """The tests that a machine of this process can be asked for, in the order of the sheet."""
     if process.heat == "steam":
         return (*_STEAM, *(_VACUUM if process.vacuum else ()), *_SPORE)
-    return _WASHER if process.heat == "hot-water" else _BATH
+    if process.heat == "hot-water":
+        return _WASHER
+    return _SPORE if "sterilise" in process.steps else _BATH
 
 
 def line(

@@ -36,6 +36,11 @@ def margin(fact: Fact) -> Margin:
             return "gate"
         case facts.MachineTested(verdict="fail"):
             return "doubt"
+        case facts.SporeTestRead(result="positive"):
+            return "doubt"
+        case facts.IndicatorRead():
+            spoils = {"indicator-failed", "indicator-unclear"}
+            return "" if spoils.isdisjoint(one.code for one in fact.reasons) else "doubt"
         case facts.LoadJudged():
             return "" if fact.verdict == "pass" else "doubt"
         case facts.Used():
@@ -141,12 +146,40 @@ def _tested(fact: facts.MachineTested, names: Names) -> str:
     word = {"pass": "passed", "fail": "failed", "undecided": "cannot be judged"}[fact.verdict]
     read = several([f"{name} {value}" for name, value in fact.readings.items()])
     number = f", cycle {fact.cycle_no}" if fact.cycle_no else ""
+    inside = f" in load {fact.load}" if fact.load else ""
     note = f" {fact.note}" if fact.note else ""
     return (
-        f"Test “{fact.test.replace('-', ' ')}” of {fact.machine}{number} {word}"
+        f"Test “{fact.test.replace('-', ' ')}” of {fact.machine}{number}{inside} {word}"
         + (f": {read}." if read else ".")
         + _because(fact.reasons)
         + note
+    )
+
+
+_TURNED = {"pass": "turned as it should", "fail": "did not turn", "unclear": "unclear"}
+
+
+def _indicator(fact: facts.IndicatorRead, names: Names) -> str:
+    pack = f" {fact.pack}" if fact.pack else ""
+    again = ", looked at again" if fact.again else ""
+    return (
+        f"Indicator of lot {fact.lot} {fact.where}{pack}, load {fact.load}{again}: "
+        f"{_TURNED[fact.result]}.{_because(fact.reasons)}"
+    )
+
+
+def _spore_put(fact: facts.SporeTestPut, names: Names) -> str:
+    control = "with a control" if fact.with_control else "without a control"
+    return f"Spore test of lot {fact.lot} put into load {fact.load} on {fact.machine}, {control}."
+
+
+def _spore_read(fact: facts.SporeTestRead, names: Names) -> str:
+    grew = {True: "; its control grew", False: "; its control did not grow", None: ""}
+    hours = f" after {fact.incubated_h} h" if fact.incubated_h is not None else ""
+    heat = f" at {fact.incubator_c} °C" if fact.incubator_c is not None else ""
+    return (
+        f"Spore test of lot {fact.lot} in load {fact.load} on {fact.machine} read{hours}{heat}: "
+        f"{fact.result}{grew[fact.control_grew]}.{_because(fact.reasons)}"
     )
 
 
@@ -260,6 +293,9 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     ),
     facts.LotOpened: lambda f, n: f"Lot {f.lot} opened.",
     facts.LotFinished: lambda f, n: f"Lot {f.lot} taken out of use: {f.why}.",
+    facts.IndicatorRead: _indicator,
+    facts.SporeTestPut: _spore_put,
+    facts.SporeTestRead: _spore_read,
     facts.MachineTested: _tested,
     facts.Rejudged: _rejudged,
     facts.LayoutSet: _layout_set,

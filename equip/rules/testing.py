@@ -139,7 +139,7 @@ def scope_of_doubt(
     doubted = tested | {i for i, one in enumerate(loads) if one.load in wrong_settings}
     # Repeats are run only with a machine that was taken out of service.
     stopped = confirmed or "positive" in results or bool(repeats)
-    back = _back(repeats, negatives_needed) and not defect if stopped else None
+    back = enough_negatives(repeats, negatives_needed) and not defect if stopped else None
     return Doubt(
         in_doubt=tuple(one.load for i, one in enumerate(loads) if i in doubted),
         back_in_service=back,
@@ -182,7 +182,7 @@ def _after_last_negative(results: Sequence[Spore | None]) -> int:
     return max((i + 1 for i, result in enumerate(results) if result == "negative"), default=0)
 
 
-def _back(repeats: Sequence[Spore], needed: int) -> bool:
+def enough_negatives(repeats: Sequence[Spore], needed: int) -> bool:
     """Whether that many repeats in a row were negative, and none positive since."""
     run = best = 0
     for result in repeats:

@@ -277,6 +277,21 @@ class StrayLog(Table):
 
     class Meta:
         table_name = "stray_log"
+class SporeTest(Table):
+    """A spore test of a machine, in a load or in a cycle of its own; *result* is "" until read."""
+
+    id = TextField(primary_key=True)
+    machine = TextField()
+    load = TextField()
+    lot = TextField()
+    put = BigIntegerField()
+    ran = BigIntegerField(null=True)
+    read = BigIntegerField(null=True)
+    result = TextField(index=True)
+
+    class Meta:
+        table_name = "spore_test"
+        indexes = ((("machine", "ran"), False), (("load",), False))
 
 
 class WithdrawnAct(Table):
@@ -320,6 +335,7 @@ REBUILT = (
     LogLayoutRow,
     LoadLog,
     StrayLog,
+    SporeTest,
     WithdrawnAct,
 )
 """Thrown away and folded again by `rebuild`; the counter of tags is not among them."""

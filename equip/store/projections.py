@@ -22,6 +22,7 @@ from equip.store.database import Store
 from equip.store.ledger import Entry
 from equip.store.log_registers import LOG_KINDS, keep_load_log, project_logs
 from equip.store.registers import HOUSE_KINDS, project_house
+from equip.store.spores import keep_spores_of
 from equip.store.uses import USE_KINDS, project_uses
 
 _LOAD_KINDS = (
@@ -33,6 +34,9 @@ _LOAD_KINDS = (
     facts.LoadJudged,
     facts.LoadReleased,
     facts.LoadRejected,
+    facts.IndicatorRead,
+    facts.SporeTestPut,
+    facts.SporeTestRead,
 )
 _REWRITES = (facts.Withdrawn, facts.MovedToPatient)
 
@@ -232,6 +236,7 @@ def _project_loads(store: Store, entries: Sequence[Entry]) -> None:
 def _reload(store: Store, load: str, told: Sequence[Fact]) -> None:
     row = store.one("SELECT state FROM load WHERE tag = ?", load)
     stands = Load(load=load) if row is None else load_from(row[0])
+    had_spores = bool(stands.spores)
     late = stands.at is not None and told[0].at < stands.at
     if late or any(isinstance(fact, facts.Withdrawn) for fact in told):
         stands = loading.fold(load, [entry.fact for entry in told_about(store, load)])
@@ -252,3 +257,5 @@ def _reload(store: Store, load: str, told: Sequence[Fact]) -> None:
         _encode(stands),
     )
     keep_load_log(store, load, stands.log)
+    if had_spores or stands.spores:
+        keep_spores_of(store, stands)

@@ -13,6 +13,7 @@ from equip.facts import micros
 from equip.rules.due import Duty, next_due
 from equip.store.database import Store
 from equip.store.ledger import Entry
+from equip.store.spores import keep_spore_cycle
 
 HOUSE_KINDS = (
     facts.SiteOpened,
@@ -117,6 +118,8 @@ def project_house(store: Store, entry: Entry) -> None:
                 fact.by,
                 fact.cycle_no,
             )
+            if fact.test == "spore" and not fact.load:
+                keep_spore_cycle(store, entry, fact)
         case facts.SheetSigned() as fact:
             store.run(
                 "INSERT INTO sheet (machine, day, who) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",

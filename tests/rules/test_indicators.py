@@ -110,3 +110,20 @@ def test_the_sentence_names_both_times() -> None:
     _, [reason] = suits(Indicator(6, Decimal(134), Decimal("210.5")), STEAM_134)
 
     assert reason.says.startswith("It needs 210.5 s; steam-134 holds for 3 min.")
+
+
+@pytest.mark.parametrize(
+    ("suited", "result", "codes"),
+    [
+        (True, "pass", []),
+        (True, "fail", ["indicator-failed"]),
+        (True, "unclear", ["indicator-unclear"]),
+        (False, "unclear", ["result-not-counted"]),
+        (None, "fail", ["result-not-counted"]),
+        (True, None, []),
+    ],
+)
+def test_what_a_result_adds(
+    suited: bool | None, result: Literal["pass", "fail", "unclear"] | None, codes: list[str]
+) -> None:
+    assert [reason.code for reason in of_the_result(suited, result)] == codes

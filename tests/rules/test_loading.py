@@ -257,3 +257,113 @@ def test_every_reason_against_a_release_is_listed(run: Run) -> None:
         "load-fail",
         "same-person",
     ]
+
+
+# --- indicators and spore tests ---------------------------------------------------------------
+
+LOT = "T00000001P"
+
+
+def read_in(run: Run, result: str, *codes: str, again: bool = False, pack: str = "") -> Run:
+    run.then(
+        facts.IndicatorRead,
+        load=LOAD,
+        lot=LOT,
+        where="in a pack" if pack else "in the chamber",
+        result=result,
+        pack=pack,
+        again=again,
+        reasons=tuple(facts.Told(code=code, says=code) for code in codes),
+    )
+    return run
+
+
+def spores_in(run: Run, *results: str) -> Run:
+    machine = {"load": LOAD, "machine": MACHINE, "lot": LOT}
+    run.then(facts.SporeTestPut, **machine, with_control=True)
+    for result in results:
+        run.then(facts.SporeTestRead, **machine, result=result, control_grew=True)
+    return run
+
+
+@pytest.fixture
+def passed(run: Run) -> Run:
+    return run.add().start().end().judge()
+
+
+def test_an_indicator_that_suits_and_did_not_turn_stops_the_release_and_no_verdict(
+    passed: Run,
+) -> None:
+    load = read_in(passed, "fail", "indicator-failed").load
+
+    assert codes(load) == ["indicator-failed"]
+    assert (load.verdict, load.state) == ("pass", "judged")
+
+
+def test_an_indicator_that_does_not_suit_says_nothing(passed: Run) -> None:
+    assert codes(read_in(passed, "fail", "needs-longer", "result-not-counted").load) == []
+
+
+def test_an_unclear_one_stops_the_release_until_somebody_reads_it_again(passed: Run) -> None:
+    read_in(passed, "unclear", "indicator-unclear")
+    unclear = passed.load
+    clear = read_in(passed, "pass", again=True).load
+
+    assert codes(unclear) == ["indicator-unclear"]
+    assert codes(clear) == []
+    assert [one.result for one in clear.indicators] == ["pass"]
+
+
+def test_another_one_that_turned_does_not_clear_the_unclear_one(passed: Run) -> None:
+    read_in(passed, "unclear", "indicator-unclear")
+
+    assert codes(read_in(passed, "pass").load) == ["indicator-unclear"]
+
+
+def test_a_second_look_in_another_place_does_not_clear_it_either(passed: Run) -> None:
+    read_in(passed, "unclear", "indicator-unclear")
+
+    assert codes(read_in(passed, "pass", again=True, pack=PACK_TAG).load) == ["indicator-unclear"]
+
+
+def test_one_that_failed_stays_failed_whatever_is_read_after_it(passed: Run) -> None:
+    read_in(passed, "fail", "indicator-failed")
+
+    assert codes(read_in(passed, "pass", again=True).load) == ["indicator-failed"]
+
+
+def test_a_load_whose_own_spores_grew_is_not_released(passed: Run) -> None:
+    load = spores_in(passed, "positive").load
+
+    assert codes(load) == ["spores-grew"]
+    assert load.verdict == "pass"
+
+
+@pytest.mark.parametrize("results", [(), ("negative",), ("invalid",), ("invalid", "negative")])
+def test_a_spore_test_without_growth_or_without_result_stops_no_release(
+    passed: Run, results: tuple[str, ...]
+) -> None:
+    assert codes(spores_in(passed, *results).load) == []
+
+
+@pytest.mark.parametrize(
+    ("results", "stands"),
+    [
+        (("invalid", "negative"), "negative"),
+        (("negative", "positive"), "positive"),
+        (("positive", "negative"), "positive"),
+    ],
+)
+def test_once_spores_have_grown_no_later_reading_ungrows_them(
+    passed: Run, results: tuple[str, ...], stands: str
+) -> None:
+    assert [one.result for one in spores_in(passed, *results).load.spores] == [stands]
+
+
+def test_when_it_ran_is_its_start_or_else_its_end(run: Run) -> None:
+    assert run.load.ran is None
+    started = run.add().start().load
+    ended = Run().add().end().load
+
+    assert started.ran == started.started
+    assert ended.ran == ended.ended

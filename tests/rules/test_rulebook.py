@@ -451,6 +451,6 @@ def test_a_text_without_choices_takes_any_text_but_none() -> None:
 
 
 def test_the_package_names_what_it_gives() -> None:
-    assert rulebook.SHARED == ("common", "clinic", "periodic", "thermal")
+    assert rulebook.SHARED == ("common", "clinic", "periodic", "thermal", "indicators")
     assert rulebook.DEFAULT == "england"
     assert all(hasattr(rulebook, name) for name in rulebook.__all__)

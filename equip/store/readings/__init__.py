@@ -44,6 +44,13 @@ from equip.store.readings.machines import (
     signed_by,
     tests_of,
 )
+from equip.store.readings.spores import (
+    RanLoad,
+    SporeRow,
+    loads_run,
+    spore_tests,
+    spores_waiting,
+)
 from equip.store.readings.things import (
     ItemRow,
     aliased,
@@ -52,6 +59,7 @@ from equip.store.readings.things import (
     items,
     standing_of,
     standings,
+    standings_held,
     standings_of_type,
 )
 from equip.store.readings.upkeep import (
@@ -81,7 +89,9 @@ __all__ = [
     "LayoutTold",
     "OverrideRow",
     "PlaceRow",
+    "RanLoad",
     "SiteRow",
+    "SporeRow",
     "StaffRow",
     "StrayLog",
     "TouchRow",
@@ -107,6 +117,7 @@ __all__ = [
     "load_of",
     "load_on",
     "load_with_log",
+    "loads_run",
     "loads_since",
     "lot_of",
     "lots",
@@ -118,9 +129,12 @@ __all__ = [
     "recent_loads",
     "signed_by",
     "sites",
+    "spore_tests",
+    "spores_waiting",
     "staff",
     "standing_of",
     "standings",
+    "standings_held",
     "standings_of_type",
     "stray_log",
     "stray_logs",

@@ -41,6 +41,12 @@ def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standi
     return [standing_from(bytes(row[0])) for row in rows]
 
 
+def standings_held(store: Store) -> list[Standing]:
+    """Where everything stands that is kept back."""
+    rows = store.rows("SELECT state FROM standing WHERE held > 0 ORDER BY item")
+    return [standing_from(bytes(row[0])) for row in rows]
+
+
 def item_row(store: Store, tag: str) -> ItemRow | None:
     row = store.one("SELECT tag, type, name, serial FROM item WHERE tag = ?", tag)
     return None if row is None else ItemRow(*row)

@@ -8,6 +8,7 @@ from equip.desk.answers import Answer, no, note, unread
 from equip.rules import bench
 from equip.rules.bench import Context
 from equip.rules.loading import Load
+from equip.rules.lots import Lot, why_not_serve
 from equip.rules.standing import Standing
 from equip.scan import show_tag
 from equip.store import readings
@@ -48,6 +49,18 @@ def load_scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]
     if load is None:
         return context, unread(f"{show_tag(tag)} is no load in this book.")
     return bench.loading(context, tag), _what_next(act, load)
+
+
+def indicator_scanned(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
+    """A lot of indicators or spore tests: it is put in and read on the page of the load in hand."""
+    load = _load(act, context)
+    spoilt = why_not_serve(lot, act.house.today(act.at))
+    what = f"{lot.name}, lot {lot.number}, for load {show_tag(load.load)}"
+    if spoilt:
+        return context, no(what, spoilt, word="Not this lot", next="Take another lot.")
+    verb = "Put it in or read it" if lot.sort == "spore-test" else "Write down how it turned"
+    word = "Spore test" if lot.sort == "spore-test" else "Indicator"
+    return context, note(word, what, next=f"{verb} on the load's page, under Loads.")
 
 
 def _what_next(act: Act, load: Load) -> Answer:

@@ -21,7 +21,7 @@ SORTS: dict[LotSort, str] = {
     "other": "other",
 }
 
-_MOST_SECONDS, _MOST_DAYS = 86_400, 3_660
+_MOST_SECONDS, _MOST_DAYS, _MOST_HOURS = 86_400, 3_660, 1_000
 
 
 def agents(rules: Rules) -> tuple[str, ...]:
@@ -71,6 +71,8 @@ def _expect_possible(sort: LotSort, stated: Stated, agents: Sequence[str]) -> No
         raise Refused(f"A contact time of {stated.contact_s} s was read: give 1 to 86,400 s.")
     if stated.open_days is not None and not 0 < stated.open_days <= _MOST_DAYS:
         raise Refused(f"{stated.open_days} days of use were read: give 1 to 3,660 days.")
+    if stated.incubate_h is not None and not 0 < stated.incubate_h <= _MOST_HOURS:
+        raise Refused(f"{stated.incubate_h} h of incubation were read: give 1 to 1,000 h.")
     if stated.type is not None and stated.type not in range(1, 7):
         raise Refused(f"Type {stated.type} was read: chemical indicators have types 1 to 6.")
 

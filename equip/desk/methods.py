@@ -81,6 +81,37 @@ METHODS = (
         ("a0.",),
     ),
     Method(
+        "Whether a chemical indicator suits a programme",
+        "°C and s",
+        "It suits if the temperature and the time that its packet states are not above the "
+        "programme's lowest temperature and holding time; a type 6 must state that temperature. "
+        "One that suits and did not turn, or is unclear, stops the release; one that does not "
+        "suit says nothing. The verdict of the log stays as it is.",
+        "ISO 11140-1 for the types, as its users summarise it; CDC 2008 for one that failed.",
+        ("indicator.",),
+    ),
+    Method(
+        "Result of a spore test",
+        "negative, positive or invalid",
+        "Invalid if its lot was past its day, its control did not grow or is missing where one is "
+        "asked for, or it was read ahead of the hours on its packet; else positive if spores grew, "
+        "negative if none did. It is late once the hours on its packet, or those of the rule, "
+        "have passed since its cycle.",
+        "CDC 2003 items F.6 and F.7; the hours are the maker's, or of this house.",
+        ("spore.control", "spore.read-", "test.spore."),
+    ),
+    Method(
+        "Loads in doubt after a positive spore test",
+        "loads",
+        "Steam: none by one positive alone; if a repeat is positive or a defect is found, every "
+        "load after the last negative test before it. Other processes: from the load after the "
+        "last negative test up to the one before the next. Loads with wrong settings always. The "
+        "machine is used again once so many repeats in a row, run after the positive was known, "
+        "are negative. An invalid test closes nothing.",
+        "CDC Guideline for Disinfection and Sterilization 2008, Table 12.",
+        ("spore.negatives-",),
+    ),
+    Method(
         "Leak rate",
         "kPa/min",
         "Rise of pressure ÷ minutes timed, in exact decimals, so that the limit itself passes.",

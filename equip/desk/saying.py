@@ -125,6 +125,11 @@ def _tag(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
             return _place(act, context, tag)
         case "L":
             return loading_bench.load_scanned(act, context, tag)
+        case "T" if (lot := readings.lot_of(act.store, tag, act.house.zone)) and lot.sort in (
+            "chemical-indicator",
+            "spore-test",
+        ):
+            return loading_bench.indicator_scanned(act, context, lot)
         case "C" if int(tag[1:9]) >= FIRST_TYPE_CARD:
             return _type_card(act, context, tag)
         case _:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import cast
 
 from equip import checks, facts
+from equip.desk import spores, unused
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used
@@ -45,12 +46,16 @@ def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Shee
     today = house.today(now)
     rules = house.rules(now)
     done = readings.tests_of(clinic.store, machine)
-    lines = []
+    lines: list[Line] = []
     for kind in rules_sheet.kinds_for(process):
+        its = [one for one in done if one.test == kind.id]
+        if kind.id == "spore":
+            own = spores.line(clinic, machine, process, kind, its[-1] if its else None, now)
+            lines += [] if own is None else [own]
+            continue
         every = rules[f"test.{kind.id}.every-days"]
         if every.value is None:
             continue
-        its = [one for one in done if one.test == kind.id]
         passed = [house.today(one.at) for one in its if one.verdict == "pass"]
         lines.append(
             rules_sheet.line(
@@ -167,6 +172,9 @@ def _measured(
 
 
 def _failed(act: Act, machine: str, kind: Kind, effect: str) -> None:
+    if kind.id == "spore":
+        spores.failed(act, machine, act.at, effect)
+        return
     label = act.label(act.standing(machine))
     alert(act, f"The {kind.name} of {label} failed.")
     if effect != "block-and-hold":
@@ -177,11 +185,8 @@ def _failed(act: Act, machine: str, kind: Kind, effect: str) -> None:
         if one.test == kind.id and one.verdict == "pass"
     ]
     why = Told(code="machine-test-failed", says=f"the {kind.name} of {label} failed after it")
-    for load in readings.loads_since(act.store, machine, passed[-1] if passed else None):
-        for item in load.released:
-            stands = act.standing(item)
-            if any(done.load == load.load for done in stands.done):
-                act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
+    since = passed[-1] if passed else None
+    unused.hold(act, readings.loads_since(act.store, machine, since), why)
 
 
 def _process(act: Act, machine: str) -> Process:

@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 from equip import facts
 from equip.deliver.digest import DueLine, HeadLine, digest
 from equip.deliver.mail import Mailer, MailPartlyRefused, MailPutOff, MailRefused, wait_before
-from equip.desk import charts
+from equip.desk import charts, spores
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.items import known
@@ -183,6 +183,7 @@ def _digest(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
     ]
     shelf = stock(clinic, now)
     alerts = [f"{len(shelf.lapsing)} things run out of time within a day."] if shelf.lapsing else []
+    alerts += spores.late_lines(clinic, now)
     alerts += _odd_machines(clinic, now)
     return digest(day, clinic.house.name, lines, heads, alerts)
 

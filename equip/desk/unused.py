@@ -1,0 +1,42 @@
+"""What came out of loads and was not used yet: kept back as one, and let out again as one."""
+
+from collections.abc import Iterable
+
+from equip import facts
+from equip.desk.acting import Act, Refused
+from equip.facts import Told
+from equip.rules.loading import Load
+from equip.store import readings
+from equip.store.database import Store
+
+
+def hold(act: Act, loads: Iterable[Load], why: Told) -> list[str]:
+    """Keep back whatever of *loads* still rests on them; what was kept back, once each."""
+    held: dict[str, None] = {}
+    for load in loads:
+        for item in load.released:
+            stands = act.standing(item)
+            rests = any(done.load == load.load for done in stands.done)
+            if rests and item not in held and why not in [one.why for one in stands.quarantines]:
+                act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
+                held[item] = None
+    return list(held)
+
+
+def kept_back(store: Store, why: Told) -> list[str]:
+    """What is kept back for *why* and for nothing else."""
+    return [
+        stands.item
+        for stands in readings.standings_held(store)
+        if all(one.why == why for one in stands.quarantines)
+    ]
+
+
+def let_out(act: Act, items: Iterable[str], reason: str) -> None:
+    """Somebody with the right lets all of them out of quarantine, with one reason."""
+    if "lift" not in act.house.rights(act.by):
+        raise Refused("You have no right to lift a quarantine.")
+    if not reason.strip():
+        raise Refused("Give a reason: it is read years later.")
+    for item in items:
+        act.tell(facts.QuarantineLifted, item=item, reason=reason.strip())

@@ -3,7 +3,7 @@
 from flask import Blueprint, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import upkeep
+from equip.desk import spores, upkeep
 from equip.desk.acting import acting
 from equip.web.forms import day, needed, tag, text, whole
 from equip.web.guard import anybody, writer
@@ -25,6 +25,7 @@ def page() -> ResponseReturnValue:
         due_today=[d for d in every if d.standing == "due"],
         soon=soon,
         later=later,
+        growing=[one for one in spores.waiting(g.clinic, g.now) if one.late],
     )
 
 

@@ -3,7 +3,7 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, loads, logs, sheets
+from equip.desk import collecting, loads, logs, sheets, spores
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.cycle import picture
 from equip.rules.loading import Load, why_not_release
@@ -12,6 +12,7 @@ from equip.scan import read_tag
 from equip.store import files, readings
 from equip.web.forms import chosen, needed, text
 from equip.web.guard import anybody, writer
+from equip.web.indicators_page import beside
 
 bp = Blueprint("loads", __name__)
 
@@ -40,6 +41,7 @@ def page() -> ResponseReturnValue:
         waiting=readings.open_loads(store),
         decided=readings.recent_loads(store, 60),
         machines=machines,
+        growing=spores.waiting(g.clinic, g.now),
     )
 
 
@@ -78,6 +80,7 @@ def _shown(load: Load, problem: str = "") -> str:
         clock=clock_says(load.started, load.log_started),
         problem=problem,
         given=request.form,
+        **beside(load, kind.process if kind else None),
     )
 
 

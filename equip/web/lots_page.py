@@ -66,4 +66,5 @@ def _stated() -> Stated:
         type=whole("type") or None,
         celsius=decimal("celsius"),
         seconds=decimal("seconds"),
+        incubate_h=whole("incubate_h") or None,
     )

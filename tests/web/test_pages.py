@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from io import BytesIO
 
 import pytest
@@ -9,7 +10,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts, items, lots, upkeep
+from equip.desk import doubts, indicators, items, lots, upkeep
 from equip.desk.acting import acting
 from equip.facts import Stated
 from equip.store import readings
@@ -51,6 +52,8 @@ PAGES = (
     "/loads/{load}/log",
     "/machines/{steriliser}/sheet",
     "/machines/{steriliser}/charts",
+    "/machines/{steriliser}/spores",
+    "/machines/{steriliser}/spores?defect=yes&wrong={load}",
     "/setup/re-judge",
     "/setup/method",
 )
@@ -73,6 +76,13 @@ def names(play: Play) -> dict[str, str]:
         upkeep.set_duty(act, steriliser, "service", date(2026, 1, 31), every_months=1)
         case = doubts.raise_doubt(act, [failed], "the curve looks odd")
         lot = lots.add(act, "wipe", "Wipe one", "A-7", stated=Stated(contact_s=30))
+        six = Stated(type=6, celsius=Decimal(134), seconds=Decimal(180))
+        strip = lots.add(act, "chemical-indicator", "Strip six", "N-1", stated=six)
+        spores = lots.add(act, "spore-test", "Spores", "S-1")
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        judged = readings.load_of(act.store, failed)
+        assert judged is not None
+        indicators.put_spore(act, judged, spores, with_control=True)
     assert load is not None
     return {
         "hook": hook,
@@ -85,6 +95,8 @@ def names(play: Play) -> dict[str, str]:
         "patient": str(play.clinic.vault.find("123456")),
         "case": case,
         "lot": lot,
+        "strip": strip,
+        "spores": spores,
     }
 
 
@@ -140,6 +152,15 @@ CHANGES = (
     ("/stock/lots", {"sort": "other", "name": "Brushes", "number": "7"}),
     ("/stock/lots/{lot}/open", {}),
     ("/stock/lots/{lot}/finish", {"why": "recalled"}),
+    (
+        "/loads/{failed}/indicators/read",
+        {"lot": "{strip}", "where": "in the chamber", "result": "pass"},
+    ),
+    (
+        "/loads/{failed}/indicators/read-spore",
+        {"lot": "{spores}", "grew": "no", "control_grew": "yes", "incubated_h": "48"},
+    ),
+    ("/machines/{steriliser}/spores/look-back", {"why": "wrong time", "wrong": "{load}"}),
     ("/setup/benches", {"label": "bench 4"}),
     ("/labels", {"batch": "packs", "count": "3", "design": "a4-5x13", "form": "pdf"}),
 )

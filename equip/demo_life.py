@@ -11,6 +11,7 @@ from random import Random
 from uuid import UUID
 
 from equip.demo_cycles import steam_log
+from equip.demo_indicators import Monitors
 from equip.desk import bench, doubts, items, loads, sheets, upkeep
 from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
@@ -46,6 +47,7 @@ class Life:
     end: datetime
     random: Random = field(default_factory=lambda: Random(_SEED))
     people: dict[str, str] = field(default_factory=dict)
+    monitors: Monitors | None = None
     places: dict[str, str] = field(default_factory=dict)
     machines: dict[str, str] = field(default_factory=dict)
     sets: list[str] = field(default_factory=list)
@@ -54,7 +56,7 @@ class Life:
     ready: list[str] = field(default_factory=list)
     tips: list[str] = field(default_factory=list)
     pack_number: int = 0
-    cycle_number: int = 400
+    cycles: dict[str, int] = field(default_factory=dict)
     patient: int = 10_000
 
     # --- the small acts ---------------------------------------------------------------------
@@ -115,6 +117,8 @@ def _open(life: Life) -> None:
             life.places[key] = items.add_place(act, name, sort)
     _register(life)
     _upkeep(life)
+    life.monitors = Monitors(life.clinic, life.people["nurse"])
+    life.monitors.come_in(life.clinic.house.today(life.clock()))
 
 
 def _register(life: Life) -> None:
@@ -186,6 +190,8 @@ def _day(life: Life, day: date, number: int, *, last: bool) -> None:
     life.clock.now = _at(life, day, time(8, 20))
     _duties(life, day)
     life.scan(life.people["nurse"])
+    if life.monitors is not None:
+        life.monitors.read_what_is_due(number)
     soiled: list[str] = []
     for _ in range(6 if last else life.random.randint(4, 6)):
         soiled.append(_patient(life, number, len(soiled)))
@@ -278,6 +284,8 @@ def _sterilise(life: Life, packs: list[str], number: int) -> None:
         life.scan(load, seconds=60)
         life.scan("run again")
         load = _finish_run(life, hold_s=215)
+    if life.monitors is not None:
+        life.monitors.beside(load, number)
     life.scan(load, seconds=120)
     life.scan("release")
     life.scan("store")
@@ -295,21 +303,22 @@ def _run(life: Life, packs: list[str], *, hold_s: int) -> str:
     return _finish_run(life, hold_s=hold_s)
 
 
-def _finish_run(life: Life, *, hold_s: int) -> str:
+def _finish_run(life: Life, *, hold_s: int, machine: str = "") -> str:
     """Do the sheet of the day, start the load in hand, let it run, hand in its log."""
-    _sheet(life, life.machines["steriliser"])
+    machine = machine or life.machines["steriliser"]
+    _sheet(life, machine)
     life.scan("start the load")
-    load = readings.load_on(life.clinic.store, life.machines["steriliser"])
+    load = readings.load_on(life.clinic.store, machine)
     assert load is not None  # noqa: S101 — it was opened a moment ago
     life.clock.passes(minutes=24)
-    life.cycle_number += 1
+    number = life.cycles[machine] = life.cycles.get(machine, 400) + 1
     with acting(life.clinic, by=life.people["nurse"]) as act:
         loads.end(
             act,
             load,
-            cycle_no=str(life.cycle_number),
-            log=steam_log(life.cycle_number, hold_s=hold_s),
-            log_name=f"cycle-{life.cycle_number}.csv",
+            cycle_no=str(number),
+            log=steam_log(number, hold_s=hold_s),
+            log_name=f"cycle-{number}.csv",
         )
     return load.load
 
@@ -406,6 +415,31 @@ def _look_back(life: Life) -> None:
         )
 
 
+def _on_the_right(life: Life, *, grows: bool) -> None:
+    """A forceps through the steriliser without vacuum, with a spore test."""
+    forceps, machine = life.forceps[3], life.machines["plain"]
+    for word in ("clean", "inspect pass"):
+        life.scan(word, seconds=60)
+        life.scan(forceps, seconds=25)
+    life.scan("start over")
+    life.scan(machine, seconds=30)
+    life.scan(forceps)
+    load = _finish_run(life, hold_s=215, machine=machine)
+    assert life.monitors is not None  # noqa: S101 — they came in on the first day
+    life.monitors.put(load, grows=grows)
+    life.scan(load, seconds=60)
+    life.scan("release")
+    life.scan("start over")
+
+
+def _good_spores(life: Life) -> None:
+    _on_the_right(life, grows=False)
+
+
+def _spores_that_grow(life: Life) -> None:
+    _on_the_right(life, grows=True)
+
+
 def _open_question(life: Life) -> None:
     with acting(life.clinic, by=life.people["nurse"]) as act:
         newest = [one.load for one in readings.recent_loads(act.store, 1)]
@@ -421,5 +455,7 @@ _SPECIAL: tuple[tuple[int, Callable[[Life], None]], ...] = (
     (62, _bent_hook),
     (76, _loan_back),
     (90, _wrong_patient),
+    (102, _good_spores),
+    (109, _spores_that_grow),
     (113, _open_question),
 )

@@ -45,6 +45,22 @@ def test_the_story_is_told(house: House) -> None:
     assert [d.decided is None for d in readings.doubts(store)] == [True, False]
 
 
+def test_indicators_are_read_and_spores_grew_once(house: House) -> None:
+    store = house.clinic.store
+    read = [
+        entry.fact
+        for entry in ledger.everything(store)
+        if isinstance(entry.fact, facts.IndicatorRead)
+    ]
+    results = [row[0] for row in store.rows("SELECT result FROM spore_test ORDER BY ran")]
+
+    assert {one.result for one in read} == {"pass", "fail"}
+    assert not any(one.code == "indicator-failed" for fact in read for one in fact.reasons)
+    assert results.count("positive") == 1
+    assert results.count("invalid") == 1
+    assert results.count("negative") >= 3
+
+
 def test_about_sixty_things_stand_somewhere(house: House) -> None:
     found = stock.stock(house.clinic, END)
 

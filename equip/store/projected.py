@@ -277,6 +277,8 @@ class StrayLog(Table):
 
     class Meta:
         table_name = "stray_log"
+
+
 class SporeTest(Table):
     """A spore test of a machine, in a load or in a cycle of its own; *result* is "" until read."""
 

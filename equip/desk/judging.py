@@ -1,19 +1,20 @@
 """A load's cycle judged by the rules in force when it ran: from its log, or from typed values."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
 from equip.desk.acting import Act, Refused
 from equip.facts import Process, RuleUsed, Told
 from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version
-from equip.rules import evidence
-from equip.rules.evidence import BadValue, TypedRules
-from equip.rules.loading import Load
+from equip.rulebook.typed import typed_limits, typed_policy
+from equip.rules.evidence import Backing, judge_typed
+from equip.rules.loading import Load, ReadAgain
+from equip.rules.typed_fields import FIELDS, BadValue, accepted, machine_of
 from equip.rules.verdict import Judgement, Reason
 from equip.traces import Trace
 
-_TYPED_VERSION = "typed-1"
+_TYPED_VERSION = "typed-2"
 
 
 def judge_log(act: Act, load: Load, process: Process, trace: Trace) -> dict[str, Any]:
@@ -69,42 +70,35 @@ def judge_values(
     process: Process,
     typed: Mapping[str, str],
     *,
-    second_reader: bool,
+    photo: bool,
+    again: Sequence[ReadAgain] = (),
 ) -> dict[str, Any]:
-    """The fields of a judgement from values read off the machine; it says what they cannot show."""
+    """The fields of a judgement from values read off the machine; it says what they cannot show.
+
+    *again* are the readings by a second person so far; only the last one can confirm.
+    """
     rules = act.house.rules(load.ended or act.at)
     try:
-        values = evidence.read_typed(typed)
-    except BadValue as problem:
+        values = accepted(typed, FIELDS[machine_of(process)])
+        limits, used = typed_limits(rules, process, load.programme)
+    except (BadValue, MissingRule) as problem:
         raise Refused(str(problem)) from None
-    limits, used = _typed_rules(rules, load, process)
-    verdict, reasons = evidence.judge_typed(values, limits, second_reader=second_reader)
+    policy, asked = typed_policy(rules, process)
+    backing = Backing(
+        photo=photo,
+        second=again[-1].typed if again and not again[-1].differs else None,
+        differs=tuple(dict.fromkeys(name for one in again for name in one.differs)),
+        tries_left=max(rules.whole("evidence.second-reading-tries") - len(again), 0),
+    )
+    verdict, reasons = judge_typed(values, limits, policy, backing)
     return {
         "verdict": verdict,
         "reasons": _told(reasons),
-        "figures": dict(typed),
-        "rules": rules_used(used),
+        "figures": values,
+        "rules": rules_used([*asked, *used]),
         "book": act.house.book.digest,
         "judge": _TYPED_VERSION,
     }
-
-
-def _typed_rules(rules: Rules, load: Load, process: Process) -> tuple[TypedRules, tuple[Rule, ...]]:
-    policy = ("evidence.typed-supports-release", "evidence.typed-two-readers")
-    used = [rules[name] for name in policy]
-    low = high = hold = None
-    if process.heat == "steam":
-        programme = rules.programme(load.programme)
-        low, high, hold = programme.low_c, programme.high_c, programme.hold_s
-        used += rules.behind(load.programme)
-    limits = TypedRules(
-        low_c=low,
-        high_c=high,
-        hold_s=hold,
-        supports_release=rules.flag(policy[0]),
-        two_readers=rules.flag(policy[1]),
-    )
-    return limits, tuple(used)
 
 
 def _told(reasons: Iterable[Reason]) -> tuple[Told, ...]:

@@ -8,12 +8,13 @@ from equip.desk import logs, sheets
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_log, judge_values
 from equip.facts import Process, Programme, Told
+from equip.photos import Photo
 from equip.rules.loading import Load, why_not_release
 from equip.rules.standing import Standing
 from equip.rules.suiting import UNSUITED, contents_in, loose_in, steps_open, why_not_in
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
-from equip.store import counters, readings
+from equip.store import counters, files, readings
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,12 +147,13 @@ def end(
     log_name: str = "",
     layout: str | None = None,
     typed: Mapping[str, str] | None = None,
-    second_reader: str = "",
+    photo: Photo | None = None,
 ) -> None:
     """The cycle is over: its number, its log or what was read off the machine, judged at once.
 
     A load that has ended without evidence may be ended again with it; the evidence of a load
-    that was judged stays. A log is read by *layout*, or as its machine writes it now.
+    that was judged stays. A log is read by *layout*, or as its machine writes it now. A photo
+    goes with typed values only: it is judged by nobody.
     """
     if load.state not in ("filling", "running", "ended"):
         raise Refused("This load has its evidence already.")
@@ -162,8 +164,9 @@ def end(
             f"Cycle {cycle_no} of this machine belongs to load {show_tag(other)}: "
             "read the number on the machine again."
         )
-    if second_reader and second_reader == act.by:
-        raise Refused("The second reader must be another person.")
+    if photo is not None and not typed:
+        raise Refused("A photo alone cannot be judged: type what it shows as well.")
+    picture = files.keep(act.store, photo.data, photo.name) if photo is not None else ""
     handed = None
     if log is not None:
         handed = logs.hand_in(act, load, log, log_name, cycle_no, layout=layout)
@@ -178,13 +181,14 @@ def end(
             cycle_no=cycle_no,
             log=handed.sha if handed else "",
             typed=dict(typed or {}),
-            second_reader=second_reader,
             covers=load.covers,
+            photo=picture,
         )
     if handed is not None:
         judged = judge_log(act, load, process, handed.log.trace) | logs.evidence(handed)
     elif typed:
-        judged = judge_values(act, load, process, typed, second_reader=bool(second_reader))
+        judged = judge_values(act, load, process, typed, photo=photo is not None)
+        judged |= {"photo": picture, "readers": (act.by,)}
     else:
         return
     act.tell(

@@ -57,6 +57,7 @@ from equip.facts.keeping import (
     Unmasked,
 )
 from equip.facts.loads import (
+    EvidenceConfirmed,
     LoadAdded,
     LoadEnded,
     LoadJudged,
@@ -116,6 +117,7 @@ __all__ = [
     "DutyMet",
     "DutySet",
     "Ear",
+    "EvidenceConfirmed",
     "Fact",
     "Hazard",
     "Hurt",

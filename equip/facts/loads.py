@@ -47,7 +47,9 @@ class LoadStarted(Fact, frozen=True, kw_only=True, tag="load-started"):
 class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):
     """*log* is the SHA-256 of the machine's log file as it was handed in, if there was one.
 
-    *steps* are the steps of the route that the machine's process stands for.
+    *photo* is that of a photo of its strip or display. *steps* are the steps of the route that
+    the machine's process stands for. *second_reader* is whom the first reader named, before a
+    second reader read for themselves (`EvidenceConfirmed`).
     """
 
     names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers", "second_reader")
@@ -59,14 +61,31 @@ class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):
     typed: dict[str, str] = msgspec.field(default_factory=dict)
     second_reader: str = ""
     covers: tuple[str, ...] = ()
+    photo: str = ""
+
+
+class EvidenceConfirmed(Fact, frozen=True, kw_only=True, tag="evidence-confirmed"):
+    """A second person's own reading of the same display or strip, typed without seeing the first.
+
+    *differs* are the names of the values that were read otherwise; empty, it is confirmed.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("load", "machine")
+    load: str
+    machine: str
+    typed: dict[str, str]
+    differs: tuple[str, ...] = ()
 
 
 class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
     """*layout* is what the log was read by ("" is the plain log), *cycle_no* the machine's own
     number as it was told or read with the log, *log_started* when it began by the machine's clock.
+    *readers* are who read the values that it rests on, the first one first, if no log was there.
+
+    *photo* is the SHA-256 of a photo of the strip or display, where one was handed in.
     """
 
-    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers")
+    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers", "readers")
     load: str
     machine: str
     programme: str
@@ -81,6 +100,8 @@ class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
     layout: str = ""
     cycle_no: str = ""
     log_started: Stamp | None = None
+    photo: str = ""
+    readers: tuple[str, ...] = ()
 
 
 class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):

@@ -1,138 +1,209 @@
-"""What typed values can support when there is no log: less, and it says so.
+"""What values read off a machine can support when there is no log: less, and it says so.
 
-A display or a printed strip read by people shows the highest and lowest value and a time. It
-cannot show that the temperature never left its band, that the air was removed, or that
-temperature and pressure agreed; a release that rests on it says this.
+A display or a printed strip shows a few figures, rounded, of one place. What it cannot show is
+named with every judgement, by kind of machine. Nothing is worked out from such values: no F0, no
+A0; a figure that the machine shows is the machine's own.
 """
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
 
+from equip.rules import evidence_water
+from equip.rules.evidence_water import BathLimits, WasherLimits
+from equip.rules.typed_fields import shown_name, value
 from equip.rules.verdict import Reason, Verdict, worst
-from equip.rules.wording import span
+from equip.rules.wording import exact_span, several, span
+
+Typed = Mapping[str, str]
+"""Values as they were typed, by name of the field; what nobody typed is not in it."""
+
+NOT_SHOWN = "typed-shows-less"
+"""The code of the remark that says what such values cannot show."""
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
-    """Values read off a machine. None is what nobody typed."""
+class SteamLimits:
+    """Band and time of the programme."""
 
-    lowest_c: float | None = None
-    highest_c: float | None = None
-    hold_s: float | None = None
-    indicator: str = ""
-    completed: bool | None = None
+    low_c: float
+    high_c: float
+    hold_s: float
 
 
 @dataclass(frozen=True, slots=True)
-class TypedRules:
-    """What the rule book lets typed values do. Band and time are None where none is judged."""
+class NothingShown:
+    """A machine that shows no more than that it finished; *proves* if more rests on it than that.
 
-    low_c: float | None
-    high_c: float | None
-    hold_s: float | None
-    supports_release: bool
-    two_readers: bool
+    Its finishing alone never stands for a disinfection.
+    """
 
-
-_NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{0,9})?")
+    proves: bool = False
 
 
-class BadValue(ValueError):
-    """A typed value that makes no sense; the message says which and what to do."""
+Limits = SteamLimits | WasherLimits | BathLimits | NothingShown
 
 
-def read_typed(given: Mapping[str, str]) -> Typed:
-    """The values of a form: text to numbers, an empty field is not measured."""
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """What the rule book lets typed values do."""
 
-    def number(name: str, says: str) -> float | None:
-        text = given.get(name, "").strip()
-        if not text:
-            return None
-        value = float(text) if _NUMBER.fullmatch(text) else float("nan")
-        if not 0 <= value < 10_000:
-            raise BadValue(
-                f"{says}: “{_shown(text)}” is no number that makes sense. Type it as 134.5."
-            )
-        return value
-
-    indicator = given.get("indicator", "")
-    if indicator not in ("", "pass", "fail"):
-        raise BadValue(f"Indicator: “{_shown(indicator)}” is neither pass nor fail.")
-    minutes = number("hold_min", "Holding time in minutes")
-    completed = given.get("completed", "")
-    if completed not in ("", "yes", "no"):
-        raise BadValue(f"Completed: “{_shown(completed)}” is neither yes nor no.")
-    return Typed(
-        lowest_c=number("lowest_c", "Lowest temperature in the hold"),
-        highest_c=number("highest_c", "Highest temperature in the hold"),
-        hold_s=None if minutes is None else minutes * 60,
-        indicator=indicator,
-        completed={"yes": True, "no": False}.get(completed),
-    )
+    supports_release: bool = True
+    two_readers: bool = False
+    photo: Literal["not-asked", "asked", "needed"] = "not-asked"
 
 
-def _shown(text: str, most: int = 20) -> str:
-    return text if len(text) <= most else f"{text[: most - 1]}…"
+@dataclass(frozen=True, slots=True)
+class Backing:
+    """What stands beside the values: a photo, and what a second person read.
+
+    *second* are the second reader's own values, None before anybody read again or if they differ;
+    *differs* names what a second reader read otherwise, and *tries_left* how often one may still
+    read again.
+    """
+
+    photo: bool = False
+    second: Typed | None = None
+    differs: tuple[str, ...] = ()
+    tries_left: int = 0
 
 
 def judge_typed(
-    typed: Typed, rules: TypedRules, *, second_reader: bool
+    typed: Typed, limits: Limits, policy: Policy, backing: Backing
 ) -> tuple[Verdict, list[Reason]]:
-    """The verdict that typed values can support, with every reason and what they cannot show."""
-    reasons = _said_by_machine(typed)
-    if rules.low_c is not None:
-        reasons += _band(typed, rules) + _time(typed, rules)
-        reasons.append(
-            Reason(
-                "typed-shows-less",
-                "Typed values cannot show that it stayed in its band throughout, that the air "
-                "was removed, or that temperature and pressure agreed.",
-                spoils="pass",
-            )
-        )
-    if not rules.supports_release:
-        says = "The rule book does not let typed values support a release: hand in the log."
-        reasons.append(Reason("typed-not-accepted", says, spoils="undecided"))
-    elif rules.two_readers and not second_reader:
-        says = "Typed values need a second person who read the same display or strip."
-        reasons.append(Reason("one-reader", says, spoils="undecided"))
+    """The verdict that typed values can support, with every reason and what they cannot show.
+
+    Where two people read, each reading must support it: rounding never decides for a pass.
+    """
+    reasons = _of_one_reading(typed, limits)
+    if backing.second is not None:
+        other = _of_one_reading({**typed, **backing.second}, limits)
+        reasons = max(reasons, other, key=lambda one: _WEIGHT[worst(one)])
+    reasons += _of_the_readers(policy, backing)
+    reasons += _of_the_photo(policy, backing)
     return worst(reasons), reasons
+
+
+_WEIGHT: dict[Verdict, int] = {"pass": 0, "undecided": 1, "fail": 2}
+
+
+def _of_one_reading(typed: Typed, limits: Limits) -> list[Reason]:
+    return [*_said_by_machine(typed), *_by_kind(typed, limits)]
+
+
+def _by_kind(typed: Typed, limits: Limits) -> list[Reason]:
+    match limits:
+        case SteamLimits():
+            says = (
+                "Not shown by values read off a steriliser: that the steam was saturated (all air "
+                "removed, temperature and pressure agreeing), the equilibration time, the spread "
+                "between places in the chamber, and whether it left its band between two readings. "
+                "No F0 is claimed."
+            )
+            return [*_band(typed, limits), *_time(typed, limits), _not_shown(says)]
+        case WasherLimits():
+            says = (
+                "Not shown by values read off a washer: the coldest place in the load, that it "
+                "stayed hot throughout, that water reached every surface and lumen, and that the "
+                "load came out clean: inspect each thing. No A0 is worked out from such values."
+            )
+            return [*evidence_water.of_the_washer(typed, limits), _not_shown(says)]
+        case BathLimits():
+            says = (
+                "Not shown by values read off a bath: that it worked with its full force "
+                "everywhere, that every lumen was filled, and that the load came out clean: "
+                "inspect each thing. It disinfects nothing."
+            )
+            return [*evidence_water.of_the_bath(typed, limits), _not_shown(says)]
+        case NothingShown():
+            return _nothing(limits)
+
+
+def _nothing(limits: NothingShown) -> list[Reason]:
+    says = "Shown is only that the machine finished: no temperature, no time, no strength."
+    reasons = [_not_shown(says)]
+    if limits.proves:
+        says = "That a machine finished does not show that anything was disinfected or sterilised."
+        reasons.append(Reason("finishing-proves-nothing", says, spoils="undecided"))
+    return reasons
+
+
+def _not_shown(says: str) -> Reason:
+    return Reason(NOT_SHOWN, says, spoils="pass")
 
 
 def _said_by_machine(typed: Typed) -> list[Reason]:
     reasons = []
-    if typed.completed is False:
+    completed = typed.get("completed")
+    if completed == "no":
         reasons.append(Reason("not-completed", "The machine did not finish its cycle."))
-    elif typed.completed is None:
+    elif completed is None:
         says = "Nobody said whether the machine finished without a fault."
         reasons.append(Reason("completion-unknown", says, spoils="undecided"))
-    if typed.indicator == "fail":
+    if typed.get("indicator") == "fail":
         reasons.append(Reason("indicator-failed", "The indicator did not turn as it should."))
     return reasons
 
 
-def _band(typed: Typed, rules: TypedRules) -> list[Reason]:
-    if typed.lowest_c is None or typed.highest_c is None or rules.low_c is None:
+def _band(typed: Typed, limits: SteamLimits) -> list[Reason]:
+    lowest, highest = value(typed, "lowest_c"), value(typed, "highest_c")
+    if lowest is None or highest is None:
         says = "The lowest and the highest temperature of the hold are missing."
         return [Reason("temperature-missing", says, spoils="undecided")]
     reasons = []
-    if typed.lowest_c < rules.low_c:
-        says = f"It fell to {typed.lowest_c:g} °C; it must not fall below {rules.low_c:g} °C."
+    if lowest < _exact(limits.low_c):
+        says = f"It fell to {float(lowest):g} °C; it must not fall below {limits.low_c:g} °C."
         reasons.append(Reason("below-band", says))
-    if rules.high_c is not None and typed.highest_c > rules.high_c:
-        says = f"It rose to {typed.highest_c:g} °C; it must not rise above {rules.high_c:g} °C."
+    if highest > _exact(limits.high_c):
+        says = f"It rose to {float(highest):g} °C; it must not rise above {limits.high_c:g} °C."
         reasons.append(Reason("above-band", says))
-    if typed.highest_c < typed.lowest_c:
-        says = "The highest temperature is below the lowest: read them again."
+    if highest < lowest:
+        says = "The highest temperature is below the lowest: they were read wrongly."
         reasons.append(Reason("temperatures-swapped", says, spoils="undecided"))
     return reasons
 
 
-def _time(typed: Typed, rules: TypedRules) -> list[Reason]:
-    if typed.hold_s is None or rules.hold_s is None:
+def _time(typed: Typed, limits: SteamLimits) -> list[Reason]:
+    held = value(typed, "hold_min")
+    if held is None:
         return [Reason("time-missing", "The holding time is missing.", spoils="undecided")]
-    if typed.hold_s < rules.hold_s:
-        says = f"It held for {span(typed.hold_s)}; it needs {span(rules.hold_s)}."
+    if held < _exact(limits.hold_s):
+        says = f"It held for {exact_span(float(held))}; it needs {span(limits.hold_s)}."
         return [Reason("hold-too-short", says)]
     return []
+
+
+def _of_the_readers(policy: Policy, backing: Backing) -> list[Reason]:
+    if not policy.supports_release:
+        says = "The rule book does not let typed values support a release: hand in the log."
+        return [Reason("typed-not-accepted", says, spoils="undecided")]
+    differs = several([shown_name(name) for name in backing.differs])
+    if backing.second is not None:
+        if not differs:
+            return []
+        says = f"A second reader first read another value of {differs}; read again, it agreed."
+        return [Reason("first-differed", says, spoils="pass")]
+    if not policy.two_readers:
+        return []
+    if not differs:
+        says = "A second person must read the same display or strip, signed in as themselves."
+        return [Reason("one-reader", says, spoils="undecided")]
+    says = f"A second reader read another value of {differs}."
+    if backing.tries_left:
+        return [Reason("readers-differ", f"{says} One may read it again.", spoils="undecided")]
+    says += " Nobody can say which is right: reject it and run its contents again."
+    return [Reason("readers-disagree", says, spoils="undecided")]
+
+
+def _of_the_photo(policy: Policy, backing: Backing) -> list[Reason]:
+    if backing.photo or policy.photo == "not-asked":
+        return []
+    says = "No photo of the strip or display was kept: nobody can read it again later."
+    needed = policy.photo == "needed"
+    return [Reason("no-photo", says, spoils="undecided" if needed else "pass")]
+
+
+def _exact(limit: float) -> Fraction:
+    """The limit as the rule book writes it, not its nearest binary fraction."""
+    return Fraction(str(limit))

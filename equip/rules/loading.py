@@ -51,8 +51,20 @@ class Spores(msgspec.Struct, frozen=True, omit_defaults=True):
     reasons: tuple[Told, ...] = ()
 
 
+class ReadAgain(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One reading by a second person, and the names of what they read otherwise."""
+
+    by: str
+    at: datetime
+    typed: dict[str, str] = {}
+    differs: tuple[str, ...] = ()
+
+
 class Load(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One load at one moment."""
+    """One load at one moment.
+
+    *readers* are who read the values that its judgement rests on; none if it rests on a log.
+    """
 
     load: str
     machine: str = ""
@@ -83,6 +95,16 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     indicators: tuple[Glance, ...] = ()
     spores: tuple[Spores, ...] = ()
     at: datetime | None = None
+    photo: str = ""
+    readers: tuple[str, ...] = ()
+    again: tuple[ReadAgain, ...] = ()
+
+    @property
+    def wants_reader(self) -> bool:
+        """Whether a second person's reading is waited for. Without a known first reader none is."""
+        wants = {"one-reader", "readers-differ"}
+        undecided = self.state == "judged" and self.verdict == "undecided"
+        return undecided and bool(self.readers) and any(r.code in wants for r in self.reasons)
 
     @property
     def ran(self) -> datetime | None:
@@ -150,8 +172,12 @@ def after(stands: Load, fact: Fact) -> Load:
                 log=fact.log,
                 typed=fact.typed,
                 second_reader=fact.second_reader,
+                photo=fact.photo,
                 at=fact.at,
             )
+        case facts.EvidenceConfirmed():
+            read = ReadAgain(by=fact.by, at=fact.at, typed=fact.typed, differs=fact.differs)
+            return _set(stands, again=(*stands.again, read), at=fact.at)
         case facts.LoadJudged():
             return _set(
                 stands,
@@ -167,6 +193,8 @@ def after(stands: Load, fact: Fact) -> Load:
                 layout=fact.layout if fact.log else stands.layout,
                 log_started=fact.log_started if fact.log else stands.log_started,
                 cycle_no=fact.cycle_no or stands.cycle_no,
+                photo=fact.photo or stands.photo,
+                readers=fact.readers,
                 at=fact.at,
             )
         case facts.LoadReleased():
@@ -252,6 +280,9 @@ def why_not_release(
             "rejected": "It has been rejected: run its contents again.",
         }[stands.state]
         reasons.append(Told(code=f"load-{stands.state}", says=says))
+    elif stands.wants_reader:
+        says = "A second person must read the same display or strip first, by themselves."
+        reasons.append(Told(code="one-reader", says=says))
     elif stands.verdict != "pass":
         word = "failed" if stands.verdict == "fail" else "cannot be judged"
         says = f"It {word}; nobody can release it. Reject it and run its contents again."

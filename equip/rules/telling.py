@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 from equip import facts
 from equip.facts import Fact, Told
+from equip.rules.typed_fields import shown_name
 from equip.rules.wording import several
 
 Margin = Literal["", "gate", "doubt", "no"]
@@ -45,6 +46,8 @@ def margin(fact: Fact) -> Margin:
             return "" if fact.verdict == "pass" else "doubt"
         case facts.Used():
             return "doubt" if fact.reasons else ""
+        case facts.EvidenceConfirmed():
+            return "doubt" if fact.differs else ""
         case facts.Asked():
             return "" if fact.allowed else "no"
         case facts.LoadRefused():
@@ -120,14 +123,26 @@ def _ended(fact: facts.LoadEnded, names: Names) -> str:
     number = f", cycle {fact.cycle_no}" if fact.cycle_no else ", no cycle number"
     log = f", log {fact.log[:12]}…" if fact.log else ""
     typed = ", values typed" if fact.typed else ""
+    photo = f", photo {fact.photo[:12]}…" if fact.photo else ""
     second = f", also read by {fact.second_reader}" if fact.second_reader else ""
-    return f"Load {fact.load} ended on {fact.machine}{number}{log}{typed}{second}."
+    return f"Load {fact.load} ended on {fact.machine}{number}{log}{typed}{photo}{second}."
+
+
+def _read_again(fact: facts.EvidenceConfirmed, names: Names) -> str:
+    differs = several([shown_name(name) for name in fact.differs])
+    what = f"it differs in: {differs}" if differs else "the same"
+    return f"Load {fact.load}: what {fact.machine} showed was read by a second person, {what}."
 
 
 def _judged(fact: facts.LoadJudged, names: Names) -> str:
     word = {"pass": "pass", "fail": "fail", "undecided": "cannot be judged"}[fact.verdict]
     number = f", by the log of cycle {fact.cycle_no}" if fact.cycle_no else ""
     return f"Load {fact.load} judged by {fact.programme}{number}: {word}.{_because(fact.reasons)}"
+    read = f", as read by {several(list(fact.readers))}" if fact.readers else ""
+    photo = f", photo {fact.photo[:12]}…" if fact.photo else ""
+    return f"Load {fact.load} judged by {fact.programme}{read}{photo}: {word}." + _because(
+        fact.reasons
+    )
 
 
 def _released(fact: facts.LoadReleased, names: Names) -> str:
@@ -283,6 +298,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LoadTakenOut: lambda f, n: f"{f.item} taken out of load {f.load}.",
     facts.LoadStarted: lambda f, n: f"Load {f.load} started on {f.machine}, {f.programme}.",
     facts.LoadEnded: _ended,
+    facts.EvidenceConfirmed: _read_again,
     facts.LoadJudged: _judged,
     facts.LoadReleased: _released,
     facts.LoadRejected: lambda f, n: f"Load {f.load} rejected: {f.reason}.",

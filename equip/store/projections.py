@@ -31,6 +31,7 @@ _LOAD_KINDS = (
     facts.LoadTakenOut,
     facts.LoadStarted,
     facts.LoadEnded,
+    facts.EvidenceConfirmed,
     facts.LoadJudged,
     facts.LoadReleased,
     facts.LoadRejected,

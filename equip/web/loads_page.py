@@ -3,20 +3,21 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, loads, logs, sheets, spores
+from equip.desk import collecting, loads, logs, second_reader, sheets, spores
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.cycle import picture
+from equip.photos import Photo
 from equip.rules.loading import Load, why_not_release
 from equip.rules.matching import clock_says
-from equip.scan import read_tag
+from equip.rules.typed_fields import FIELDS, machine_of
+from equip.rules.wording import several
 from equip.store import files, readings
-from equip.web.forms import chosen, needed, text
+from equip.web.evidence_page import photo_handed_in, typed_values
+from equip.web.forms import needed, text
 from equip.web.guard import anybody, writer
 from equip.web.indicators_page import beside
 
 bp = Blueprint("loads", __name__)
-
-_TYPED = ("lowest_c", "highest_c", "hold_min", "indicator", "completed")
 
 
 @bp.get("/loads")
@@ -70,8 +71,12 @@ def _shown(load: Load, problem: str = "") -> str:
         programmes=kind.process.programmes if kind and kind.process else (),
         names=names,
         why_not=why_not_release(load, person.tag, person.rights, two_people=two),
-        staff=[p for p in house.staff.values() if p.active and p.tag != person.tag],
-        process=kind.process if kind else None,
+        readers=several([house.person_name(one) for one in load.readers]) or "those who typed them",
+        labels={field.name: field.says for fields in FIELDS.values() for field in fields},
+        fields=FIELDS[machine_of(kind.process)] if kind and kind.process else (),
+        reading=second_reader.asked(g.clinic, load, kind.process, person.tag)
+        if kind and kind.process
+        else None,
         picture=picture(g.clinic, load),
         cases=[case for case in readings.doubts(store) if tag in case.loads],
         used=readings.touches_behind(store, tag),
@@ -123,8 +128,9 @@ def end(tag: str) -> ResponseReturnValue:
     person = writer()
     _load(tag)
     try:
+        photo = photo_handed_in()
         with acting(g.clinic, person.tag, signed=person.tag) as act:
-            _end(act, _load(tag))
+            _end(act, _load(tag), photo)
     except Refused as refused:
         return _shown(_load(tag), str(refused)), 400
     return redirect(url_for("loads.one", tag=tag), code=303)
@@ -154,7 +160,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
     return redirect(url_for("loads.one", tag=tag), code=303)
 
 
-def _end(act: Act, load: Load) -> None:
+def _end(act: Act, load: Load, photo: Photo | None) -> None:
     cycle_no = text("cycle_no").lstrip("0")
     if cycle_no and not (cycle_no.isascii() and cycle_no.isdigit() and len(cycle_no) <= 8):
         raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
@@ -165,17 +171,7 @@ def _end(act: Act, load: Load) -> None:
     if upload is not None and upload.filename:
         loads.end(act, load, cycle_no=cycle_no, log=upload.read(), log_name=upload.filename)
         return
-    typed = {name: text(name) for name in _TYPED if text(name)}
-    if typed:
-        chosen("completed", ("yes", "no"))
-    reader = text("second_reader")
-    loads.end(
-        act,
-        load,
-        cycle_no=cycle_no,
-        typed=typed or None,
-        second_reader=read_tag(reader).text if reader else "",
-    )
+    loads.end(act, load, cycle_no=cycle_no, typed=typed_values() or None, photo=photo)
 
 
 def _load(tag: str) -> Load:

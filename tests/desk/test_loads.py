@@ -187,27 +187,6 @@ def test_the_judgement_keeps_rules_book_version_and_the_logs_hash(play: Play) ->
     assert {rule.id for rule in judged[0].rules} >= {"steam-134.low", "steam-134.hold"}
 
 
-def test_typed_values_need_a_second_reader_and_say_what_they_cannot_show(play: Play) -> None:
-    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
-    typed = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
-    play.scan("start over", steriliser, hook, "start the load", "end the load", "12")
-    load = readings.last_load(play.clinic.store, steriliser)
-    assert load is not None
-
-    with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, typed=typed)
-    alone = load_of(play, load.load)
-    play.scan("start over", load.load, "run again", "start the load", "end the load", "13")
-    again = readings.last_load(play.clinic.store, steriliser)
-    assert again is not None
-    with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, again, typed=typed, second_reader=play.people["manager"])
-
-    assert (alone.verdict, load_of(play, again.load).verdict) == ("undecided", "pass")
-    codes = [reason.code for reason in load_of(play, again.load).reasons]
-    assert codes == ["typed-shows-less"]
-
-
 def test_a_load_used_before_its_release_is_a_breach_and_not_released_by_use(play: Play) -> None:
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.cleaned(hook)

@@ -153,6 +153,13 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "typed": {"lowest_c": "134.2", "hold_min": "3.5"},
         "second_reader": _B2,
         "covers": (_P, _E1),
+        "photo": "12" * 32,
+    },
+    facts.EvidenceConfirmed: {
+        "load": _L,
+        "machine": _D,
+        "typed": {"lowest_c": "134.2", "hold_min": "3.5"},
+        "differs": ("hold_min",),
     },
     facts.LoadJudged: {
         "load": _L,
@@ -169,6 +176,8 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "layout": '{"delimiter":"semicolon","probes":["Kammer °C"]}',
         "cycle_no": "4711",
         "log_started": _AT,
+        "photo": "12" * 32,
+        "readers": (_B, _B2),
     },
     facts.LoadReleased: {"load": _L, "released": (_P, _E1), "held": (_E2,), "note": "one damp"},
     facts.LoadRejected: {"load": _L, "reason": "cold", "covers": (_P, _E1)},

@@ -163,6 +163,32 @@ def test_a_book_is_read_once_and_its_digest_is_its_content() -> None:
     assert all(len(digest) == 64 for digest in digests)
 
 
+def test_washing_water_is_cooler_in_the_american_book_and_each_says_how_sure_it_is() -> None:
+    """45 °C is HTM 01-05 from memory; less than 43 °C stands in an extract of American teaching."""
+    found = {
+        name: (rules.number("wash.hottest-celsius"), rules["wash.hottest-celsius"].basis)
+        for name in BOOKS
+        for rules in [load(name).on(TODAY)]
+    }
+
+    assert found == {
+        "england": (45, "memory"),
+        "australia": (45, "memory"),
+        "united-states": (43, "published"),
+    }
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_every_thermal_programme_has_the_pair_that_reaches_its_target(name: str) -> None:
+    """Pairs as published; ISO 15883-1 Annex B gives the A0 of a steady temperature."""
+    rules = load(name).on(TODAY)
+
+    for one in rules.thermal_programmes():
+        celsius, seconds = rules.number(f"{one}.pair-celsius"), rules.number(f"{one}.pair-s")
+        assert 10 ** ((celsius - 80) / 10) * seconds == rules.thermal_programme(one).target_s
+    assert not rules.flag("evidence.washer-pair")
+
+
 # --- reading a rule ---------------------------------------------------------------------------
 
 
@@ -451,6 +477,7 @@ def test_a_text_without_choices_takes_any_text_but_none() -> None:
 
 
 def test_the_package_names_what_it_gives() -> None:
-    assert rulebook.SHARED == ("common", "clinic", "periodic", "thermal", "indicators")
+    shared = ("common", "clinic", "periodic", "thermal", "indicators", "evidence")
+    assert shared == rulebook.SHARED
     assert rulebook.DEFAULT == "england"
     assert all(hasattr(rulebook, name) for name in rulebook.__all__)

@@ -124,6 +124,13 @@ def unrecorded(numbers: Iterable[str]) -> list[tuple[int, int]]:
     return [(a + 1, b - 1) for a, b in pairwise(known) if b - a > 1][::-1]
 
 
+def ahead_of(numbers: Iterable[str], cycle_no: str) -> tuple[int, int] | None:
+    """The first and last of the unrecorded cycles right ahead of *cycle_no*, None if none is."""
+    if not (cycle_no.isascii() and cycle_no.isdigit()):
+        return None
+    return next((run for run in unrecorded(numbers) if run[1] == int(cycle_no) - 1), None)
+
+
 def as_numbers(kind: Kind, given: Mapping[str, str]) -> dict[str, str]:
     """The readings of a form, each as the decimal text it was typed as; ValueError names one."""
     found = {}

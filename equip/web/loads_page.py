@@ -9,6 +9,7 @@ from equip.desk.cycle import picture
 from equip.photos import Photo
 from equip.rules.loading import Load, why_not_release
 from equip.rules.matching import clock_says
+from equip.rules.sheet import ahead_of, unrecorded
 from equip.rules.typed_fields import FIELDS, machine_of
 from equip.rules.wording import several
 from equip.store import files, readings
@@ -39,6 +40,11 @@ def page() -> ResponseReturnValue:
         "loads.html",
         sheets=today,
         strays=readings.stray_logs(store),
+        missing={
+            row.tag: sum(last - first + 1 for first, last in unrecorded(numbers))
+            for row, _, _ in machines
+            if (numbers := readings.cycle_numbers(store, row.tag))
+        },
         waiting=readings.open_loads(store),
         decided=readings.recent_loads(store, 60),
         machines=machines,
@@ -86,6 +92,7 @@ def _shown(load: Load, problem: str = "") -> str:
         problem=problem,
         given=request.form,
         **beside(load, kind.process if kind else None),
+        before=ahead_of(readings.cycle_numbers(store, load.machine), load.cycle_no),
     )
 
 

@@ -7,7 +7,7 @@ import pytest
 from equip.desk import items, sheets
 from equip.desk.acting import Refused, acting
 from equip.facts import MachineTested, Verdict
-from equip.rules.sheet import unrecorded
+from equip.rules.sheet import ahead_of, unrecorded
 from equip.store import agenda, readings
 from equip.store.about import told_about
 from tests.playing import GOOD_LEAK, Play
@@ -272,3 +272,20 @@ def test_a_test_cycle_does_not_take_the_number_of_a_load(play: Play) -> None:
 
     with pytest.raises(Refused, match="belongs to load"):
         test_of(play, plain, "automatic-control", passed=True, cycle_no="1")
+
+
+@pytest.mark.parametrize(
+    ("cycle_no", "before"),
+    [
+        ("413", (412, 412)),
+        ("418", (414, 417)),
+        ("411", None),
+        ("410", None),
+        ("", None),
+        ("x", None),
+    ],
+)
+def test_a_cycle_knows_which_unrecorded_ones_ran_right_ahead_of_it(
+    cycle_no: str, before: tuple[int, int] | None
+) -> None:
+    assert ahead_of(["410", "411", "413", "418"], cycle_no) == before

@@ -11,24 +11,32 @@ _AMBIENT_KPA = 101.3
 
 
 def steam_log(
-    seed: int, *, plateau_c: float = 134.8, hold_s: int = 215, every_s: int = 2, air_k: float = 0.0
+    seed: int,
+    *,
+    plateau_c: float = 134.8,
+    hold_s: int = 215,
+    every_s: int = 2,
+    air_k: float = 0.0,
+    heat_s: int = 200,
 ) -> bytes:
     """A plain log (seconds, °C, absolute kPa) of one cycle with air removal and drying.
 
     *air_k* is how far the chamber stays behind the steam temperature of its pressure, in
-    kelvin: more than 2 is air that was not removed.
+    kelvin: more than 2 is air that was not removed. *heat_s* is how long it heats up.
     """
     random = Random(seed)
     lines = ["seconds,celsius,kpa"]
     second = 0
-    for celsius, kpa in _stages(plateau_c, hold_s, every_s, air_k):
+    for celsius, kpa in _stages(plateau_c, hold_s, every_s, air_k, heat_s):
         noise, swing = random.gauss(0, 0.05), random.gauss(0, 0.15)
         lines.append(f"{second},{celsius + noise:.2f},{max(kpa + swing, 2.0):.2f}")
         second += every_s
     return ("\n".join(lines) + "\n").encode("ascii")
 
 
-def _stages(plateau_c: float, hold_s: int, every_s: int, air_k: float) -> list[tuple[float, float]]:
+def _stages(
+    plateau_c: float, hold_s: int, every_s: int, air_k: float, heat_s: int
+) -> list[tuple[float, float]]:
     """°C and kPa at each sample: three pulses, heating, the hold, venting, drying."""
     made: list[tuple[float, float]] = []
 
@@ -49,7 +57,7 @@ def _stages(plateau_c: float, hold_s: int, every_s: int, air_k: float) -> list[t
         ramp(60, low, high)
         ramp(70, high, low)
     start = 60.0
-    steps = 200 // every_s
+    steps = heat_s // every_s
     for step in range(steps):
         celsius = start + (plateau_c - start) * (1 - (1 - step / steps) ** 2)
         made.append((celsius, saturation_kpa(celsius + air_k)))

@@ -194,6 +194,8 @@ def test_a_judgement_has_the_keys_of_the_contract_and_is_json() -> None:
         "f0_min",
         "f0_hold_min",
         "log_kill_hold",
+        "heat_up_s",
+        "drying_s",
         "samples",
         "largest_gap_s",
     }

@@ -1,6 +1,8 @@
 """Limits that several rules take together, read off the rules in force."""
 
 from equip.rulebook.book import Rules
+from equip.rules.likeness import Tolerances
+from equip.rules.load_size import SizeRules
 from equip.rules.shelf import ShelfLimits
 
 SHELF = {
@@ -21,4 +23,30 @@ def shelf_limits(rules: Rules) -> ShelfLimits:
             limit: None if rules[rule].value is None else rules.whole(rule)
             for limit, rule in SHELF.items()
         }
+    )
+
+
+def tolerances(rules: Rules) -> Tolerances:
+    """How far a cycle may differ from the reference before somebody is asked; shares of one."""
+    return Tolerances(
+        time_s=rules.number("likeness.time-s"),
+        time_share=rules.number("likeness.time-share") / 100,
+        hold_s=rules.number("likeness.hold-s"),
+        vacuum_kpa=rules.number("likeness.vacuum"),
+        hold_k=rules.number("likeness.hold-temperature"),
+        theory_gap_k=rules.number("likeness.theory-gap"),
+        stage_k=rules.number("likeness.stage-temperature"),
+        a0_share=rules.number("likeness.a0-share") / 100,
+        curve_k=rules.number("likeness.curve"),
+        curve_window_s=rules.number("likeness.curve-window"),
+    )
+
+
+def size_rules(rules: Rules) -> SizeRules:
+    """When a load's size is asked about."""
+    return SizeRules(
+        fewest_cycles=rules.whole("load-size.fewest-cycles"),
+        fewest_sizes=rules.whole("load-size.fewest-sizes"),
+        scatter=rules.number("load-size.scatter"),
+        least_s=rules.number("load-size.least-s"),
     )

@@ -10,8 +10,16 @@ from decimal import Decimal
 
 from equip.rulebook.rule import Rule
 from equip.rules.steam import SteamProgramme
+from equip.rules.steam_log import StageLevels
 from equip.rules.thermal import ThermalProgramme
 
+_LEVELS = {
+    "swing_kpa": "stages.pulse-swing",
+    "vented_kpa": "stages.vented",
+    "drying_kpa": "stages.drying-below",
+    "heating_from_c": "stages.heating-from",
+}
+"""By what the stages of a steam cycle are told apart, and the rule of each."""
 _GENERAL = (
     "steam.theory-gap",
     "steam.theory-gap-remark",
@@ -21,6 +29,7 @@ _GENERAL = (
     "steam.f0-reference",
     "steam.f0-z",
     "steam.spore-d",
+    *_LEVELS.values(),
 )
 _THERMAL = (
     "a0.floor",
@@ -117,6 +126,7 @@ def build(name: str, rules: Iterable[Rule]) -> SteamProgramme:
         f0_reference_c=float(by_id["steam.f0-reference"]),
         f0_z_k=float(by_id["steam.f0-z"]),
         spore_d_min=float(by_id["steam.spore-d"]),
+        levels=StageLevels(**{level: float(by_id[rule]) for level, rule in _LEVELS.items()}),
     )
 
 

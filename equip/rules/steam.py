@@ -9,8 +9,8 @@ against a cycle: rounded logs of steady chambers do the same.
 
 from operator import sub
 
+from equip.rules import cycle_stages, steam_stages
 from equip.rules import steam_reasons as say
-from equip.rules import steam_stages
 from equip.rules.heat import equivalent_time
 from equip.rules.steam_log import Seen, SteamProgramme, look
 from equip.rules.verdict import Figures, Judgement, judgement, worst
@@ -68,6 +68,8 @@ def _figures(seen: Seen, programme: SteamProgramme) -> Figures:
     if programme.spore_d_min and figures["f0_hold_min"] is not None:
         figures["log_kill_hold"] = round(figures["f0_hold_min"] / programme.spore_d_min, 6)
     figures |= steam_stages.figures(seen, programme.stages)
+    if programme.levels is not None:
+        figures |= cycle_stages.of_steam(seen, programme.levels).size_figures
     figures["samples"] = len(seconds)
     figures["largest_gap_s"] = round(max(map(sub, seconds[1:], seconds)), 6)
     return figures

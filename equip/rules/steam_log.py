@@ -32,13 +32,29 @@ class MachineStages:
 
 
 @dataclass(frozen=True, slots=True)
+class StageLevels:
+    """By what the stages of a steam cycle are told apart in a log that does not name them.
+
+    Absolute kPa, °C. The pressure turns where it goes *swing_kpa* the other way; venting ends at
+    *vented_kpa*; drying is what lies at *drying_kpa* or lower after the holding time. Where no
+    pulse went before, heating counts from the last reading at *heating_from_c* or lower.
+    """
+
+    swing_kpa: float
+    vented_kpa: float
+    drying_kpa: float
+    heating_from_c: float
+
+
+@dataclass(frozen=True, slots=True)
 class SteamProgramme:
     """What a cycle is judged against; each number comes from a dated rule.
 
     °C, seconds and kelvin as the names say. *spore_d_min* is the D-value at the F0 reference, in
     minutes, by which the decades of kill are worked out. A theory gap over *theory_remark_k* that
-    still passes is remarked on. *stages* are the machine's own limits
-    for what lies before and after the holding time; without them it is not judged.
+    still passes is remarked on. *stages* are the machine's own limits for what lies before and
+    after the holding time; without them it is not judged. *levels* tell the stages apart for
+    figures that no verdict rests on; without them those are not worked out.
     """
 
     id: str
@@ -55,6 +71,7 @@ class SteamProgramme:
     theory_remark_k: float | None = None
     spore_d_min: float | None = None
     stages: MachineStages | None = None
+    levels: StageLevels | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,14 @@ Source: ISO 15883-1 Annex B for A0 and its floor; that the drying does not count
 import math
 from itertools import pairwise
 
+from equip.rules import cycle_stages
 from equip.rules.heat import equivalent_time, time_above
 from equip.rules.thermal_log import Seen, Stage, ThermalProgramme, look
 from equip.rules.verdict import Figures, Judgement, Reason, judgement, worst
 from equip.rules.wording import exact_span
 from equip.traces import Trace
 
-__all__ = ["VERSION", "ThermalProgramme", "judge"]
+__all__ = ["VERSION", "ThermalProgramme", "a0_of", "judge"]
 
 VERSION = "thermal-2"
 """Kept with each judgement; raised when the same log could be judged differently."""
@@ -32,7 +33,7 @@ def judge(
     The figures are those of the readings as they are. A pressure column is not looked at.
     """
     seen = look(trace, programme)
-    a0_s = _a0_s(seen, seen.counted, programme)
+    a0_s = a0_of(seen, seen.counted, programme)
     reasons = [
         *_short(seen, programme, a0_s),
         *_no_water(seen, programme),
@@ -43,7 +44,7 @@ def judge(
     return judgement(reasons, _figures(seen, programme, a0_s))
 
 
-def _a0_s(
+def a0_of(
     seen: Seen, stage: Stage | None, programme: ThermalProgramme, lowered_k: float = 0.0
 ) -> float:
     """The A0 of *stage* in seconds, holes left out, with every reading *lowered_k* lower."""
@@ -127,7 +128,7 @@ def _no_water(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
 def _unclear(seen: Seen, programme: ThermalProgramme) -> Reason | None:
     """A stage that would do, if only somebody could say that it was water."""
     for stage in seen.unclear:
-        a0_s = _a0_s(seen, stage, programme)
+        a0_s = a0_of(seen, stage, programme)
         if _reaches(a0_s, programme.target_s):
             at = seen.trace.seconds[stage.first]
             says = (
@@ -172,7 +173,7 @@ def _hole_at(seen: Seen, programme: ThermalProgramme) -> int | None:
 
 def _guarded(seen: Seen, programme: ThermalProgramme, uncertainty_k: float) -> list[Reason]:
     """A doubt if the target would not be reached with every reading *uncertainty_k* lower."""
-    a0_s = _a0_s(seen, seen.counted, programme, lowered_k=uncertainty_k)
+    a0_s = a0_of(seen, seen.counted, programme, lowered_k=uncertainty_k)
     if _reaches(a0_s, programme.target_s):
         return []
     says = (
@@ -201,7 +202,7 @@ def _left_out(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
     if seen.counted is None or not seen.dry:
         return []
     at = seen.trace.seconds[seen.counted.last + 1]
-    a0_s = sum(_a0_s(seen, stage, programme) for stage in seen.dry)
+    a0_s = sum(a0_of(seen, stage, programme) for stage in seen.dry)
     says = (
         f"At {exact_span(at)} it had cooled by more than {programme.stage_fall_k:g} K. What is "
         f"warm after that, with an A0 of {_shown(a0_s)} s, was taken for the drying and not "
@@ -250,11 +251,12 @@ def _figures(seen: Seen, programme: ThermalProgramme, a0_s: float) -> Figures:
         "f0_min": None,
         "f0_hold_min": None,
         "a0_s": a0_s,
-        "a0_left_out_s": sum(_a0_s(seen, one, programme) for one in (*seen.unclear, *seen.dry)),
+        "a0_left_out_s": sum(a0_of(seen, one, programme) for one in (*seen.unclear, *seen.dry)),
     }
     figures: Figures = {
         name: None if value is None else round(value, 6) for name, value in measured.items()
     }
+    figures |= cycle_stages.of_water(seen, programme.stage_swing_k, a0_s).size_figures
     figures["samples"] = len(seconds)
     figures["largest_gap_s"] = round(max(b - a for a, b in pairwise(seconds)), 6)
     return figures

@@ -65,7 +65,8 @@ class Seen:
     """One log held against one programme.
 
     *counted* is the stage that counts, None if none does. *unclear* are warm stages of which
-    nobody can say whether they were water or air, *dry* those after the counted one.
+    nobody can say whether they were water or air, *dry* those after the counted one; *stages*
+    are all of them in their order, cold washes and rinses too.
     *hole_over* is the spacing in seconds beyond which readings leave a hole.
     """
 
@@ -77,6 +78,7 @@ class Seen:
     unclear: tuple[Stage, ...]
     dry: tuple[Stage, ...]
     has_long_hole: bool
+    stages: tuple[Stage, ...]
 
 
 def look(trace: Trace, programme: ThermalProgramme) -> Seen:
@@ -93,7 +95,8 @@ def look(trace: Trace, programme: ThermalProgramme) -> Seen:
         for stage in _stages(coldest, hottest, first, last, number > 0, programme)
     ]
     counted, unclear, dry = _sorted(stages, programme.stage_from_c)
-    return Seen(trace, coldest, hottest, over, counted, unclear, dry, len(pieces) > 1)
+    holed = len(pieces) > 1
+    return Seen(trace, coldest, hottest, over, counted, unclear, dry, holed, tuple(stages))
 
 
 def _pieces(seconds: Sequence[float], long_hole: float) -> Iterator[tuple[int, int]]:

@@ -477,7 +477,7 @@ def test_a_text_without_choices_takes_any_text_but_none() -> None:
 
 
 def test_the_package_names_what_it_gives() -> None:
-    shared = ("common", "clinic", "periodic", "thermal", "indicators", "evidence")
+    shared = ("common", "clinic", "periodic", "thermal", "indicators", "evidence", "likeness")
     assert shared == rulebook.SHARED
     assert rulebook.DEFAULT == "england"
     assert all(hasattr(rulebook, name) for name in rulebook.__all__)

@@ -29,7 +29,7 @@ def judge_log(act: Act, load: Load, process: Process, trace: Trace) -> dict[str,
         raise Refused(str(problem)) from None
     return {
         "verdict": judged.verdict,
-        "reasons": _told(judged.reasons),
+        "reasons": told_of(judged.reasons),
         "figures": {
             name: _text(value) for name, value in judged.figures.items() if value is not None
         },
@@ -93,7 +93,7 @@ def judge_values(
     verdict, reasons = judge_typed(values, limits, policy, backing)
     return {
         "verdict": verdict,
-        "reasons": _told(reasons),
+        "reasons": told_of(reasons),
         "figures": values,
         "rules": rules_used([*asked, *used]),
         "book": act.house.book.digest,
@@ -101,7 +101,8 @@ def judge_values(
     }
 
 
-def _told(reasons: Iterable[Reason]) -> tuple[Told, ...]:
+def told_of(reasons: Iterable[Reason]) -> tuple[Told, ...]:
+    """Reasons as a fact keeps them."""
     return tuple(
         Told(
             code=reason.code,

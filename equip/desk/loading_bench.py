@@ -2,7 +2,7 @@
 
 import re
 
-from equip.desk import loads
+from equip.desk import likeness, loads
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, no, note, unread
 from equip.rules import bench
@@ -15,6 +15,7 @@ from equip.store import readings
 
 _CYCLE_NUMBER = re.compile(r"[0-9]{1,8}")
 _FILLING = ("start the load", "take out")
+_ANSWER = "Answer what is asked on its page under Loads, and release it there."
 
 
 def filling(act: Act, context: Context) -> bool:
@@ -76,6 +77,9 @@ def _what_next(act: Act, load: Load) -> Answer:
         case "ended":
             return note("To be judged", what, next="Hand in its log, or its values, under Loads.")
         case "judged" if load.verdict == "pass":
+            if asked := likeness.open_questions(act.clinic, load):
+                says = [one.says for one in asked]
+                return note("Passed", what, says=says, next=_ANSWER, warn=True)
             return note("Passed", what, next="It may be released.", options=("release",))
         case "judged":
             word = "Failed" if load.verdict == "fail" else "Cannot be judged"

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from equip import facts
-from equip.desk import logs, sheets
+from equip.desk import likeness, logs, sheets
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_log, judge_values
 from equip.facts import Process, Programme, Told
@@ -201,10 +201,21 @@ def end(
     )
 
 
-def release(act: Act, load: Load, by: str, held: Sequence[str] = (), note: str = "") -> list[str]:
+def release(
+    act: Act,
+    load: Load,
+    by: str,
+    held: Sequence[str] = (),
+    note: str = "",
+    *,
+    answer: str = "",
+    seen: Sequence[str] | None = None,
+) -> list[str]:
     """All of a passed load, or all but the packs named, may be used. What is held back, listed.
 
-    What does not suit the programme is held back whatever the verdict: a log is not a load.
+    What does not suit the programme is held back whatever the verdict: a log is not a load. What
+    its cycle raises beside the verdict is answered first: *seen* are the codes of the questions
+    that whoever gave the *answer* had before them.
     """
     reasons = why_not_release(
         load,
@@ -234,7 +245,16 @@ def release(act: Act, load: Load, by: str, held: Sequence[str] = (), note: str =
     stays = [one for put in load.inside if put.item in kept for one in (put.item, *put.covers)]
     if not goes:
         raise Refused("Nothing of this load may be released: reject it instead.")
-    act.tell(facts.LoadReleased, load=load.load, released=tuple(goes), held=tuple(stays), note=note)
+    asked = likeness.answered(act, load, answer.strip(), seen)
+    act.tell(
+        facts.LoadReleased,
+        load=load.load,
+        released=tuple(goes),
+        held=tuple(stays),
+        note=note,
+        asked=asked,
+        answer=answer.strip() if asked else "",
+    )
     return sorted(kept)
 
 

@@ -112,6 +112,34 @@ METHODS = (
         ("spore.negatives-",),
     ),
     Method(
+        "Beside the reference cycle",
+        "of the figure",
+        "Stages by turning points: the pressure turns where it goes so far the other way; air "
+        "removal runs from the first fall to the end of the last vacuum, heating from there (or "
+        "from the last cool reading) to the holding time, venting and drying by levels; a "
+        "washer’s stages by its falls. Figure less that of the cycle a manager chose for this "
+        "machine and programme; for heating and drying the reference is moved along the line "
+        "below to as many things as here. Curve of the heating: at each share of it, how far "
+        "outside all that the reference had within so many seconds. Beyond the tolerance it is "
+        "a question before release, never a verdict.",
+        "Our own method. Nothing published gives tolerances: each machine has its own.",
+        ("stages.", "likeness."),
+    ),
+    Method(
+        "What a load’s size lets be expected",
+        "s",
+        "Line by Theil and Sen: slope, the median of (s₂ − s₁) ÷ (n₂ − n₁) over all pairs of "
+        "cycles of different size; base, the median of s − slope × n; n the packs, sets and "
+        "single things put in, s the seconds of heating, or of drying. Usual: line ± the larger "
+        "of a least width and k × 1.4826 × median distance from the line. Cycles: the machine’s "
+        "own of the programme that passed and were released. Nothing is said where they are too "
+        "few or too alike, or where size makes no more difference than chance. “Like so many”: "
+        "(s − base) ÷ slope.",
+        "Our own method, with the median of pairwise slopes of Theil (1950) and Sen (1968), from "
+        "memory. Things are not kilograms: it tells of many and few.",
+        ("load-size.",),
+    ),
+    Method(
         "Leak rate",
         "kPa/min",
         "Rise of pressure ÷ minutes timed, in exact decimals, so that the limit itself passes.",

@@ -80,6 +80,7 @@ from equip.facts.machines import (
     LogExplained,
     LogUnclaimed,
     MachineTested,
+    ReferenceChosen,
     Rejudged,
     SheetSigned,
 )
@@ -157,6 +158,7 @@ __all__ = [
     "Programme",
     "QuarantineLifted",
     "Quarantined",
+    "ReferenceChosen",
     "Rejudged",
     "Retired",
     "RouteStep",

@@ -105,13 +105,19 @@ class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
 
 
 class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
-    """*released* may be used, *held* may not; both list what the packs held as well."""
+    """*released* may be used, *held* may not; both list what the packs held as well.
+
+    *asked* are the questions that the cycle raised beside its verdict, *answer* what whoever
+    released it found.
+    """
 
     names: ClassVar[tuple[str, ...]] = ("load", "released", "held")
     load: str
     released: tuple[str, ...]
     held: tuple[str, ...] = ()
     note: str = ""
+    asked: tuple[Told, ...] = ()
+    answer: str = ""
 
 
 class LoadRejected(Fact, frozen=True, kw_only=True, tag="load-rejected"):

@@ -36,6 +36,17 @@ class SheetSigned(Fact, frozen=True, kw_only=True, tag="sheet-signed"):
     day: date
 
 
+class ReferenceChosen(Fact, frozen=True, kw_only=True, tag="reference-chosen"):
+    """The stored, passed log of *load* is what later cycles of this machine and programme are
+    compared with. The latest for machine and programme holds."""
+
+    names: ClassVar[tuple[str, ...]] = ("machine", "load")
+    machine: str
+    programme: str
+    load: str
+    reason: str
+
+
 class Rejudged(Fact, frozen=True, kw_only=True, tag="rejudged"):
     """Stored cycles of a machine judged again, under other rules or a corrected sensor.
 

@@ -94,6 +94,8 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     note: str = ""
     indicators: tuple[Glance, ...] = ()
     spores: tuple[Spores, ...] = ()
+    asked: tuple[Told, ...] = ()
+    answer: str = ""
     at: datetime | None = None
     photo: str = ""
     readers: tuple[str, ...] = ()
@@ -206,6 +208,8 @@ def after(stands: Load, fact: Fact) -> Load:
                 decided=fact.at,
                 decided_by=fact.by,
                 note=fact.note,
+                asked=fact.asked,
+                answer=fact.answer,
                 at=fact.at,
             )
         case facts.LoadRejected():

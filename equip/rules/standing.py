@@ -59,7 +59,7 @@ class Kept(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One item at one moment."""
+    """One item at one moment. *references* are a machine's: the load by programme."""
 
     item: str
     type: str = ""
@@ -88,6 +88,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     owner: str = ""
     last_use: datetime | None = None
     fell: bool = False
+    references: dict[str, str] = {}
 
 
 _set = msgspec.structs.replace
@@ -339,6 +340,12 @@ def _rejected(stands: Standing, fact: facts.LoadRejected) -> Standing:
     )
 
 
+def _reference(stands: Standing, fact: facts.ReferenceChosen) -> Standing:
+    if stands.item != fact.machine:
+        return stands
+    return _set(stands, references={**stands.references, fact.programme: fact.load})
+
+
 def _out_of(stands: Standing, load: str) -> Standing:
     return _set(stands, load="", load_state="") if stands.load == load else stands
 
@@ -388,6 +395,7 @@ _HANDLERS: dict[type[Fact], Callable[[Standing, Any], Standing]] = {
     facts.LoadJudged: _judged,
     facts.LoadReleased: _released,
     facts.LoadRejected: _rejected,
+    facts.ReferenceChosen: _reference,
 }
 
 HANDLED: frozenset[type[Fact]] = frozenset(_HANDLERS)

@@ -148,8 +148,10 @@ def _judged(fact: facts.LoadJudged, names: Names) -> str:
 def _released(fact: facts.LoadReleased, names: Names) -> str:
     held = f" Held back: {several(list(fact.held))}." if fact.held else ""
     note = f" {fact.note}" if fact.note else ""
+    asked = f" Asked about its cycle:{_because(fact.asked)}" if fact.asked else ""
+    answer = f" Found: {fact.answer}" if fact.answer else ""
     out = several(list(fact.released)) or "nothing"
-    return f"Load {fact.load} released: {out}.{held}{note}"
+    return f"Load {fact.load} released: {out}.{held}{note}{asked}{answer}"
 
 
 def _quarantined(fact: facts.Quarantined, names: Names) -> str:
@@ -313,6 +315,10 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.SporeTestPut: _spore_put,
     facts.SporeTestRead: _spore_read,
     facts.MachineTested: _tested,
+    facts.ReferenceChosen: lambda f, n: (
+        f"The cycle of load {f.load} kept as the reference of {f.machine} for {f.programme}: "
+        f"{f.reason}"
+    ),
     facts.Rejudged: _rejudged,
     facts.LayoutSet: _layout_set,
     facts.LogUnclaimed: _unclaimed,

@@ -3,7 +3,7 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, loads, logs, second_reader, sheets, spores
+from equip.desk import collecting, likeness, loads, logs, second_reader, sheets, spores
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.cycle import picture
 from equip.photos import Photo
@@ -15,7 +15,7 @@ from equip.rules.wording import several
 from equip.store import files, readings
 from equip.web.evidence_page import photo_handed_in, typed_values
 from equip.web.forms import needed, text
-from equip.web.guard import anybody, writer
+from equip.web.guard import anybody, manager, writer
 from equip.web.indicators_page import beside
 
 bp = Blueprint("loads", __name__)
@@ -92,6 +92,7 @@ def _shown(load: Load, problem: str = "") -> str:
         problem=problem,
         given=request.form,
         **beside(load, kind.process if kind else None),
+        beside=likeness.beside(g.clinic, load),
         before=ahead_of(readings.cycle_numbers(store, load.machine), load.cycle_no),
     )
 
@@ -157,7 +158,18 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 loads.start(act, load)
             case "release":
                 held = request.form.getlist("held")
-                loads.release(act, load, person.tag, held, text("note"))
+                loads.release(
+                    act,
+                    load,
+                    person.tag,
+                    held,
+                    text("note"),
+                    answer=text("answer"),
+                    seen=request.form.getlist("asked"),
+                )
+            case "reference":
+                manager()
+                likeness.choose(act, load, text("reason"))
             case "reject":
                 loads.reject(act, load, person.tag, text("reason"))
             case "again":

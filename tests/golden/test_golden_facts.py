@@ -179,7 +179,14 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "photo": "12" * 32,
         "readers": (_B, _B2),
     },
-    facts.LoadReleased: {"load": _L, "released": (_P, _E1), "held": (_E2,), "note": "one damp"},
+    facts.LoadReleased: {
+        "load": _L,
+        "released": (_P, _E1),
+        "held": (_E2,),
+        "note": "one damp",
+        "asked": (_TOLD,),
+        "answer": "it was a full load",
+    },
     facts.LoadRejected: {"load": _L, "reason": "cold", "covers": (_P, _E1)},
     facts.LotAdded: {
         "lot": _T,
@@ -231,6 +238,12 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "cycle_no": "4712",
         "note": "seal damp",
         "load": _L,
+    },
+    facts.ReferenceChosen: {
+        "machine": _D,
+        "programme": "steam-134",
+        "load": _L,
+        "reason": "as validated",
     },
     facts.Rejudged: {
         "machine": _D,

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip import facts
-from equip.facts import Fact
+from equip.facts import Fact, Told
 from equip.rules.loading import Load, after, fold, why_not_release
 from tests.golden.test_golden_facts import FIELDS
 from tests.rules.lives import HOOK, LOAD, MACHINE, NURSE, OTHER, PACK_TAG, SECOND, Life
@@ -367,3 +367,15 @@ def test_when_it_ran_is_its_start_or_else_its_end(run: Run) -> None:
 
     assert started.ran == started.started
     assert ended.ran == ended.ended
+
+
+def test_what_was_asked_at_the_release_and_found_stays_with_the_load(run: Run) -> None:
+    asked = (Told(code="likeness-heat-up", says="Heating: 4 min. Was more in it?"),)
+    run.add().start().end().judge()
+
+    run.then(
+        facts.LoadReleased, load=LOAD, released=(HOOK,), asked=asked, answer="a cold, full load"
+    )
+
+    assert (run.load.asked, run.load.answer) == (asked, "a cold, full load")
+    assert run.load.verdict == "pass"

@@ -15,6 +15,7 @@ from tests.golden.test_golden_facts import FIELDS
 from tests.rules.lives import (
     HOOK,
     LOAD,
+    MACHINE,
     NEXT_LOAD,
     NURSE,
     ONE,
@@ -636,3 +637,32 @@ def test_withdrawing_an_act_equals_never_having_told_it_but_for_what_stays(
 def test_every_kind_that_changes_where_a_thing_stands_is_one_there_is() -> None:
     assert set(facts.KINDS.values()) >= HANDLED
     assert not HANDLED & _REWRITES
+
+
+# --- a machine --------------------------------------------------------------------------------
+
+
+def chosen(machine: Life, load: str, programme: str = "steam-134") -> Life:
+    return machine.then(
+        facts.ReferenceChosen, machine=MACHINE, programme=programme, load=load, reason="validated"
+    )
+
+
+def test_the_latest_reference_cycle_of_each_programme_holds() -> None:
+    machine = Life(MACHINE)
+    for load, programme in ((LOAD, "steam-134"), (LOAD, "steam-121"), (NEXT_LOAD, "steam-134")):
+        chosen(machine, load, programme)
+
+    assert machine.stands.references == {"steam-134": NEXT_LOAD, "steam-121": LOAD}
+
+
+def test_a_choice_that_was_taken_back_leaves_the_one_before() -> None:
+    machine = chosen(chosen(Life(MACHINE), LOAD), NEXT_LOAD)
+
+    machine.then(facts.Withdrawn, withdrawn=machine.last_act, covers=(MACHINE,))
+
+    assert machine.stands.references == {"steam-134": LOAD}
+
+
+def test_a_reference_is_the_machines_and_nobody_elses() -> None:
+    assert chosen(Life(HOOK), LOAD).stands.references == {}

@@ -24,6 +24,7 @@ from equip.store.readings.loads import (
     last_load,
     load_of,
     load_on,
+    loads_like,
     open_loads,
     recent_loads,
 )
@@ -118,6 +119,7 @@ __all__ = [
     "load_on",
     "load_with_log",
     "loads_run",
+    "loads_like",
     "loads_since",
     "lot_of",
     "lots",

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import datetime
+from itertools import islice
 
 from equip.facts import micros
 from equip.rules.loading import Load
@@ -68,6 +69,20 @@ def judged_loads(store: Store, machine: str, since: datetime, until: datetime) -
         for at, tag, state in rows:
             after = (at, tag)
             yield load_from(bytes(state))
+
+
+def loads_like(store: Store, load: Load, most: int) -> list[Load]:
+    """The newest loads of the same machine and programme before *load* that passed by their log
+    and were released, at most so many, of the machine's last 300; newest first."""
+    rows = store.rows(
+        "SELECT state FROM load WHERE machine = ? AND at < ? AND stage = 'released'"
+        " AND verdict = 'pass' ORDER BY at DESC, tag DESC LIMIT 300",
+        load.machine,
+        -1 if load.opened is None else micros(load.opened),
+    )
+    found = (load_from(bytes(row[0])) for row in rows)
+    alike = (one for one in found if one.log and one.programme == load.programme)
+    return list(islice(alike, most))
 
 
 def cycle_known(store: Store, machine: str, cycle_no: str, but: str) -> str | None:

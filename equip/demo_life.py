@@ -12,7 +12,7 @@ from uuid import UUID
 
 from equip.demo_cycles import steam_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, items, loads, sheets, upkeep
+from equip.desk import bench, doubts, items, likeness, loads, sheets, upkeep
 from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
 from equip.desk.keeping import open_book
@@ -22,6 +22,7 @@ from equip.store import readings
 DAYS = 120
 _SEED = 20_260
 _OVER = time(12, 30)  # a day counts once its morning is over
+_HEAT_EMPTY_S, _HEAT_EACH_S = 150, 12  # how long the steriliser heats, and each pack more
 _SET = ("hook", "ring-probe", "suction-tip", "suction-tip", "speculum")
 
 
@@ -211,9 +212,12 @@ def _falls_on(wanted: int, number: int, day: date) -> bool:
 
 
 def _last_day(life: Life, trays: list[str]) -> None:
-    """The day is left in the middle: one load failed, one waits to be released."""
+    """The day is left in the middle: one load failed, one waits to be released.
+
+    That one heated up as if much more were in it than was scanned.
+    """
     _run(life, _clean_and_pack(life, trays[:3], 1), hold_s=140)
-    _run(life, _clean_and_pack(life, trays[3:5], 1), hold_s=215)
+    _run(life, _clean_and_pack(life, trays[3:5], 1), hold_s=215, unscanned=4)
 
 
 def _patient(life: Life, number: int, turn: int) -> str:
@@ -296,14 +300,14 @@ def _sterilise(life: Life, packs: list[str], number: int) -> None:
     life.tips += [pack for pack in packs if _tray_of(life, pack) not in life.sets]
 
 
-def _run(life: Life, packs: list[str], *, hold_s: int) -> str:
+def _run(life: Life, packs: list[str], *, hold_s: int, unscanned: int = 0) -> str:
     life.scan(life.machines["steriliser"], seconds=60)
     for pack in packs:
         life.scan(pack)
-    return _finish_run(life, hold_s=hold_s)
+    return _finish_run(life, hold_s=hold_s, unscanned=unscanned)
 
 
-def _finish_run(life: Life, *, hold_s: int, machine: str = "") -> str:
+def _finish_run(life: Life, *, hold_s: int, machine: str = "", unscanned: int = 0) -> str:
     """Do the sheet of the day, start the load in hand, let it run, hand in its log."""
     machine = machine or life.machines["steriliser"]
     _sheet(life, machine)
@@ -312,12 +316,13 @@ def _finish_run(life: Life, *, hold_s: int, machine: str = "") -> str:
     assert load is not None  # noqa: S101 — it was opened a moment ago
     life.clock.passes(minutes=24)
     number = life.cycles[machine] = life.cycles.get(machine, 400) + 1
+    heat_s = _HEAT_EMPTY_S + _HEAT_EACH_S * (len(load.inside) + unscanned)
     with acting(life.clinic, by=life.people["nurse"]) as act:
         loads.end(
             act,
             load,
             cycle_no=str(number),
-            log=steam_log(number, hold_s=hold_s),
+            log=steam_log(number, hold_s=hold_s, heat_s=heat_s),
             log_name=f"cycle-{number}.csv",
         )
     return load.load
@@ -398,6 +403,13 @@ def _wrong_patient(life: Life) -> None:
     life.scan("finish", at="room 1")
 
 
+def _reference(life: Life) -> None:
+    """The newest cycle that passed becomes the one that later ones are compared with."""
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        passed = next(one for one in readings.recent_loads(act.store, 9) if one.verdict == "pass")
+        likeness.choose(act, passed, "Like the cycles of the validation of this year (invented).")
+
+
 def _look_back(life: Life) -> None:
     """The loads of the days before are questioned, and the question is decided next day."""
     with acting(life.clinic, by=life.people["manager"]) as act:
@@ -448,6 +460,7 @@ def _open_question(life: Life) -> None:
 
 # On its day, or on the Monday after if that day is a Saturday or Sunday.
 _SPECIAL: tuple[tuple[int, Callable[[Life], None]], ...] = (
+    (3, _reference),
     (20, _wrong_patient),
     (36, _look_back),
     (48, _unfit_use),

@@ -3,14 +3,14 @@
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from equip import facts
 from equip.demo import make
-from equip.desk import stock, upkeep
+from equip.desk import likeness, stock, upkeep
 from equip.house import House, open_house, proof_of
 from equip.settings import Settings
 from equip.store import ledger, readings
@@ -83,6 +83,23 @@ def test_most_uses_are_traceable_and_the_gaps_are_listed(house: House) -> None:
     assert traceable.share is not None
     assert 0.95 < traceable.share < 1
     assert len(readings.gaps(house.clinic.store)) == traceable.uses - traceable.traced
+
+
+def test_a_reference_was_chosen_in_the_first_week_and_nothing_was_asked_but_of_the_last_load(
+    house: House,
+) -> None:
+    """Invented cycles are alike but for their noise: each other question would be a false one."""
+    store = house.clinic.store
+    told = [e.fact for e in ledger.everything(store)]
+    opened = next(fact.at for fact in told if isinstance(fact, facts.SiteOpened))
+    chosen = [fact for fact in told if isinstance(fact, facts.ReferenceChosen)]
+    waiting = [load for load in readings.open_loads(store) if load.verdict == "pass"]
+
+    assert [fact.at - opened < timedelta(days=7) for fact in chosen] == [True]
+    assert not [f for f in told if isinstance(f, facts.LoadReleased) and f.asked]
+    questions = [likeness.open_questions(house.clinic, load) for load in waiting]
+    assert [[one.code for one in asked] for asked in questions] == [["load-size-heated"]]
+    assert "2 things were put in, but it heated like about 6" in questions[0][0].says
 
 
 def test_the_whole_life_proves_itself(house: House) -> None:

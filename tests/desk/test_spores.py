@@ -11,6 +11,7 @@ from equip.desk.acting import Refused, acting
 from equip.facts import Stated
 from equip.store import agenda, readings
 from equip.store.about import told_about
+from equip.store.database import migrate
 from equip.store.refolding import differences
 from tests.playing import Play
 from tests.spore_play import SporePlay, asked_for_weekly
@@ -376,3 +377,21 @@ def test_the_tables_follow_from_the_ledger(life: SporePlay) -> None:
     confirm(life)
 
     assert differences(life.play.clinic.store, life.play.clinic.settings.data) == []
+
+
+def test_a_book_from_before_gets_its_spore_cycles_from_what_is_there(life: SporePlay) -> None:
+    store = life.play.clinic.store
+    for negative in (True, False, True):
+        life.repeat(negative=negative)
+    store.run("DROP TABLE spore_test")
+    store.run("DELETE FROM schema_migration WHERE name = ?", "0010_spore_tests")
+
+    done = migrate(store)
+
+    assert done == ["0010_spore_tests"]
+    assert differences(store, life.play.clinic.settings.data) == []
+    assert [test.result for test in readings.spore_tests(store, life.machine)] == [
+        "negative",
+        "positive",
+        "negative",
+    ]

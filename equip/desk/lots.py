@@ -7,18 +7,19 @@ from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
+from equip.rulebook.agents import agent_names
 from equip.rules.lots import Lot
 from equip.scan import show_tag
 from equip.store import counters, readings
 
 SORTS: dict[LotSort, str] = {
-    "wipe": "wipes",
+    "wipe": "disinfecting wipes",
     "agent": "soaking agent",
-    "detergent": "detergent",
+    "detergent": "detergent or cleaning wipes",
     "test-strip": "test strips",
     "chemical-indicator": "chemical indicators",
     "spore-test": "spore tests",
-    "other": "other",
+    "other": "other, such as rinsing wipes",
 }
 
 _MOST_SECONDS, _MOST_DAYS, _MOST_HOURS = 86_400, 3_660, 1_000
@@ -26,8 +27,7 @@ _MOST_SECONDS, _MOST_DAYS, _MOST_HOURS = 86_400, 3_660, 1_000
 
 def agents(rules: Rules) -> tuple[str, ...]:
     """The soaking agents that the rule book has limits for."""
-    found = {name.split(".reuse-days")[0] for name in rules if name.endswith(".reuse-days")}
-    return tuple(sorted(name.removeprefix("soak.") for name in found))
+    return tuple(sorted(agent_names(rules)))
 
 
 def add(

@@ -88,7 +88,7 @@ def hurt(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def sources(act: Act, stands: Standing) -> list[readings.TouchRow]:
     """Uses since the last effective decontamination that counts, newest first."""
-    if proof(stands, act.kind(stands)) is not None:
+    if proof(stands, act.kind(stands), act.at) is not None:
         return []
     since: list[readings.TouchRow] = []
     for touch in readings.touches_of(act.store, stands.item):

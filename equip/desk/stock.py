@@ -126,7 +126,7 @@ def _thing(
         if why.code not in ("in-a-pack", "which-patient")
     ]
     reasons += late
-    done = proof(stands, kind) or proof_inside(stands, members)
+    done = proof(stands, kind, now) or proof_inside(stands, members)
     lapses = None
     if done is not None and not stands.pack:
         lapses = lapse(stands, kind, done, asking)
@@ -134,7 +134,7 @@ def _thing(
         tag=stands.item,
         type=stands.type,
         name=names.get(stands.item, ""),
-        round=where_in_round(stands, kind, reasons),
+        round=where_in_round(stands, kind, reasons, now),
         place=house.place_name(stands.place),
         held=bool(stands.quarantines),
         reasons=tuple(reasons),
@@ -144,16 +144,16 @@ def _thing(
     )
 
 
-def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why]) -> str:
+def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why], now: datetime) -> str:
     """The word for where it is. Quarantine stands beside it, not instead of it."""
     codes = {why.code for why in reasons}
     if stands.where != "here":
         return stands.where
     if "load-not-released" in codes:
         return "to be released"
-    if stands.load or {"load-failed", "load-undecided", "load-refused"} & codes:
+    if stands.load or {"load-failed", "load-undecided", "load-refused", "still-wet"} & codes:
         return "in process"
-    if stands.soiling is not None and not proof(stands, kind) and kind.route:
+    if stands.soiling is not None and not proof(stands, kind, now) and kind.route:
         if stands.done:
             return "in process"
         unfinished = stands.soiling.use and stands.soiling.ended is None

@@ -21,6 +21,7 @@ _WAY_ON = {
     "quarantined": "Leave it in quarantine.",
     "load-not-released": "Have its load released, or take another.",
     "load-not-finished": "Take another; this one is still in process.",
+    "still-wet": "Leave it wet, then rinse it; or take another.",
     "single-use-again": "Throw it away and take a new one.",
     "in-a-pack": "Scan the pack it is in.",
     "which-patient": "Scan the patient, then this.",
@@ -93,7 +94,7 @@ def why_fit(act: Act, stands: Standing) -> list[str]:
     kind = act.kind(stands)
     asking = act.asking(stands)
     says = []
-    done = proof(stands, kind) or proof_inside(stands, act.members(stands))
+    done = proof(stands, kind, act.at) or proof_inside(stands, act.members(stands))
     if done is not None:
         says.append(_says_done(act, stands, done))
         until = lapse(stands, kind, done, asking)
@@ -110,7 +111,8 @@ def why_fit(act: Act, stands: Standing) -> list[str]:
 def _says_done(act: Act, stands: Standing, done: Done) -> str:
     asking = act.asking(stands)
     if not done.load:
-        return f"Last step “{done.steps[-1]}” {asking.when(done.at)}."
+        whose = f", released by {act.house.person_name(done.by)}" if done.contact_s else ""
+        return f"Last step “{done.steps[-1]}” {asking.when(done.at)}{whose}."
     released = f", released {asking.when(done.released)}" if done.released else ""
     verb = "Sterilised" if "sterilise" in done.steps else "Disinfected"
     return f"{verb} {asking.when(done.at)}, load {show_tag(done.load)}{released}."

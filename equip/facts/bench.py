@@ -84,14 +84,31 @@ class Hurt(Fact, frozen=True, kw_only=True, tag="hurt"):
 
 
 class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):
-    """A step of the route was done by hand."""
+    """A step of the route was done by hand, with wipes or liquids of those *lots*.
 
-    names: ClassVar[tuple[str, ...]] = ("item", "covers")
+    *contact_s* is how long the lot asks it to stay wet, from *at*, in seconds; 0 where nothing
+    was timed. *unreleased*: whoever did a timed step had no right to let it go by it.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("item", "covers", "lots")
     item: str
     step: Step
     passed: bool = True
     covers: tuple[str, ...] = ()
     with_what: str = ""
+    lots: tuple[str, ...] = ()
+    contact_s: int = 0
+    unreleased: bool = False
+
+
+class StepRefused(Fact, frozen=True, kw_only=True, tag="step-refused"):
+    """A step by hand was not taken as done: too early, or by a lot that may not serve."""
+
+    names: ClassVar[tuple[str, ...]] = ("item", "lots")
+    item: str
+    step: Step
+    reasons: tuple[Told, ...]
+    lots: tuple[str, ...] = ()
 
 
 class Packed(Fact, frozen=True, kw_only=True, tag="packed"):

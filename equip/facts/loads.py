@@ -36,12 +36,23 @@ class LoadTakenOut(Fact, frozen=True, kw_only=True, tag="load-taken-out"):
     covers: tuple[str, ...] = ()
 
 
+class LotPut(Fact, frozen=True, kw_only=True, tag="lot-put"):
+    """Something of a lot served this load: its detergent, the strip that was read for it."""
+
+    names: ClassVar[tuple[str, ...]] = ("load", "lot")
+    load: str
+    lot: str
+
+
 class LoadStarted(Fact, frozen=True, kw_only=True, tag="load-started"):
+    """*typed* is what was read before the start, such as the warmth of a soak bath."""
+
     names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers")
     load: str
     machine: str
     programme: str
     covers: tuple[str, ...] = ()
+    typed: dict[str, str] = msgspec.field(default_factory=dict)
 
 
 class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):

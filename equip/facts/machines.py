@@ -28,6 +28,15 @@ class MachineTested(Fact, frozen=True, kw_only=True, tag="machine-tested"):
     load: str = ""
 
 
+class BathFilled(Fact, frozen=True, kw_only=True, tag="bath-filled"):
+    """A soak bath was filled anew from *lot*: day 1 of its days of use is this day."""
+
+    names: ClassVar[tuple[str, ...]] = ("machine", "lot")
+    machine: str
+    lot: str
+    note: str = ""
+
+
 class SheetSigned(Fact, frozen=True, kw_only=True, tag="sheet-signed"):
     """Somebody answers for the machine's sheet of that day."""
 

@@ -1,13 +1,13 @@
 """Checks of soaking, mixing, keeping and waiting: `soak dilution pack scope wait due`."""
 
 from datetime import timedelta
-from decimal import Decimal
 from typing import cast
 
 from equip.kinds import reading as read
 from equip.kinds.answering import Answer, judged
 from equip.kinds.reading import Given, Unreadable
 from equip.rulebook import Rules
+from equip.rulebook.agents import agent, agent_names, behind_agent
 from equip.rulebook.limits import SHELF, shelf_limits
 from equip.rules import chemistry, shelf, waiting
 from equip.rules.due import check_due
@@ -22,8 +22,7 @@ _PLACES = ("store", "clinical", "clean-room")
 def soak(given: Given, rules: Rules) -> Answer:
     """Whether a soak disinfected: contact time, heat, age of the solution, test strip."""
     read.only(given, "agent", "celsius", "minutes", "automated", "day_of_use", "strip", "basis")
-    agents = [rule.split(".", 1)[1].rsplit(".", 1)[0] for rule in rules if _is_agent(rule)]
-    name = read.word_needed(given, "agent", agents)
+    name = read.word_needed(given, "agent", agent_names(rules))
     done = chemistry.Soak(
         celsius=read.exact(given, "celsius", least=0, most=100),
         minutes=read.exact(given, "minutes", least=0),
@@ -32,36 +31,8 @@ def soak(given: Given, rules: Rules) -> Answer:
         strip=cast(chemistry.Strip | None, read.word(given, "strip", ("pass", "fail", "none"))),
     )
     basis = read.word(given, "basis", ("label", "society"))
-    reasons = chemistry.why_not_disinfected(done, _agent(name, rules), basis)
-    used = [rules[rule] for rule in rules if rule.startswith(f"soak.{name}.")]
-    return judged(reasons, used)
-
-
-def _is_agent(rule: str) -> bool:
-    return rule.startswith("soak.") and rule.endswith(".reuse-days")
-
-
-def _agent(name: str, rules: Rules) -> chemistry.Agent:
-    root = f"soak.{name}."
-
-    def contact(prefix: str = "", *, automated_only: bool = False) -> chemistry.Contact:
-        return chemistry.Contact(
-            minutes=rules.decimal(f"{root}{prefix}minutes"),
-            coldest_c=rules.decimal(f"{root}{prefix}celsius"),
-            hottest_c=limit(f"{prefix}hottest-celsius"),
-            automated_only=automated_only,
-        )
-
-    def limit(part: str) -> Decimal | None:
-        return rules.decimal(root + part) if root + part in rules else None
-
-    if f"{root}label-minutes" in rules:
-        contacts = {basis: [contact(f"{basis}-")] for basis in ("label", "society")}
-    else:
-        contacts = {"": [contact()]}
-        if f"{root}automated-minutes" in rules:
-            contacts[""].append(contact("automated-", automated_only=True))
-    return chemistry.Agent(contacts, rules.whole(f"{root}reuse-days"), limit("strip-percent"))
+    reasons = chemistry.why_not_disinfected(done, agent(rules, name), basis)
+    return judged(reasons, behind_agent(rules, name))
 
 
 def dilution(given: Given, rules: Rules) -> Answer:

@@ -62,6 +62,19 @@ class Soak:
     strip: Strip | None = None
 
 
+def contacts_by(agent: Agent, basis: str) -> Sequence[Contact]:
+    """The ways to disinfect that *basis* chooses, or the only figure there is."""
+    only = next(iter(agent.contacts.values()))
+    return agent.contacts[basis] if len(agent.contacts) > 1 else only
+
+
+def minutes_by_hand(agent: Agent, basis: str) -> Decimal:
+    """The shortest soak without a reprocessor that can disinfect."""
+    ways = contacts_by(agent, basis)
+    by_hand = [contact.minutes for contact in ways if not contact.automated_only]
+    return min(by_hand or [contact.minutes for contact in ways])
+
+
 def why_not_disinfected(soak: Soak, agent: Agent, basis: str | None = None) -> list[Reason]:
     """Every reason against *soak*, remarks included; what was not told is not judged.
 

@@ -11,6 +11,7 @@ from datetime import date
 from typing import Literal
 
 from equip.facts import ItemType
+from equip.rules.contact import why_wait
 from equip.rules.proofs import (
     Asking,
     Member,
@@ -45,6 +46,8 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "load-failed": ("item", _NOBODY),
     "load-undecided": ("item", _NOBODY),
     "load-refused": ("item", _NOBODY),
+    "still-wet": ("item", _NOBODY),
+    "step-refused": ("item", _NOBODY),
     "step-missing": ("item", _NAMED),
     "inspection-failed": ("item", _NOBODY),
     "inspection-due": ("item", _NAMED),
@@ -164,7 +167,9 @@ def _decontamination(
 ) -> list[Why]:
     if gate_step(kind) is None:
         return []
-    done = proof(stands, kind)
+    if (waits := why_wait(stands, asking.at, asking.zone)) is not None:
+        return [Why(waits.code, waits.says)]
+    done = proof(stands, kind, asking.at)
     if done is None and not any(one.load for one in stands.done):
         done = proof_inside(stands, members)
     if done is None or _overtaken(stands, kind, done):
@@ -193,7 +198,11 @@ def _overtaken(stands: Standing, kind: ItemType, done: Done) -> bool:
 def _not_proven(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
     """Why no effective decontamination counts, most telling first."""
     gate = gate_step(kind)
-    tried = [done for done in stands.done if done.load and gate and gate.step in done.steps]
+    tried = [
+        done
+        for done in stands.done
+        if gate and gate.step in done.steps and (done.load or done.refused)
+    ]
     if stands.load and stands.load_state in ("filling", "running"):
         says = f"It is in load {show_tag(stands.load)}, which has not finished."
         return [Why("load-not-finished", says)]
@@ -201,7 +210,7 @@ def _not_proven(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
         says = f"It was washed anew after load {show_tag(tried[-1].load)}; now {gate.step} it."
         return [Why("soiled", says)]
     if tried:
-        return [_why_load_does_not_count(tried[-1])]
+        return [_why_it_does_not_count(tried[-1])]
     if stands.soiling is not None:
         return [Why("soiled", _soiled_says(stands, kind, asking))]
     if stands.arrival == "go-live" and stands.declared_by:
@@ -209,7 +218,10 @@ def _not_proven(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
     return [Why("never-processed", "It is new here and has not been through its route yet.")]
 
 
-def _why_load_does_not_count(done: Done) -> Why:
+def _why_it_does_not_count(done: Done) -> Why:
+    if not done.load:
+        step = done.steps[-1]
+        return Why("step-refused", f"Its step “{step}” does not count: {done.refused}.")
     load = show_tag(done.load)
     if done.refused:
         return Why("load-refused", f"Load {load} does not count for it: {done.refused}.")
@@ -291,7 +303,7 @@ def _contents(members: Sequence[Member], asking: Asking) -> list[Why]:
 
 
 def _inside(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
-    done = proof(stands, kind)
+    done = proof(stands, kind, asking.at)
     skipped = [] if done is None else missing_steps(stands, kind, done.at)
     return [
         *_whereabouts(stands),

@@ -81,6 +81,7 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     typed: dict[str, str] = {}
     second_reader: str = ""
     inside: tuple[Put, ...] = ()
+    lots: tuple[str, ...] = ()
     verdict: Verdict | None = None
     reasons: tuple[Told, ...] = ()
     figures: dict[str, str] = {}
@@ -156,11 +157,14 @@ def after(stands: Load, fact: Fact) -> Load:
         case facts.LoadTakenOut():
             left = tuple(put for put in stands.inside if put.item != fact.item)
             return _set(stands, inside=left, at=fact.at)
+        case facts.LotPut():
+            return _set(stands, lots=tuple(dict.fromkeys((*stands.lots, fact.lot))), at=fact.at)
         case facts.LoadStarted():
             return _set(
                 stands,
                 state="running",
                 programme=fact.programme,
+                typed=fact.typed,
                 started=fact.at,
                 started_by=fact.by,
                 at=fact.at,
@@ -172,7 +176,7 @@ def after(stands: Load, fact: Fact) -> Load:
                 ended=fact.at,
                 cycle_no=fact.cycle_no,
                 log=fact.log,
-                typed=fact.typed,
+                typed={**stands.typed, **fact.typed},
                 second_reader=fact.second_reader,
                 photo=fact.photo,
                 at=fact.at,

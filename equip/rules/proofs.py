@@ -41,14 +41,18 @@ def gate_step(kind: ItemType) -> RouteStep | None:
     return gates[-1] if gates else None
 
 
-def proof(stands: Standing, kind: ItemType) -> Done | None:
-    """The effective decontamination that makes it fit again: passed, released, the last one."""
+def proof(stands: Standing, kind: ItemType, at: datetime) -> Done | None:
+    """The effective decontamination that makes it fit again at *at*, the last one.
+
+    It passed, was released where release is needed, and its contact time is over.
+    """
     gate = gate_step(kind)
     if gate is None:
         return None
-    ahead = {step.step for step in kind.route[: kind.route.index(gate)]}
+    turn = kind.route.index(gate)
+    ahead = {step.step for step in kind.route[:turn]} - {step.step for step in kind.route[turn:]}
     for done in reversed(stands.done):
-        if done.counts and gate.step in done.steps:
+        if done.counts and gate.step in done.steps and not done.wet_at(at):
             return done
         if not ahead.isdisjoint(_WET.intersection(done.steps)):
             return None  # washed anew since: whatever made it fit before is gone
@@ -62,7 +66,7 @@ def proof_inside(stands: Standing, members: Sequence[Member]) -> Done | None:
     """
     if stands.made is None or stands.loose:
         return None
-    proofs = [proof(one, kind) for one, kind in members if kind.sort != "set"]
+    proofs = [proof(one, kind, stands.made) for one, kind in members if kind.sort != "set"]
     sure = [done for done in proofs if done is not None and done.at <= stands.made]
     return min(sure, key=attrgetter("at")) if sure and len(sure) == len(proofs) else None
 

@@ -6,17 +6,21 @@ re-telling.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import msgspec
 
 from equip import facts
 from equip.facts import Fact, Loose, Step, Told, Verdict
+from equip.rules.wording import exact_span
 
 
 class Done(msgspec.Struct, frozen=True, omit_defaults=True):
-    """Steps of the route that were done since the item was last soiled, by hand or in a load."""
+    """Steps of the route that were done since the item was last soiled, by hand or in a load.
+
+    A step by hand with a contact time has to stay wet for *contact_s* seconds from *at*.
+    """
 
     steps: tuple[Step, ...]
     at: datetime
@@ -26,6 +30,16 @@ class Done(msgspec.Struct, frozen=True, omit_defaults=True):
     verdict: Verdict | None = None
     released: datetime | None = None
     refused: str = ""
+    lots: tuple[str, ...] = ()
+    contact_s: int = 0
+
+    def wet_at(self, moment: datetime) -> bool:
+        """Whether its contact time runs at *moment*; at its very end it is over."""
+        return not self.refused and self.at <= moment < self.wet_until
+
+    @property
+    def wet_until(self) -> datetime:
+        return self.at + timedelta(seconds=self.contact_s)
 
     @property
     def counts(self) -> bool:
@@ -258,7 +272,9 @@ def _marked(stands: Standing, fact: facts.Marked) -> Standing:
 
 def _soiling_after(stands: Standing, fact: facts.Marked) -> Soiling:
     """A mark hides nobody: a patient whom it still carries stays its soiling."""
-    if stands.soiling is not None and not any(_cleared(done) for done in stands.done):
+    if stands.soiling is not None and not any(
+        _cleared(done) and not done.wet_at(fact.at) for done in stands.done
+    ):
         return stands.soiling
     return Soiling(how=fact.what, at=fact.at)
 
@@ -279,15 +295,43 @@ def _stepped(stands: Standing, fact: facts.Stepped) -> Standing:
             return _set(stands, failed_inspection=fact.at)
         stands = _set(stands, inspect="", failed_inspection=None)
     verdict: Verdict = "pass" if fact.passed else "fail"
-    done = Done(steps=(fact.step,), at=fact.at, by=fact.by, verdict=verdict)
-    return _set(stands, done=(*stands.done, done))
+    done = Done(
+        steps=(fact.step,),
+        at=fact.at,
+        by=fact.by,
+        verdict=verdict,
+        refused=_UNRELEASED if fact.unreleased else "",
+        lots=fact.lots,
+        contact_s=fact.contact_s,
+    )
+    before = _cut_short(stands.done, fact.step, fact.at) if fact.passed else stands.done
+    return _set(stands, done=(*before, done))
+
+
+_UNRELEASED = "whoever did it may not let it go"
+
+
+def _cut_short(before: tuple[Done, ...], step: Step, at: datetime) -> tuple[Done, ...]:
+    """*before* once another step touched the thing: what was still wet then does not count."""
+    return tuple(
+        _set(done, refused=_too_short(done, at))
+        if done.wet_at(at) and step not in done.steps
+        else done
+        for done in before
+    )
+
+
+def _too_short(done: Done, at: datetime) -> str:
+    wet = exact_span((at - done.at).total_seconds())
+    return f"it stayed wet for {wet} and has to for {exact_span(done.contact_s)}"
 
 
 def _packed(stands: Standing, fact: facts.Packed) -> Standing:
     if stands.item == fact.pack:
         return _set(stands, type="pack", made=fact.at, members=fact.contents, loose=fact.loose)
     done = Done(steps=("pack",), at=fact.at, by=fact.by, verdict="pass")
-    return _set(stands, pack=fact.pack, done=(*stands.done, done))
+    before = _cut_short(stands.done, "pack", fact.at)
+    return _set(stands, pack=fact.pack, done=(*before, done))
 
 
 def _quarantined(stands: Standing, fact: facts.Quarantined) -> Standing:

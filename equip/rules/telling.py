@@ -8,6 +8,7 @@ from equip import facts
 from equip.facts import Fact, Told
 from equip.rules.typed_fields import shown_name
 from equip.rules.wording import several
+from equip.rules.wording import several, span
 
 Margin = Literal["", "gate", "doubt", "no"]
 
@@ -33,7 +34,7 @@ def margin(fact: Fact) -> Margin:
     match fact:
         case facts.LoadReleased():
             return "gate"
-        case facts.Stepped(step="disinfect", passed=True):
+        case facts.Stepped(step="disinfect", passed=True, unreleased=False):
             return "gate"
         case facts.MachineTested(verdict="fail"):
             return "doubt"
@@ -50,7 +51,7 @@ def margin(fact: Fact) -> Margin:
             return "doubt" if fact.differs else ""
         case facts.Asked():
             return "" if fact.allowed else "no"
-        case facts.LoadRefused():
+        case facts.LoadRefused() | facts.StepRefused():
             return "no"
         case facts.LoadRejected() | facts.Quarantined() | facts.DoubtRaised() | facts.Hurt():
             return "doubt"
@@ -104,12 +105,22 @@ def _noted(fact: facts.UseNoted, names: Names) -> str:
 
 
 def _stepped(fact: facts.Stepped, names: Names) -> str:
-    with_what = f" with {fact.with_what}" if fact.with_what else ""
+    means = [*([fact.with_what] if fact.with_what else []), *(f"lot {lot}" for lot in fact.lots)]
+    with_what = f" with {several(means)}" if means else ""
     more = f" and {several(list(fact.covers))}" if fact.covers else ""
     if fact.step == "inspect":
         verdict = "passed" if fact.passed else "failed"
         return f"Inspection {verdict}: {fact.item}{more}{with_what}."
-    return f"Step “{fact.step}” done: {fact.item}{more}{with_what}."
+    return f"Step “{fact.step}” done: {fact.item}{more}{with_what}.{_contact(fact)}"
+
+
+def _contact(fact: facts.Stepped) -> str:
+    """How long it had to stay wet, and that whoever did it lets it go by that, or may not."""
+    if fact.unreleased:
+        return " It does not count: whoever did it has no right to let it go."
+    if not fact.contact_s:
+        return ""
+    return f" It has to stay wet for {span(fact.contact_s)}; with that {fact.by} releases it."
 
 
 def _packed(fact: facts.Packed, names: Names) -> str:
@@ -275,6 +286,11 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
         + "."
     ),
     facts.Stepped: _stepped,
+    facts.StepRefused: lambda f, n: (
+        f"Step “{f.step}” refused: {f.item}"
+        + (f" with lot {several(list(f.lots))}" if f.lots else "")
+        + f".{_because(f.reasons)}"
+    ),
     facts.Packed: _packed,
     facts.Placed: lambda f, n: f"{f.item} put in {n.place(f.place) or f.place}.",
     facts.Quarantined: _quarantined,
@@ -298,7 +314,11 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     ),
     facts.LoadRefused: lambda f, n: f"{f.item} kept out of load {f.load}:{_because(f.reasons)}",
     facts.LoadTakenOut: lambda f, n: f"{f.item} taken out of load {f.load}.",
-    facts.LoadStarted: lambda f, n: f"Load {f.load} started on {f.machine}, {f.programme}.",
+    facts.LotPut: lambda f, n: f"Lot {f.lot} put with load {f.load}.",
+    facts.LoadStarted: lambda f, n: (
+        f"Load {f.load} started on {f.machine}, {f.programme}"
+        + (", values typed." if f.typed else ".")
+    ),
     facts.LoadEnded: _ended,
     facts.EvidenceConfirmed: _read_again,
     facts.LoadJudged: _judged,
@@ -314,6 +334,9 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.IndicatorRead: _indicator,
     facts.SporeTestPut: _spore_put,
     facts.SporeTestRead: _spore_read,
+    facts.BathFilled: lambda f, n: (
+        f"Bath {f.machine} filled anew from lot {f.lot}." + (f" {f.note}" if f.note else "")
+    ),
     facts.MachineTested: _tested,
     facts.ReferenceChosen: lambda f, n: (
         f"The cycle of load {f.load} kept as the reference of {f.machine} for {f.programme}: "

@@ -19,6 +19,11 @@ def when(moment: datetime, now: datetime, zone: tzinfo) -> str:
     return f"{day(there, here)} {clock}"
 
 
+def clock(moment: datetime, zone: tzinfo) -> str:
+    """*moment* on the clinic's clock, to the second: what a contact time is read off."""
+    return f"{moment.astimezone(zone):%H:%M:%S}"
+
+
 def day(moment: datetime, now: datetime) -> str:
     """The date of *moment* as it stands: "Tue 18 Nov", with the year if it is not this one."""
     text = f"{_DAYS[moment.weekday()]} {moment.day} {_MONTHS[moment.month - 1]}"

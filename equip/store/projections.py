@@ -29,6 +29,7 @@ _LOAD_KINDS = (
     facts.LoadOpened,
     facts.LoadAdded,
     facts.LoadTakenOut,
+    facts.LotPut,
     facts.LoadStarted,
     facts.LoadEnded,
     facts.EvidenceConfirmed,
@@ -56,7 +57,7 @@ _encode = msgspec.json.Encoder(order="sorted").encode
 
 def is_item(subject: str) -> bool:
     """Whether a subject is the tag of something that can stand somewhere."""
-    return len(subject) == 10 and subject[0] in "EDPST" and subject[1:9].isdigit()
+    return len(subject) == 10 and subject[0] in "EDPS" and subject[1:9].isdigit()
 
 
 def project(store: Store, entries: Sequence[Entry]) -> None:
@@ -177,7 +178,7 @@ def _keep_touch(store: Store, stands: Standing, entry: Entry, used: facts.Used) 
         return  # a pack of tagged things carries nothing of its own
     what = "used" if used.item == stands.item and not used.opened_only else "opened"
     again = stands.soiling is not None and stands.soiling.use == used.use
-    gate, gap = ("", "") if again else _proven(stands, kind)
+    gate, gap = ("", "") if again else _proven(stands, kind, used.at)
     store.run(
         "INSERT INTO touch (item, use_id, at, site, position, what, patient, gate, gap)"
         " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item, use_id) DO UPDATE SET"
@@ -194,11 +195,11 @@ def _keep_touch(store: Store, stands: Standing, entry: Entry, used: facts.Used) 
     )
 
 
-def _proven(stands: Standing, kind: ItemType) -> tuple[str, str]:
+def _proven(stands: Standing, kind: ItemType, at: datetime) -> tuple[str, str]:
     """The gate that stands before a use, or why the use is a gap."""
     if gate_step(kind) is None or (kind.reuse == "single-use" and stands.soiling is None):
         return "new", ""
-    done = proof(stands, kind)
+    done = proof(stands, kind, at)
     if done is None:
         if stands.arrival == "go-live" and stands.soiling is None:
             return "", "declared fit on going live; no load of ours stands before it"

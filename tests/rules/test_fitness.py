@@ -653,7 +653,7 @@ def test_a_set_in_quarantine_is_not_used_however_fit_its_members(ready: Life) ->
 def test_the_proof_is_the_last_gate_that_counts(hook: Life) -> None:
     hook.round(LOAD).round(NEXT_LOAD)
 
-    done = proof(hook.stands, HOOK_TYPE)
+    done = proof(hook.stands, HOOK_TYPE, hook.at)
 
     assert done is not None
     assert done.load == NEXT_LOAD
@@ -662,7 +662,7 @@ def test_the_proof_is_the_last_gate_that_counts(hook: Life) -> None:
 def test_there_is_no_proof_for_what_has_no_gate_on_its_route(ready: Life) -> None:
     kind = msgspec.structs.replace(HOOK_TYPE, route=(RouteStep(step="clean"),))
 
-    assert proof(ready.stands, kind) is None
+    assert proof(ready.stands, kind, ready.at) is None
     assert missing_steps(ready.stands, kind, ready.at) == []
 
 
@@ -677,7 +677,7 @@ def test_of_two_gates_on_a_route_the_last_one_decides(hook: Life) -> None:
 
 
 def test_when_it_lapses_can_be_told_beforehand(ready: Life) -> None:
-    done = proof(ready.stands, HOOK_TYPE)
+    done = proof(ready.stands, HOOK_TYPE, ready.at)
     assert done is not None
 
     until = lapse(ready.stands, HOOK_TYPE, done, asking(ready.at))
@@ -728,6 +728,10 @@ def _all_reasons() -> list[list[Why]]:
 
     hour, years = timedelta(hours=1), timedelta(days=800)
     opened = Life(PACK_TAG).packed().used(item=PACK_TAG)
+
+    def wiped() -> Life:
+        return new().used().then(facts.Stepped, item=HOOK, step="disinfect", contact_s=600)
+
     rejected = new().put_in().started().ended()
     rejected.then(facts.LoadRejected, load=LOAD, reason="x", covers=(HOOK,))
     owned = new().used(ONE)
@@ -754,6 +758,8 @@ def _all_reasons() -> list[list[Why]]:
         against(opened, PACK_TYPE),
         against(new().packed()),
         against(Life(SET_TAG).added(type="set"), SET_TYPE),
+        against(wiped(), SCOPE_TYPE),
+        against(wiped().stepped("rinse"), SCOPE_TYPE),
     ]
 
 

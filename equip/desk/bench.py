@@ -14,6 +14,7 @@ from equip.rules import bench
 from equip.rules.bench import Context
 from equip.store import ledger, readings
 
+_NOTHING_TO_UNDO = (facts.Withdrawn, facts.Asked, facts.StepRefused)
 _ONE_SCAN = timedelta(seconds=1.5)
 
 
@@ -135,7 +136,7 @@ def _fresh(
     act.by = context.badge or signed
     kept, context, answer = answered(act, context, order.text)
     act.commit()
-    if act.told and not any(isinstance(f, facts.Withdrawn | facts.Asked) for f in act.told):
+    if act.told and not any(isinstance(f, _NOTHING_TO_UNDO) for f in act.told):
         context = bench.told(context, act.id)
     keep_act(
         act,

@@ -6,10 +6,11 @@ from datetime import datetime, timedelta
 from equip import facts
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
+from equip.rules.standing import fold
 from equip.rules.telling import Margin, Names, margin, tell
 from equip.scan import UnreadableScan, read, show_tag
 from equip.store import readings
-from equip.store.about import Spot, newest_about, told_about, withdrawn
+from equip.store.about import Spot, newest_about, told_about, told_between, withdrawn
 from equip.store.ledger import Entry
 from equip.store.readings import TouchRow, Traceable
 
@@ -120,6 +121,9 @@ def title(clinic: Clinic, subject: str) -> str:
         return clinic.house.person_name(subject)
     if subject in clinic.house.places:
         return clinic.house.place_name(subject)
+    lot = readings.lot_of(clinic.store, subject)
+    if lot is not None:
+        return f"Lot {lot.number} of {lot.name} {show_tag(subject)}"
     if subject.startswith("L") and len(subject) == 10:
         return f"Load {show_tag(subject)}"
     if readings.use_of(clinic.store, subject) is not None:
@@ -156,7 +160,19 @@ def _margin(clinic: Clinic, fact: facts.Fact) -> Margin:
         process = clinic.house.kind(stands.type).process if stands else None
         if process is not None and {"disinfect", "sterilise"}.isdisjoint(process.steps):
             return ""
+    if isinstance(fact, facts.Stepped) and fact.contact_s and not _stayed_wet(clinic, fact):
+        return ""
     return margin(fact)
+
+
+def _stayed_wet(clinic: Clinic, fact: facts.Stepped) -> bool:
+    """Whether nothing touched the thing before its contact time was over."""
+    until = fact.at + timedelta(seconds=fact.contact_s)
+    after = told_between(clinic.store, fact.item, fact.at, until)
+    gone = withdrawn(clinic.store, (entry.fact.act for entry in after))
+    stand = [entry.fact for entry in after if entry.fact.act not in gone]
+    done = fold(fact.item, [fact, *stand]).done
+    return bool(done) and not done[0].refused
 
 
 def _line(clinic: Clinic, entry: Entry, gone: set[str], names: Names) -> Line:

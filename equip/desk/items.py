@@ -25,7 +25,8 @@ ARRIVALS: dict[Arrival, str] = {
     "go-live": "taken over on going live",
 }
 RIGHTS = {
-    "release": "release or reject loads",
+    "release": "release or reject loads, and what they wipe",
+    "wipe": "release what they wipe, by its timed step",
     "override": "set a refusal aside, with a reason",
     "lift": "lift a quarantine",
 }

@@ -1,12 +1,14 @@
 """The way back to fit for use, by hand: steps, packing, putting away."""
 
 from equip import facts
+from equip.desk import wiping
 from equip.desk.acting import Act
 from equip.desk.answers import Answer, no, note, unread
 from equip.facts import Step, Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.proofs import gate_step, missing_steps
+from equip.rules.contact import why_wait
+from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.standing import Standing
 from equip.rules.waiting import why_too_late
 from equip.rules.wording import several
@@ -35,12 +37,14 @@ def step_card(act: Act, context: Context, word: str) -> tuple[Context, Answer]:
 def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     done = context.step
     assert done  # noqa: S101 — only called in this mode
-    kind = act.kind(stands)
     if (refused := _not_to_be_touched(act, stands)) is not None:
         return bench.noticed(context, stands.item), refused
-    covers = stands.members if kind.sort == "set" else ()
-    act.tell(facts.Stepped, item=stands.item, step=done, passed=context.passed, covers=covers)
+    lot = wiping.lot_in_hand(act, context)
     context = bench.noticed(context, stands.item)
+    if (refused := wiping.refused(act, context, stands, lot)) is not None:
+        return context, refused
+    told = wiping.stepped(act, context, stands, lot)
+    context = bench.touched(context, stands.item)
     if not context.passed:
         return context, no(
             act.label(stands),
@@ -49,10 +53,17 @@ def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
             word="Failed",
             next="Say what is wrong (bent, blocked, image fault), or send it round again.",
         )
-    says = _waited(act, stands, done) + _off_route(act, stands, done)
     way = _next_step(act, stands, done)
+    if (other := wiping.answered(act, context, stands, told, way)) is not None:
+        return other
+    says = _waited(act, stands, done) + _off_route(act, stands, done)
     return context, note(
-        "Done", act.label(stands), item=stands.item, says=says, next=way, warn=bool(says)
+        "Done",
+        act.label(stands),
+        item=stands.item,
+        says=says + wiping.remark(act, context, stands, told),
+        next=way,
+        warn=bool(says),
     )
 
 
@@ -98,7 +109,25 @@ def _next_step(act: Act, stands: Standing, done: str) -> str:
     missing = [step for step in missing_steps(stands, kind, act.at) if step != done]
     if missing:
         return f"Still to do: {several([*missing, gate.step])}."
-    return "Put it away." if done == gate.step else f"Now {gate.step}."
+    behind = [step for step in steps_behind(kind) if step != done]
+    if done == gate.step:
+        return f"Then {several(behind)}." if behind else "Put it away."
+    if done not in steps_behind(kind):
+        return f"Now {gate.step}."
+    return _behind_the_gate(act, stands, done)
+
+
+def _behind_the_gate(act: Act, stands: Standing, done: str) -> str:
+    """What is left to do where the effective decontamination came before this step, or did not."""
+    kind, gate = act.kind(stands), gate_step(act.kind(stands))
+    before = proof(stands, kind, act.at)
+    if before is not None:
+        left = [step for step in missing_after(stands, kind, before) if step != done]
+        return f"Still to do: {several(left)}." if left else "Put it away."
+    runs = [one for one in stands.done if one.load and gate and gate.step in one.steps]
+    if runs and not runs[-1].void:
+        return f"Then load {show_tag(runs[-1].load)} is released."
+    return f"Now {gate.step}." if gate else ""
 
 
 # --- packing --------------------------------------------------------------------------------
@@ -114,6 +143,10 @@ def into_pack(act: Act, context: Context, stands: Standing) -> tuple[Context, An
     """One more thing lies ready for the pouch."""
     if (refused := _not_to_be_touched(act, stands)) is not None:
         return bench.noticed(context, stands.item), refused
+    if (waits := why_wait(stands, act.now, act.house.zone)) is not None:
+        return bench.noticed(context, stands.item), no(
+            act.label(stands), [waits], item=stands.item, word="Wait", next="Leave it wet."
+        )
     if stands.pack:
         reason = Told(code="in-a-pack", says=f"It is sealed in pack {show_tag(stands.pack)}.")
         return context, no(act.label(stands), [reason], item=stands.item)

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import msgspec
 
 from equip import facts
-from equip.desk import loading_bench, mishaps, processing, using
+from equip.desk import loading_bench, lots_bench, mishaps, processing, using
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, note, unread
 from equip.rules import bench
@@ -51,6 +51,9 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
             token = act.clinic.vault.token(reading.value)
             context, answer = _patient(act, context, token)
             return token, context, answer
+        case "tag" if reading.value[0] == "T":
+            context, answer = lots_bench.scanned(act, context, reading.value)
+            return reading.value, context, answer
         case "tag":
             context, answer = _tag(act, bench.asking(context, ""), reading.value)
             return reading.value, context, answer

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from equip.desk.answers import Answer
 from equip.desk.bench import Reply
 from equip.desk.clinic import Clinic
-from equip.rules.bench import Context
+from equip.rules.bench import Context, lot_in_hand
 from equip.scan import show_tag
+from equip.store import readings
 
 _DOING = {
     "": "asking",
@@ -32,6 +33,7 @@ class Strip:
     load: str
     place: str
     lies_ready: int
+    lot: str = ""
 
 
 def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
@@ -48,8 +50,15 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
         doing=doing,
         load=show_tag(context.load) if context.load else "",
         place=house.place_name(context.place),
+        lot=_lot(clinic, context),
         lies_ready=len(context.contents) + sum(loose.count for loose in context.loose),
     )
+
+
+def _lot(clinic: Clinic, context: Context) -> str:
+    tag = lot_in_hand(context)
+    lot = readings.lot_of(clinic.store, tag) if tag else None
+    return f"{lot.name}, {lot.number}" if lot else ""
 
 
 def as_json(clinic: Clinic, reply: Reply, signed: str) -> dict[str, object]:
@@ -78,5 +87,9 @@ def as_json(clinic: Clinic, reply: Reply, signed: str) -> dict[str, object]:
             "doing": shown.doing,
             "load": reply.context.load or None,
             "place": shown.place or None,
+            "lot": lot_in_hand(reply.context) or None,
+            "timers": [
+                {"item": one.item, "until": one.until.isoformat()} for one in reply.context.timers
+            ],
         },
     }

@@ -12,11 +12,24 @@ import msgspec
 from equip.facts import Ear, Loose, Step
 
 Mode = Literal["", "lay-up", "use", "tell", "step", "pack", "store", "load", "take-out"]
-Asks = Literal["", "patient-to-move-to", "cycle-number", "reason", "count", "loads-machine"]
+Asks = Literal[
+    "", "patient-to-move-to", "cycle-number", "reason", "count", "loads-machine", "bath-lot"
+]
+
+
+class Timer(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A contact time that was started at this bench, by *act*."""
+
+    item: str
+    until: datetime
+    act: str
 
 
 class Context(msgspec.Struct, frozen=True, omit_defaults=True):
-    """Everything the next scan at this bench is read against."""
+    """Everything the next scan at this bench is read against.
+
+    *lots* are what each step is done with, by step; *lot* waits for the step to be named.
+    """
 
     at: datetime | None = None
     badge: str = ""
@@ -38,6 +51,9 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     refused: bool = False
     undoable: tuple[str, ...] = ()
     asks: Asks = ""
+    lot: str = ""
+    lots: dict[str, str] = {}
+    timers: tuple[Timer, ...] = ()
 
 
 _set = msgspec.structs.replace
@@ -50,7 +66,8 @@ def at_moment(context: Context, now: datetime, idle: timedelta, badge_idle: time
         context = _set(context, badge="", badge_at=None)
     if context.at is not None and now - context.at > idle:
         context = _set(over(context), undoable=())
-    return _set(context, at=now)
+    timers = tuple(timer for timer in context.timers if now - timer.until <= idle)
+    return _set(context, at=now, timers=timers)
 
 
 def with_badge(context: Context, badge: str, now: datetime) -> Context:
@@ -103,27 +120,51 @@ def finished(context: Context) -> Context:
 
 def laying_up(context: Context) -> Context:
     """Before the list: a scan only asks."""
-    return _set(over(context), mode="lay-up")
+    return _set(_anew(context), mode="lay-up")
 
 
 def stepping(context: Context, step: Step, passed: bool = True) -> Context:
-    """Each thing scanned now went through *step*."""
-    return _set(over(context), mode="step", step=step, passed=passed)
+    """Each thing scanned now went through *step*, with the lot that was scanned for it."""
+    lots = {**context.lots, step: context.lot} if context.lot else context.lots
+    return _set(_anew(context), mode="step", step=step, passed=passed, lot="", lots=lots)
+
+
+def with_lot(context: Context, lot: str) -> Context:
+    """What the step in hand is done with, until another lot; without a step, of the next one."""
+    if context.mode == "step":
+        return _set(context, lots={**context.lots, context.step: lot})
+    return _set(context, lot=lot)
+
+
+def lot_in_hand(context: Context) -> str:
+    """The lot that the step in hand is done with, or that waits for a step; "" if none."""
+    return context.lots.get(context.step, "") if context.mode == "step" else context.lot
+
+
+def waiting(context: Context, item: str, until: datetime, act: str) -> Context:
+    """The contact time of *item* runs; *act* started it."""
+    others = touched(context, item).timers
+    return _set(context, timers=(*others, Timer(item, until, act)))
+
+
+def touched(context: Context, item: str) -> Context:
+    """*item* waits no longer: something else was done to it."""
+    return _set(context, timers=tuple(one for one in context.timers if one.item != item))
 
 
 def storing(context: Context) -> Context:
     """Each thing scanned now is put away where the last place scanned says."""
-    return _set(over(context), mode="store", place=context.place)
+    return _set(_anew(context), mode="store", place=context.place)
 
 
 def packing(context: Context) -> Context:
     """The next pack scanned is made, then filled by what is scanned after it."""
-    return _set(over(context), mode="pack")
+    return _set(_anew(context), mode="pack")
 
 
 def loading(context: Context, load: str) -> Context:
     """Each thing scanned now goes into *load*."""
-    return _set(over(context), mode="load", load=load)
+    return _set(_anew(context), mode="load", load=load)
 
 
 def taking_out(context: Context) -> Context:
@@ -137,14 +178,23 @@ def at_place(context: Context, place: str) -> Context:
 
 
 def over(context: Context) -> Context:
-    """Start over: only who works here, and where, stays, and what may still be taken back."""
+    """Start over: only who works here, and where, stays, and what may still be taken back.
+
+    What is wet stays wet.
+    """
     return Context(
         at=context.at,
         badge=context.badge,
         badge_at=context.badge_at,
         place=context.place,
         undoable=context.undoable,
+        timers=context.timers,
     )
+
+
+def _anew(context: Context) -> Context:
+    """Something else begins; the lots stay in hand until others are scanned, or "start over"."""
+    return _set(over(context), lot=context.lot, lots=context.lots)
 
 
 def told(context: Context, act: str) -> Context:
@@ -162,6 +212,7 @@ def untold(context: Context, act: str, gone: tuple[str, ...]) -> Context:
         used=() if begun else tuple(one for one in context.used if one not in gone),
         item="",
         asks="",
+        timers=tuple(one for one in context.timers if one.act != act),
     )
 
 

@@ -12,9 +12,13 @@ from equip.rules.standing import Standing
 from equip.rules.wording import clock, span
 
 
-def wet_until(stands: Standing, at: datetime) -> datetime | None:
-    """When the contact time that runs at *at* will be over; None if none runs."""
-    return max((done.wet_until for done in stands.done if done.wet_at(at)), default=None)
+def wet_until(stands: Standing, at: datetime, step: str = "") -> datetime | None:
+    """When the contact time that runs at *at* will be over; None if none runs.
+
+    With *step*, only a contact time that this step would cut short: the same again does not.
+    """
+    runs = (done for done in stands.done if done.wet_at(at) and step not in done.steps)
+    return max((done.wet_until for done in runs), default=None)
 
 
 def left_s(until: datetime, at: datetime) -> int:

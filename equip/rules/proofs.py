@@ -92,12 +92,16 @@ def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[str]:
     if gate is None or stands.made is not None:
         return []
     since = {step for one in stands.done if one.at >= done.at for step in one.steps}
+    return [step for step in steps_behind(kind) if step not in since]
+
+
+def steps_behind(kind: ItemType) -> list[str]:
+    """Required steps after the last gate but putting it away."""
+    gate = gate_step(kind)
+    if gate is None:
+        return []
     behind = kind.route[kind.route.index(gate) + 1 :]
-    return [
-        step.step
-        for step in behind
-        if step.required and step.step != "store" and step.step not in since
-    ]
+    return [step.step for step in behind if step.required and step.step != "store"]
 
 
 def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:

@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 
+from equip.facts import micros
 from equip.store.database import Store
 from equip.store.ledger import Entry, entry_from
 
@@ -40,6 +42,17 @@ def newest_about(store: Store, subject: str, most: int, before: Spot | None = No
         most,
     )
     return [entry_from(row) for row in reversed(rows)]
+
+
+def told_between(store: Store, subject: str, after: datetime, before: datetime) -> list[Entry]:
+    """What happened to *subject* between two moments, neither included, oldest first."""
+    rows = store.rows(
+        f"{_TOLD} AND a.at > ? AND a.at < ? ORDER BY a.at, a.site, a.position",
+        subject,
+        micros(after),
+        micros(before),
+    )
+    return [entry_from(row) for row in rows]
 
 
 def withdrawn(store: Store, acts: Iterable[str]) -> set[str]:

@@ -9,6 +9,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import bench
 from equip.desk.answers import Answer
 from equip.desk.strip import strip
+from equip.desk.timing import running
 from equip.rules.bench import Context
 from equip.store import readings
 from equip.web.guard import anybody, writer
@@ -54,6 +55,7 @@ _WORDS = {
         "inspect fail",
         "pack",
         "undo",
+        "start over",
     ),
     "pack": ("count", "undo", "start over"),
     "store": ("undo", "start over"),
@@ -115,6 +117,7 @@ def _shown(context: Context, answer: Answer | None, signed: str) -> str:
         "_bench.html" if fragment else "bench.html",
         bench_name=_bench(),
         strip=strip(g.clinic, context, signed),
+        timers=running(g.clinic, context, g.now),
         answer=answer,
         lines=lines,
         words=_WORDS.get(context.mode, ()),

@@ -49,6 +49,7 @@ def thing(tag: str) -> ResponseReturnValue:
         "thing.html",
         thing=found,
         stands=stands,
+        now=g.now,
         kind=g.clinic.house.kind(stands.type),
         row=readings.item_row(g.clinic.store, tag),
         aliases=readings.aliases_of(g.clinic.store, tag),

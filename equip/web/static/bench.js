@@ -9,7 +9,7 @@
   const form = document.getElementById("scan");
   if (!form) return; // an auditor's page has no field
 
-  const PARTS = ["strip", "answer", "options", "words", "recent"];
+  const PARTS = ["strip", "answer", "timers", "options", "words", "recent"];
   const PAUSES_MS = [300, 1000, 2000];
   const PATIENCE_MS = 5000;
   const PASSING = [502, 503, 504]; // whatever stands before the server has lost it for a moment

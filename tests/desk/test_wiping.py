@@ -1,0 +1,306 @@
+"""A scope wiped with lots: scanned, timed, let go by whoever may, and what is refused."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from uuid import uuid4
+
+import pytest
+
+from equip import facts
+from equip.desk import bench, history, items, lots, timing
+from equip.desk.acting import acting
+from equip.facts import LotSort, Stated
+from equip.rules.standing import Standing
+from equip.store import readings, refolding
+from equip.store.about import told_about
+from tests.playing import Play
+
+
+@dataclass
+class Wiping:
+    play: Play
+    scope: str
+    lot: str
+
+    @property
+    def stands(self) -> Standing:
+        stands = readings.standing_of(self.play.clinic.store, self.scope)
+        assert stands is not None
+        return stands
+
+    def told(self, kind: type[facts.Fact], subject: str = "") -> list[facts.Fact]:
+        entries = told_about(self.play.clinic.store, subject or self.scope)
+        return [entry.fact for entry in entries if isinstance(entry.fact, kind)]
+
+    def refuse_without_lot(self) -> None:
+        with acting(self.play.clinic, by=self.play.people["manager"]) as act:
+            items.set_rule(act, "wipe.lot-needed", "true", "traced", act.house.today(act.at))
+
+
+def come_in(play: Play, sort: LotSort = "wipe", contact_s: int = 60, **more: object) -> str:
+    number = f"N-{len(readings.lots(play.clinic.store)) + 1}"
+    stated = Stated(contact_s=contact_s) if sort == "wipe" else Stated()
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        return lots.add(act, sort, "Lot one", number, stated=stated, **more)  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def wiping(play: Play) -> Wiping:
+    """A used scope that was cleaned, and a lot of wipes that stay wet for a minute."""
+    wiping = Wiping(play, play.add("scope-wiped", "go-live"), come_in(play))
+    play.scan("123456", wiping.scope, "finish", "start over", "clean", wiping.scope)
+    return wiping
+
+
+def test_the_answer_says_until_when_it_stays_wet_and_what_comes_then(wiping: Wiping) -> None:
+    answer = wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+
+    until = wiping.play.clock.now + timedelta(seconds=60)
+    local = until.astimezone(wiping.play.clinic.house.zone)
+    assert (answer.tone, answer.word) == ("note", f"Wet until {local:%H:%M:%S}")
+    assert answer.next == "Then rinse."
+    [step] = wiping.told(facts.Stepped)[1:]
+    assert isinstance(step, facts.Stepped)
+    assert (step.lots, step.contact_s, step.unreleased) == ((wiping.lot,), 60, False)
+
+
+def test_its_first_use_opens_the_lot_and_the_second_does_not(wiping: Wiping) -> None:
+    other = wiping.play.add("scope-wiped")
+
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope, other)
+
+    assert len(wiping.told(facts.LotOpened, wiping.lot)) == 1
+    assert len(wiping.told(facts.Stepped, wiping.lot)) == 2
+
+
+@pytest.mark.parametrize("at", ["bench 1", "bench 2"])
+def test_a_rinse_before_the_time_is_up_is_refused_at_any_bench(wiping: Wiping, at: str) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+    wiping.play.reply("rinse", at=at, seconds=7)
+
+    early = wiping.play.reply(wiping.scope, at=at, seconds=30).answer
+
+    assert (early.tone, early.word) == ("no", "Wait 23 s more")
+    assert [step.step for step in _steps(wiping)] == ["clean", "disinfect"]
+    assert len(wiping.told(facts.StepRefused)) == 1
+
+    in_time = wiping.play.reply(wiping.scope, at=at, seconds=23).answer
+
+    assert (in_time.tone, in_time.next) == ("note", "Put it away.")
+    assert wiping.play.scan("lay up", wiping.scope).tone == "yes"
+
+
+def test_a_refused_rinse_is_nothing_to_take_back(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope, "rinse")
+    before = bench.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable
+
+    wiping.play.scan(wiping.scope)
+
+    assert bench.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable == before
+
+
+def test_wet_it_is_no_and_told_after_a_patient_it_is_kept_back_with_its_reason(
+    wiping: Wiping,
+) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+    assert wiping.play.codes(wiping.play.scan("lay up", wiping.scope)) == ["still-wet"]
+
+    told = wiping.play.scan("654321", wiping.scope)
+
+    assert (told.word, wiping.play.codes(told)) == ("Used, not fit", ["still-wet"])
+    touches = readings.touches_of(wiping.play.clinic.store, wiping.scope)
+    assert touches[-1].gap == "no load or step that passed and was released stands before it"
+
+
+def test_a_rinse_told_late_is_written_down_and_the_wipe_does_not_count(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+    wiped = wiping.play.clock.now
+    wiping.play.clock.passes(seconds=600)
+
+    for text, after in (("rinse", 10), (wiping.scope, 20)):
+        at = wiped + timedelta(seconds=after)
+        order = bench.Scan(str(uuid4()), "bench 2", text, at=at)
+        answer = bench.scan(wiping.play.clinic, order, wiping.play.people["nurse"]).answer
+
+    assert (answer.tone, answer.word) == ("no", "Too early")
+    assert [step.at - wiped for step in _steps(wiping)][-1] == timedelta(seconds=20)
+    asked = wiping.play.scan("lay up", wiping.scope)
+    assert wiping.play.codes(asked) == ["step-refused"]
+    assert "wet for 20 s" in asked.reasons[0].says
+    lines = history.page(wiping.play.clinic, wiping.scope).lines
+    assert [line.margin for line in lines if "“disinfect” done" in line.text] == [""]
+
+
+def test_a_wipe_that_was_kept_is_a_gate_in_the_logbook_that_names_who_let_it_go(
+    wiping: Wiping,
+) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope, "rinse")
+    wiping.play.reply(wiping.scope, seconds=61)
+
+    [line] = [
+        line
+        for line in history.page(wiping.play.clinic, wiping.scope).lines
+        if "“disinfect”" in line.text
+    ]
+
+    assert line.margin == "gate"
+    assert f"{wiping.play.people['nurse']} releases it" in line.text
+    assert wiping.lot in line.text
+
+
+@pytest.mark.parametrize(("right", "lets_go"), [("wipe", True), ("lift", False)])
+def test_only_a_badge_with_the_right_lets_it_go(wiping: Wiping, right: str, lets_go: bool) -> None:
+    with acting(wiping.play.clinic, by="") as act:
+        badge = items.add_person(act, "Pia Fern", "nurse", [right])
+    wiping.play.scan("start over", badge, "disinfect", wiping.lot)
+
+    answer = wiping.play.scan(wiping.scope)
+
+    assert (answer.tone == "note") == lets_go
+    wiping.play.clock.passes(seconds=120)
+    wiping.play.scan("rinse", wiping.scope)
+    asked = wiping.play.scan("lay up", wiping.scope)
+    assert (asked.tone == "yes") == lets_go
+    assert lets_go or answer.word == "Does not count"
+
+
+def test_a_lot_that_may_not_serve_is_refused_with_its_reasons_and_nothing_is_lost(
+    wiping: Wiping,
+) -> None:
+    old = come_in(wiping.play, expires=date(2020, 1, 31))
+
+    scanned = wiping.play.scan("disinfect", old)
+    answer = wiping.play.scan(wiping.scope)
+
+    assert (scanned.tone, scanned.word) == ("no", "Do not use")
+    assert (answer.tone, wiping.play.codes(answer)) == ("no", ["lot-expired"])
+    assert [step.step for step in _steps(wiping)] == ["clean"]
+    assert len(wiping.told(facts.StepRefused, old)) == 1
+    assert wiping.told(facts.LotOpened, old) == []
+    assert wiping.play.scan(wiping.lot, wiping.scope).tone == "note"
+
+
+@pytest.mark.parametrize(
+    ("step", "what", "taken"),
+    [("disinfect", "detergent", False), ("clean", "detergent", True), ("clean", "other", True),
+     ("clean", "test-strip", False), ("disinfect", "other", False)],
+)  # fmt: skip
+def test_a_lot_serves_only_the_steps_it_is_for(
+    wiping: Wiping, step: str, what: LotSort, taken: bool
+) -> None:
+    lot = come_in(wiping.play, what)
+
+    answer = wiping.play.scan("start over", step, lot, wiping.scope)
+
+    assert (answer.tone == "note") == taken
+    assert taken or wiping.play.codes(answer) == ["lot-unsuited"]
+
+
+def test_each_step_keeps_its_own_lot_in_hand_until_start_over(wiping: Wiping) -> None:
+    cloth, rinse = come_in(wiping.play, "detergent"), come_in(wiping.play, "other")
+    wiping.play.scan("clean", cloth, wiping.scope, "disinfect", wiping.lot, wiping.scope)
+    wiping.play.clock.passes(seconds=60)
+    wiping.play.scan("rinse", rinse, wiping.scope)
+    other = wiping.play.add("scope-wiped")
+
+    wiping.play.scan("clean", other, "disinfect", other)
+    wiping.play.clock.passes(seconds=60)
+    wiping.play.scan("start over", "clean", other)
+
+    told = [entry.fact for entry in told_about(wiping.play.clinic.store, other)]
+    lots_of = [fact.lots for fact in told if isinstance(fact, facts.Stepped)]
+    assert lots_of == [(cloth,), (wiping.lot,), ()]
+    assert _steps(wiping)[-1].lots == (rinse,)
+
+
+def test_a_rinse_with_water_is_not_put_on_the_lot_of_the_wipe(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+    wiping.play.clock.passes(seconds=60)
+
+    wiping.play.scan("rinse", wiping.scope)
+
+    assert _steps(wiping)[-1].lots == ()
+
+
+def test_a_lot_scanned_ahead_of_the_card_is_that_of_the_step(wiping: Wiping) -> None:
+    ahead = wiping.play.scan("start over", wiping.lot)
+    wiping.play.scan("disinfect", wiping.scope)
+
+    assert "disinfect" in ahead.options
+    assert _steps(wiping)[-1].lots == (wiping.lot,)
+
+
+def test_without_a_lot_a_step_is_told_with_a_remark_or_refused_as_the_rule_says(
+    wiping: Wiping,
+) -> None:
+    free = wiping.play.scan("disinfect", wiping.scope)
+    assert (free.tone, "nobody timed" in free.reasons[0].says) == ("note", True)
+    wiping.play.scan("undo")
+
+    wiping.refuse_without_lot()
+    refused = wiping.play.scan("disinfect", wiping.scope)
+
+    assert (refused.tone, wiping.play.codes(refused)) == ("no", ["lot-needed"])
+    assert wiping.play.scan("rinse", wiping.scope).tone == "note"
+
+
+def test_taking_a_wipe_back_stops_its_clock_and_start_over_does_not(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope, "start over")
+    assert len(_running(wiping)) == 1
+
+    wiping.play.scan("undo")
+
+    assert _running(wiping) == []
+    assert wiping.play.scan("rinse", wiping.scope).tone == "note"
+
+
+def test_what_runs_counts_down_and_says_when_it_is_over(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+    wiping.play.clock.passes(seconds=20.5)
+    assert [one.left_s for one in _running(wiping)] == [40]
+
+    wiping.play.clock.passes(seconds=100)
+    assert [one.left_s for one in _running(wiping)] == [0]
+
+    wiping.play.scan("rinse", wiping.scope)
+    assert _running(wiping) == []
+
+
+def test_it_cannot_be_packed_wet(wiping: Wiping) -> None:
+    answer = wiping.play.scan("disinfect", wiping.lot, wiping.scope, "pack", wiping.scope)
+
+    assert (answer.tone, answer.word) == ("no", "Wait")
+
+
+def test_the_history_of_a_lot_lists_everything_it_touched(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+
+    page = history.page(wiping.play.clinic, wiping.lot)
+
+    assert page.title.startswith("Lot N-1 of Lot one")
+    assert [line.kind for line in page.lines] == ["lot-added", "lot-opened", "stepped"]
+    assert wiping.scope in page.lines[-1].text
+
+
+def test_a_lot_stands_nowhere_and_the_fold_is_reproducible(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+
+    assert readings.standing_of(wiping.play.clinic.store, wiping.lot) is None
+    scratch = wiping.play.clinic.settings.data
+    scratch.mkdir(parents=True, exist_ok=True)
+    assert refolding.differences(wiping.play.clinic.store, scratch) == []
+
+
+def test_an_unknown_lot_is_not_read(wiping: Wiping) -> None:
+    assert wiping.play.scan("disinfect", "T000000015").tone == "unread"
+
+
+def _steps(wiping: Wiping) -> list[facts.Stepped]:
+    return [step for step in wiping.told(facts.Stepped) if isinstance(step, facts.Stepped)]
+
+
+def _running(wiping: Wiping) -> list[timing.Running]:
+    now = wiping.play.clock.now
+    return timing.running(
+        wiping.play.clinic, bench.in_hand(wiping.play.clinic, "bench 1", now), now
+    )

@@ -78,10 +78,10 @@ from equip.facts.lots import (
     Stated,
 )
 from equip.facts.machines import (
+    BathFilled,
     LayoutSet,
     LogExplained,
     LogUnclaimed,
-    BathFilled,
     MachineTested,
     ReferenceChosen,
     Rejudged,

@@ -7,7 +7,6 @@ from typing import Any, Literal
 from equip import facts
 from equip.facts import Fact, Told
 from equip.rules.typed_fields import shown_name
-from equip.rules.wording import several
 from equip.rules.wording import several, span
 
 Margin = Literal["", "gate", "doubt", "no"]

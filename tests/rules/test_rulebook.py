@@ -174,7 +174,7 @@ def test_washing_water_is_cooler_in_the_american_book_and_each_says_how_sure_it_
     assert found == {
         "england": (45, "memory"),
         "australia": (45, "memory"),
-        "united-states": (43, "published"),
+        "united-states": (43, "common practice"),
     }
 
 

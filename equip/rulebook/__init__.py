@@ -1,7 +1,7 @@
 """Rules as dated data: every limit with its value, unit, source, date and basis."""
 
 from equip.rulebook.book import Book, MissingRule, Rules, UnknownProgramme, WrongKind
-from equip.rulebook.judged import judge, judge_version
+from equip.rulebook.judged import judge, judge_version, programme_of
 from equip.rulebook.reading import BOOKS, DEFAULT, SHARED, UnknownBook, load
 from equip.rulebook.rule import NO_LIMIT, BadOverride, BadRule, Override, Rule, as_decimal
 
@@ -24,4 +24,5 @@ __all__ = [
     "judge",
     "judge_version",
     "load",
+    "programme_of",
 ]

@@ -1,9 +1,15 @@
 """A log judged by whatever family its programme belongs to: one door for every caller."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 
+from equip.facts import RuleUsed
+from equip.rulebook import programmes
 from equip.rulebook.book import Rules
+from equip.rulebook.rule import as_decimal
 from equip.rules import steam, thermal
+from equip.rules.steam import SteamProgramme
+from equip.rules.thermal import ThermalProgramme
 from equip.rules.verdict import Judgement
 from equip.traces import Trace
 
@@ -31,3 +37,17 @@ def judge(
 def judge_version(rules: Rules, programme: str) -> str:
     """The version of the judge that `judge` asks."""
     return thermal.VERSION if programme in rules.thermal_programmes() else steam.VERSION
+
+
+def programme_of(name: str, used: Iterable[RuleUsed]) -> SteamProgramme | ThermalProgramme | None:
+    """The programme as it stood when a cycle was judged by the *used* rules; None if they lack it.
+
+    A judgement keeps its rules, so this does not ask what the book says today.
+    """
+    numbers = ((rule.id, as_decimal(rule.value)) for rule in used)
+    values = {rule: number for rule, number in numbers if number is not None}
+    make = programmes.thermal_from if f"{name}.target" in values else programmes.steam_from
+    try:
+        return make(name, values)
+    except KeyError:
+        return None

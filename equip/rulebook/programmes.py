@@ -66,7 +66,12 @@ def behind_thermal(rules: Mapping[str, Rule], name: str) -> tuple[Rule, ...]:
 
 def build_thermal(name: str, rules: Iterable[Rule]) -> ThermalProgramme:
     """The thermal programme that those rules make up."""
-    by_id = {rule.id: float(_exact(rule)) for rule in rules}
+    return thermal_from(name, {rule.id: _exact(rule) for rule in rules})
+
+
+def thermal_from(name: str, values: Mapping[str, Decimal]) -> ThermalProgramme:
+    """The same from the bare values by rule id; KeyError if one is missing."""
+    by_id = {rule: float(value) for rule, value in values.items()}
     return ThermalProgramme(
         id=name,
         target_s=by_id[f"{name}.target"],
@@ -109,7 +114,11 @@ def behind(
 
 def build(name: str, rules: Iterable[Rule]) -> SteamProgramme:
     """The steam programme that those rules make up."""
-    by_id = {rule.id: _exact(rule) for rule in rules}
+    return steam_from(name, {rule.id: _exact(rule) for rule in rules})
+
+
+def steam_from(name: str, by_id: Mapping[str, Decimal]) -> SteamProgramme:
+    """The same from the bare values by rule id; KeyError if one is missing."""
     low = by_id[f"{name}.low"]
     settling = by_id[_SMALL] if _SMALL in by_id else by_id[_LARGE]
     return SteamProgramme(

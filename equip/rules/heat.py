@@ -5,8 +5,8 @@ saturation; Ph. Eur. 5.1.5 (F0) and ISO 15883-1 Annex B (A0) for the lethal rate
 """
 
 import math
-from collections.abc import Iterable, Sequence
-from itertools import compress, pairwise
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import accumulate, compress, pairwise
 from operator import add, and_, lt, mul, sub
 
 # The ten coefficients of region 4, IAPWS R7-97(2012), Table 34, in the release's own order.
@@ -101,6 +101,24 @@ def equivalent_time(
     return _trapezoid(seconds, celsius, reference, z, -math.inf if floor is None else floor)
 
 
+def equivalent_times(
+    seconds: Sequence[float],
+    celsius: Sequence[float],
+    *,
+    reference: float,
+    z: float,
+    floor: float,
+) -> list[float]:
+    """What `equivalent_time` has come to at each reading, with the same meaning and refusals."""
+    _check_trace(seconds, celsius)
+    times, values = _cut_at(floor, seconds, celsius)
+    steps = _steps(times, values, reference, z, floor)
+    so_far = dict(zip(times, accumulate(steps, initial=0.0), strict=True))
+    if not math.isfinite(so_far[seconds[-1]]):
+        raise ValueError(_TOO_HOT)
+    return [so_far[second] for second in seconds]
+
+
 def time_above(seconds: Sequence[float], celsius: Sequence[float], floor: float) -> float:
     """Seconds in which the straight line between readings lies on or above *floor* °C."""
     _check_trace(seconds, celsius)
@@ -116,10 +134,8 @@ def _trapezoid(
     z: float,
     floor: float,
 ) -> float:
-    try:
-        rates = [10.0 ** ((value - reference) / z) for value in celsius]
-    except OverflowError as fault:
-        raise ValueError(_TOO_HOT) from fault
+    """The sum of all steps, at the speed of the interpreter's own loops: most cycles ask this."""
+    rates = _rates(celsius, reference, z)
     steps: Iterable[float] = map(mul, map(sub, seconds[1:], seconds), map(add, rates, rates[1:]))
     if floor > -math.inf:
         above = [value >= floor for value in celsius]
@@ -128,6 +144,27 @@ def _trapezoid(
     if not math.isfinite(total):
         raise ValueError(_TOO_HOT)
     return float(total)
+
+
+def _steps(
+    seconds: Sequence[float],
+    celsius: Sequence[float],
+    reference: float,
+    z: float,
+    floor: float,
+) -> Iterator[float]:
+    """What each step from one reading to the next adds; nothing below *floor*."""
+    rates = _rates(celsius, reference, z)
+    steps = zip(pairwise(seconds), pairwise(celsius), pairwise(rates), strict=True)
+    for (t0, t1), (c0, c1), (r0, r1) in steps:
+        yield (t1 - t0) * (r0 + r1) / 2 if c0 >= floor and c1 >= floor else 0.0
+
+
+def _rates(celsius: Sequence[float], reference: float, z: float) -> list[float]:
+    try:
+        return [10.0 ** ((value - reference) / z) for value in celsius]
+    except OverflowError as fault:
+        raise ValueError(_TOO_HOT) from fault
 
 
 def _cut_at(

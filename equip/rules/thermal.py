@@ -13,8 +13,9 @@ import math
 from itertools import pairwise
 
 from equip.rules import cycle_stages
-from equip.rules.heat import equivalent_time, time_above
-from equip.rules.thermal_log import Seen, Stage, ThermalProgramme, look
+from equip.rules.heat import time_above
+from equip.rules.thermal_a0 import a0_of, holes_in, stretches
+from equip.rules.thermal_log import Seen, ThermalProgramme, look
 from equip.rules.verdict import Figures, Judgement, Reason, judgement, worst
 from equip.rules.wording import exact_span
 from equip.traces import Trace
@@ -42,46 +43,6 @@ def judge(
     if uncertainty_k and worst(reasons) == "pass":
         reasons += _guarded(seen, programme, uncertainty_k)
     return judgement(reasons, _figures(seen, programme, a0_s))
-
-
-def a0_of(
-    seen: Seen, stage: Stage | None, programme: ThermalProgramme, lowered_k: float = 0.0
-) -> float:
-    """The A0 of *stage* in seconds, holes left out, with every reading *lowered_k* lower."""
-    seconds = seen.trace.seconds
-    total = 0.0
-    for first, last in _stretches(seen, stage):
-        part = slice(first, last + 1)
-        total += equivalent_time(
-            seconds[part],
-            [celsius - lowered_k for celsius in seen.coldest[part]],
-            reference=programme.reference_c,
-            z=programme.z_k,
-            floor=programme.floor_c,
-        )
-    return total
-
-
-def _stretches(seen: Seen, stage: Stage | None) -> list[tuple[int, int]]:
-    """First and last index of each part of *stage* that has no hole and at least two readings."""
-    if stage is None:
-        return []
-    parts, first = [], stage.first
-    for index in _holes(seen, stage):
-        parts.append((first, index))
-        first = index + 1
-    parts.append((first, stage.last))
-    return [(first, last) for first, last in parts if last > first]
-
-
-def _holes(seen: Seen, stage: Stage) -> list[int]:
-    """The index of the reading before each hole within *stage*."""
-    seconds = seen.trace.seconds
-    return [
-        index
-        for index in range(stage.first, stage.last)
-        if seconds[index + 1] - seconds[index] > seen.hole_over
-    ]
 
 
 def _reaches(a0_s: float, target_s: float) -> bool:
@@ -164,7 +125,7 @@ def _hole_at(seen: Seen, programme: ThermalProgramme) -> int | None:
         if not seen.has_long_hole:
             return None
         return max(range(len(seconds) - 1), key=lambda i: seconds[i + 1] - seconds[i])
-    holes = _holes(seen, stage)
+    holes = holes_in(seen, stage)
     if stage.cut and stage.last < len(seconds) - 1:
         holes.append(stage.last)
     warm = [i for i in holes if max(seen.coldest[i], seen.coldest[i + 1]) >= programme.floor_c]
@@ -228,7 +189,7 @@ def _ends(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
 def _figures(seen: Seen, programme: ThermalProgramme, a0_s: float) -> Figures:
     """The keys of every judgement; `hold_*` is what counts: the wet stage from the floor up."""
     seconds, floor = seen.trace.seconds, programme.floor_c
-    parts = _stretches(seen, seen.counted)
+    parts = stretches(seen, seen.counted)
     counted = [
         index
         for first, last in parts

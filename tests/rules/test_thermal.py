@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from equip.rules.heat import equivalent_time
 from equip.rules.thermal import ThermalProgramme, judge
+from equip.rules.thermal_a0 import running_a0
 from equip.rules.thermal_log import look
 from equip.rules.verdict import Judgement, Reason
 from equip.traces import Trace
@@ -397,3 +398,29 @@ def test_losing_readings_never_raises_what_a_steady_stage_counts(
     fewer = Trace([steady.seconds[index] for index in kept], ([90.0] * len(kept),))
 
     assert judge(fewer, PROGRAMME).figures["a0_s"] <= judge(steady, PROGRAMME).figures["a0_s"]
+
+
+@settings(max_examples=150, deadline=None)
+@given(celsius, st.floats(0, 5), st.floats(0, 2))
+def test_the_a0_only_ever_grows_and_comes_to_what_is_judged(
+    values: list[float], hole_from: float, wide: float
+) -> None:
+    hole = (hole_from, hole_from + wide) if len(values) > 3 and hole_from > 0.2 else None
+    log = trace([*values, 90.0, 90.0], without=hole)
+    so_far = running_a0(look(log, PROGRAMME), PROGRAMME)
+
+    assert len(so_far) == len(log.seconds)
+    assert so_far[0] == 0
+    assert all(after >= before for before, after in pairwise(so_far))
+    assert so_far[-1] == pytest.approx(judge(log, PROGRAMME).figures["a0_s"], rel=1e-9, abs=1e-6)
+
+
+def test_the_a0_rests_over_a_hole_and_after_the_stage_has_ended() -> None:
+    log = trace(held(3), without=(6, 6.5))
+    seen = look(log, PROGRAMME)
+    so_far = running_a0(seen, PROGRAMME)
+
+    assert seen.counted is not None
+    before = next(i for i, (a, b) in enumerate(pairwise(log.seconds)) if b - a > 10)
+    assert 0 < so_far[before] == so_far[before + 1] < so_far[-1]
+    assert set(so_far[seen.counted.last :]) == {so_far[-1]}

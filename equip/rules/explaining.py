@@ -1,0 +1,77 @@
+"""What stands behind a reason of a judged log: few words for a picture, the rules it rests on.
+
+A reason keeps its code and its sentence only. Which rules it rests on follows from the code and
+the programme, and their values stand in the judgement.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Behind:
+    """*short* names the trouble beside a curve; a *remark* changes no verdict.
+
+    In *rules*, `*` stands for the programme.
+    """
+
+    short: str
+    rules: tuple[str, ...] = ()
+    remark: bool = False
+
+
+_BAND = ("*.low", "*.band-width")
+_HOLE = ("steam.hole-s", "steam.hole-factor")
+_WET_HOLE = ("thermal.hole-s", "thermal.hole-factor", "thermal.hiding-hole-s")
+_WET_STAGE = ("thermal.stage-fall", "thermal.stage-swing", "thermal.fresh-water")
+
+_BEHIND = {
+    # Steam
+    "hold-short": Behind("hot enough for too short a time", ("*.hold", *_BAND)),
+    "dip-in-hold": Behind("fell below the band", ("*.low",)),
+    "never-in-band": Behind("never in the band", _BAND),
+    "hole-in-hold": Behind("no readings", _HOLE),
+    "theory-gap": Behind("steam and chamber disagree", ("steam.theory-gap",)),
+    "spread-wide": Behind("probes too far apart", ("steam.spread",)),
+    "equilibration-slow": Behind(
+        "load too slow behind the chamber",
+        ("steam.equilibration-small", "steam.equilibration-large"),
+    ),
+    "too-hot": Behind("above the band", _BAND),
+    "within-uncertainty": Behind("too close to a limit to say", (*_BAND, "*.target")),
+    "pressure-not-measured": Behind("no pressure in the log", ("steam.theory-gap",)),
+    "pulses-few": Behind("too few pulses of the air removal"),
+    "drying-shallow": Behind("drying vacuum not reached"),
+    "drying-not-in-log": Behind("drying not in the log"),
+    "dip-after-hold": Behind("fell below the band after the hold", ("*.low",), remark=True),
+    # Hot water
+    "a0-short": Behind("A0 too low", ("*.target", "a0.floor")),
+    "never-warm": Behind("never warm enough", ("thermal.stage-from",)),
+    "stage-unclear": Behind("water or hot air?", _WET_STAGE),
+    "hole-in-stage": Behind("no readings", _WET_HOLE),
+    "drying-left-out": Behind("drying, not counted", ("thermal.stage-fall",), remark=True),
+    # Values read off the machine
+    "below-band": Behind("fell below the band", ("*.low",)),
+    "above-band": Behind("rose above the band", _BAND),
+    "hold-too-short": Behind("hot enough for too short a time", ("*.hold",)),
+    "typed-not-accepted": Behind("no log", ("evidence.typed-supports-release",)),
+    "one-reader": Behind("one reader", ("evidence.typed-two-readers",)),
+    "typed-shows-less": Behind("typed values show less", remark=True),
+    # Any log
+    "log-starts-hot": Behind("log starts hot", remark=True),
+    "log-stops-hot": Behind("log stops hot", remark=True),
+    "not-measured": Behind("not measured", remark=True),
+    "as-read": Behind("as read", remark=True),
+}
+
+
+def behind(code: str) -> Behind:
+    """What stands behind a reason; of a code that is not known here, only its own words."""
+    return _BEHIND.get(code) or Behind(code.replace("-", " "))
+
+
+def rules_behind(code: str, programme: str, used: Iterable[str]) -> list[str]:
+    """Those of the *used* rules that a reason of that code rests on."""
+    wanted = [rule.replace("*", programme) for rule in behind(code).rules]
+    known = set(used)
+    return [rule for rule in wanted if rule in known]

@@ -1,0 +1,91 @@
+"""Every reason that a judge gives has its words for the picture and the rules that it rests on."""
+
+import ast
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from equip import rulebook
+from equip.rules import evidence, steam_reasons, steam_stages, thermal
+from equip.rules.explaining import _BEHIND, behind, rules_behind
+from equip.rules.figures import FIGURES, shown
+
+JUDGES = (steam_reasons, steam_stages, thermal, evidence)
+NEED_NO_RULE = {
+    "not-completed",
+    "completion-unknown",
+    "indicator-failed",
+    "temperature-missing",
+    "temperatures-swapped",
+    "time-missing",
+}
+"""Said by the machine or by whoever typed; their sentences are all there is behind them."""
+
+
+def given() -> dict[str, bool]:
+    """Each code in the judges' source, and whether it is only a remark."""
+    found = {}
+    for module in JUDGES:
+        for call in ast.walk(ast.parse(Path(module.__file__).read_text("utf-8"))):
+            if isinstance(call, ast.Call) and ast.unparse(call.func) == "Reason":
+                code = ast.literal_eval(call.args[0])
+                spoils = [k.value for k in call.keywords if k.arg == "spoils"]
+                found[code] = [ast.literal_eval(v) for v in spoils] == ["pass"]
+    return found
+
+
+def test_every_code_that_a_judge_gives_is_explained_and_no_other() -> None:
+    assert set(given()) - NEED_NO_RULE == set(_BEHIND)
+
+
+@pytest.mark.parametrize(("code", "remark"), given().items())
+def test_what_changes_no_verdict_is_a_remark(code: str, remark: bool) -> None:
+    assert behind(code).remark == remark
+
+
+@pytest.mark.parametrize("book", rulebook.BOOKS)
+@pytest.mark.parametrize("code", _BEHIND)
+def test_the_rules_behind_a_reason_are_rules_of_the_book(code: str, book: str) -> None:
+    known = set(rulebook.load(book).on(date(2026, 3, 1)))
+
+    for rule in behind(code).rules:
+        named = {rule.replace("*", programme) for programme in ("steam-134", "thermal-a0-600")}
+        assert named & known, rule
+
+
+def test_a_reason_names_the_rules_of_its_own_programme_that_were_used() -> None:
+    used = ["steam-121.hold", "steam-134.hold", "steam-134.low", "steam.spread"]
+
+    assert rules_behind("hold-short", "steam-134", used) == ["steam-134.hold", "steam-134.low"]
+    assert rules_behind("of-tomorrow", "steam-134", used) == []
+    assert behind("of-tomorrow").short == "of tomorrow"
+
+
+def test_figures_keep_their_order_and_none_is_lost() -> None:
+    assert shown({"samples": "12", "of_tomorrow": "7", "hold_s": "180.0004"}) == [
+        ("Holding time", "180.0004 s"),
+        ("Readings in the log", "12"),
+        ("of tomorrow", "7"),
+    ]
+    assert len({one.code for one in FIGURES}) == len(FIGURES)
+
+
+@pytest.mark.parametrize(
+    ("code", "value", "says"),
+    [
+        ("hold_min_c", "134.0416", "134.042 °C"),
+        ("hold_min_c", "134.5", "134.5 °C"),
+        ("theory_gap_min_k", "-0.1182", "−0.118 K"),
+        ("log_kill_hold", "41.89967", "41.900"),
+        ("indicator", "pass", "pass"),
+    ],
+)
+def test_a_figure_is_written_to_a_thousandth_at_most(code: str, value: str, says: str) -> None:
+    assert shown({code: value})[0][1] == says
+
+
+def test_hot_water_is_not_said_to_have_a_holding_time() -> None:
+    names = [name for name, _ in shown({"hold_s": "300", "hold_min_c": "65.1", "a0_s": "3000"})]
+
+    assert not any("olding" in name for name in names)

@@ -1,4 +1,4 @@
-"""Logs of cycles that never ran: saturated steam computed, with a fault on request.
+"""Logs of cycles that never ran: saturated steam and hot water, with a fault on request.
 
 For the demonstration and for tests. Nothing here stands for a real machine.
 """
@@ -31,6 +31,36 @@ def steam_log(
         noise, swing = random.gauss(0, 0.05), random.gauss(0, 0.15)
         lines.append(f"{second},{celsius + noise:.2f},{max(kpa + swing, 2.0):.2f}")
         second += every_s
+    return ("\n".join(lines) + "\n").encode("ascii")
+
+
+def washer_log(seed: int, *, plateau_c: float = 91.0, hold_s: int = 300, every_s: int = 5) -> bytes:
+    """A plain log (seconds, °C) of one washer's cycle: rinse, wash, rinse, hot water, drying air.
+
+    With *hold_s* of 30 or so it does not reach an A0 of 3000.
+    """
+    random = Random(seed)
+    lines = ["seconds,celsius"]
+    second, at = 0, 16.0
+    for seconds, to in (
+        (180, 24.0),
+        (60, 18.0),
+        (300, 58.0),
+        (240, 61.0),
+        (120, 34.0),
+        (150, 40.0),
+        (360, plateau_c),
+        (hold_s, plateau_c),
+        (240, 66.0),
+        (600, 96.0),
+        (420, 48.0),
+    ):
+        steps = max(seconds // every_s, 1)
+        for step in range(steps):
+            celsius = at + (to - at) * step / steps + random.gauss(0, 0.08)
+            lines.append(f"{second},{celsius:.2f}")
+            second += every_s
+        at = to
     return ("\n".join(lines) + "\n").encode("ascii")
 
 

@@ -1,178 +1,236 @@
-"""A cycle drawn as SVG: temperature, what steam of that pressure would have, the band, the hold.
+"""A cycle laid out as a picture: panels under each other, what went wrong numbered at its moment.
 
-One picture for the screen and for paper: black on white, lines told apart by their dashes and by
-words, never by colour alone. Everything in it is computed from the log.
+The same marks go to the screen and to paper. Lines are told apart by their strokes and by letters
+on them, never by colour.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from html import escape
 
-_WIDE, _HIGH = 720, 400
-_LEFT, _RIGHT, _TOP, _FOOT = 52, 14, 30, 46
+from equip.deliver.drawn import Drawn, Panel, Span, Trouble
+from equip.deliver.ink import Block, Mark, Picture, Stroke, Tone, Words
+from equip.deliver.plot import Plot
+from equip.deliver.scales import time_ticks, value_ticks, value_words
+from labels.faces import BOLD, PLAIN, folded, width
+
+_TITLE, _KEY_ROW, _LANE, _NUMBERS, _AXIS, _GAP = 1.5, 1.5, 2.1, 1.7, 1.7, 1.0
+"""Heights in sizes of the type."""
+_SAMPLE = 2.6
+"""How long a line in the key is, in sizes of the type."""
+
+
+LOWEST = 0.8
+"""The least by which scales are stretched: what is to fit into one fits at that."""
 
 
 @dataclass(frozen=True, slots=True)
-class Trouble:
-    """Where something went wrong, and the word for it."""
+class Size:
+    """How wide the picture is and how large its type, in its own units; *tall* stretches scales."""
 
-    at_s: float
-    says: str
+    width: float
+    type: float
+    tall: float = 1.0
+
+
+SCREEN = Size(720, 13.5)
+NARROW = Size(340, 12)
+"""For a screen of 360 px: its units are close to one px there."""
+PAPER = Size(504, 7.5, LOWEST)
+"""In points, between the margins of A4."""
+
+
+def picture(drawn: Drawn, size: Size) -> Picture:
+    """All of it, as high as it needs to be."""
+    marks: list[Mark] = []
+    top = 0.0
+    for panel in drawn.panels:
+        laid = _Laid(panel, drawn.troubles, size, top)
+        marks += laid.marks()
+        top = laid.foot + _GAP * size.type
+    marks += _troubles_in_words(drawn.troubles, size, top)
+    rows = sum(len(_rows_of(trouble, size)) for trouble in drawn.troubles)
+    height = top + rows * _KEY_ROW * size.type
+    return Picture(size.width, height, tuple(marks), drawn.title, drawn.says)
+
+
+class _Laid:
+    """One panel with everything above and below its scale."""
+
+    def __init__(self, panel: Panel, troubles: Iterable[Trouble], size: Size, top: float) -> None:
+        self.panel, self.size, self.top = panel, size, top
+        em, tall = size.type, panel.tall * size.tall
+        self.ticks = value_ticks(panel.low, panel.high, max(int(tall / 1.6), 3))
+        margin = max(width(value_words(tick), PLAIN, em) for tick in self.ticks) + 0.8 * em
+        self.title = folded(panel.title, BOLD, em, size.width)
+        keyed = panel.curves if len(panel.curves) > 1 else ()
+        self.key = _flowed([f"{c.mark}  {c.name}" for c in keyed], size)
+        here = [t for t in troubles if panel.start <= t.at_s <= panel.end]
+        plot_left, plot_right = margin, size.width - 0.6 * em
+        across = _Across(panel, plot_left, plot_right)
+        self.lanes = _lanes(panel.spans, across, size)
+        self.numbers = _numbered(here, across, em)
+        self.keys_top = top + _TITLE * em * len(self.title)
+        self.lanes_top = self.keys_top + _KEY_ROW * em * len({row for row, *_ in self.key})
+        rows = 1 + max((row for row, _ in self.numbers), default=-1)
+        self.numbers_top = self.lanes_top + _LANE * em * len(self.lanes)
+        plot_top = self.numbers_top + _NUMBERS * em * rows + 0.3 * em
+        self.plot = Plot(panel, plot_left, plot_right, plot_top, plot_top + tall * em, em)
+        self.plot.uprights = [self.plot.x(trouble.at_s) for _, trouble in self.numbers]
+        self.foot = self.plot.bottom + _AXIS * em
+
+    def marks(self) -> Iterator[Mark]:
+        em = self.size.type
+        for row, words in enumerate(self.title):
+            y = self.top + (_TITLE * row + 1) * em
+            yield Words(words, 0, y, em, bold=True)
+        yield from self._key()
+        yield from self.plot.ground()
+        yield from self._axes()
+        yield from self.plot.curves()
+        yield from self._spans()
+        yield from self._numbers()
+        yield from self.plot.labels()
+
+    def _key(self) -> Iterator[Mark]:
+        """A sample of each line and its name; one line alone is named by the title."""
+        em = self.size.type
+        for curve, (row, x, words) in zip(self.panel.curves, self.key, strict=False):
+            y = self.keys_top + (_KEY_ROW * row + 1) * em
+            ends = ((x, y - 0.35 * em), (x + _SAMPLE * em, y - 0.35 * em))
+            yield Stroke(ends, curve.weight * em / 13, _scaled(curve.dash, em))
+            yield Words(words, x + (_SAMPLE + 0.5) * em, y, em)
+
+    def _axes(self) -> Iterator[Mark]:
+        em, plot = self.size.type, self.plot
+        corner = ((plot.left, plot.top), (plot.left, plot.bottom), (plot.right, plot.bottom))
+        yield Stroke(corner, 0.08 * em)
+        for value in self.ticks:
+            y = plot.y(value)
+            yield Stroke(((plot.left - 0.35 * em, y), (plot.left, y)), 0.08 * em)
+            words = value_words(value)
+            yield Words(words, plot.left - 0.55 * em, y + 0.36 * em, em, "end")
+        yield from self._times()
+
+    def _times(self) -> Iterator[Mark]:
+        """The time axis; from the end on, for the last tick names the unit and keeps its words."""
+        em, plot = self.size.type, self.plot
+        room = int((plot.right - plot.left) / (4.2 * em))
+        free = self.size.width
+        for second, words in reversed(time_ticks(self.panel.start, self.panel.end, room)):
+            x = plot.x(second)
+            yield Stroke(((x, plot.bottom), (x, plot.bottom + 0.35 * em)), 0.08 * em)
+            half = width(words, PLAIN, em) / 2
+            middle = min(x, self.size.width - half)
+            if middle + half <= free:
+                yield Words(words, middle, plot.bottom + 1.4 * em, em, "middle")
+                free = middle - half - 0.5 * em
+
+    def _spans(self) -> Iterator[Mark]:
+        em, plot = self.size.type, self.plot
+        for number, lane in enumerate(self.lanes):
+            y = self.lanes_top + (_LANE * number + 1.5) * em
+            for span, middle in lane:
+                left, right = plot.x(max(span.start, plot.start)), plot.x(min(span.end, plot.end))
+                points = ((left, y + 0.4 * em), (left, y), (right, y), (right, y + 0.4 * em))
+                yield Stroke(points, 0.12 * em, () if span.sure else (0.5 * em, 0.3 * em))
+                yield Words(span.says, middle, y - 0.4 * em, em, "middle")
+
+    def _numbers(self) -> Iterator[Mark]:
+        """A broken upright line at each trouble, its number above."""
+        em, plot = self.size.type, self.plot
+        for row, trouble in self.numbers:
+            x, y = plot.x(trouble.at_s), self.numbers_top + _NUMBERS * em * row
+            ends = ((x, y + 1.4 * em), (x, plot.bottom))
+            weight = 0.06 if trouble.remark else 0.11
+            yield Stroke(ends, weight * em, (0.6 * em, 0.3 * em), "accent")
+            yield from _number(trouble, x, y, em)
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
-    """What is drawn. Seconds and °C; *steam* is the saturation temperature at each pressure."""
+class _Across:
+    """Where a moment stands from left to right."""
 
-    seconds: Sequence[float]
-    celsius: Sequence[float]
-    steam: Sequence[float] | None
-    low: float
-    high: float
-    hold: tuple[float, float] | None
-    troubles: Sequence[Trouble]
-    title: str
-    says: str
-
-
-def svg(drawn: Drawn) -> str:
-    """The picture, with a title and a description for those who cannot see it."""
-    plot = _Plot(drawn)
-    parts = [
-        f'<svg class="cycle" viewBox="0 0 {_WIDE} {_HIGH}" role="img" '
-        'xmlns="http://www.w3.org/2000/svg" aria-labelledby="cycle-title cycle-says" '
-        'font-family="sans-serif" font-size="15" fill="#1c1b19">',
-        f'<title id="cycle-title">{escape(drawn.title)}</title>',
-        f'<desc id="cycle-says">{escape(drawn.says)}</desc>',
-        f'<rect x="0" y="0" width="{_WIDE}" height="{_HIGH}" fill="#ffffff"/>',
-        *plot.band(),
-        *plot.axes(),
-    ]
-    if drawn.steam is not None:
-        path = plot.path(drawn.steam)
-        parts.append(
-            f'<path d="{path}" fill="none" stroke="#1c1b19" stroke-width="1.2" '
-            'stroke-dasharray="2 4"/>'
-        )
-    path = plot.path(drawn.celsius)
-    parts.append(f'<path d="{path}" fill="none" stroke="#1c1b19" stroke-width="2.2"/>')
-    parts += plot.hold()
-    parts += plot.troubles()
-    parts += plot.key(drawn.steam is not None)
-    parts.append("</svg>")
-    return "".join(parts)
-
-
-class _Plot:
-    """Where a moment and a temperature stand on the page."""
-
-    def __init__(self, drawn: Drawn) -> None:
-        self.drawn = drawn
-        self.start = drawn.seconds[0]
-        self.length = max(drawn.seconds[-1] - self.start, 1.0)
-        self.top = max(max(drawn.celsius), drawn.high) + 18
-        self.bottom = min(20.0, min(drawn.celsius))
+    panel: Panel
+    left: float
+    right: float
 
     def x(self, second: float) -> float:
-        return _LEFT + (second - self.start) / self.length * (_WIDE - _LEFT - _RIGHT)
+        share = (second - self.panel.start) / (self.panel.end - self.panel.start)
+        return self.left + share * (self.right - self.left)
 
-    def y(self, celsius: float) -> float:
-        share = (celsius - self.bottom) / (self.top - self.bottom)
-        return _HIGH - _FOOT - share * (_HIGH - _FOOT - _TOP)
 
-    def path(self, values: Sequence[float]) -> str:
-        """The line, with the lowest and highest of each column of the page: no peak is lost."""
-        points = [f"{x:.1f} {y:.1f}" for x, y in self._thinned(values)]
-        return "M" + "L".join(points)
+def _number(trouble: Trouble, x: float, top: float, em: float) -> Iterator[Mark]:
+    """The number of a reason: in a full box, or in an empty one if it is only a remark."""
+    wide = _box_width(trouble, em)
+    ground: Tone = "paper" if trouble.remark else "accent"
+    ink: Tone = "ink" if trouble.remark else "paper"
+    yield Block(x - wide / 2, top, wide, 1.35 * em, ground, edge=0.08 * em)
+    yield Words(str(trouble.number), x, top + 1.05 * em, em, "middle", bold=True, tone=ink)
 
-    def _thinned(self, values: Sequence[float]) -> Iterator[tuple[float, float]]:
-        column: list[tuple[float, float]] = []
-        at = -1
-        for second, value in zip(self.drawn.seconds, values, strict=True):
-            x = self.x(second)
-            y = self.y(min(max(value, self.bottom), self.top))
-            if int(x) != at and column:
-                yield from _ends(column)
-                column = []
-            at = int(x)
-            column.append((x, y))
-        yield from _ends(column)
 
-    def band(self) -> Iterator[str]:
-        y, low = self.y(self.drawn.high), self.y(self.drawn.low)
-        width = _WIDE - _LEFT - _RIGHT
-        yield (
-            f'<rect x="{_LEFT}" y="{y:.1f}" width="{width}" height="{low - y:.1f}" '
-            'fill="#ece8dc" stroke="#6b675f" stroke-width="0.6"/>'
+def _box_width(trouble: Trouble, em: float) -> float:
+    return width(str(trouble.number), BOLD, em) + 0.8 * em
+
+
+def _numbered(troubles: Iterable[Trouble], across: _Across, em: float) -> list[tuple[int, Trouble]]:
+    """Each trouble with the row of its number: two at one moment stand over each other."""
+    ends: list[float] = []
+    placed = []
+    for trouble in sorted(troubles, key=lambda one: (one.at_s, one.number)):
+        half = _box_width(trouble, em) / 2 + 0.1 * em
+        x = across.x(trouble.at_s)
+        row = next((n for n, end in enumerate(ends) if x - half > end), len(ends))
+        ends[row : row + 1] = [x + half]
+        placed.append((row, trouble))
+    return placed
+
+
+def _lanes(spans: Iterable[Span], across: _Across, size: Size) -> list[list[tuple[Span, float]]]:
+    """The spans in as few lanes as they need, each with the middle of its words."""
+    lanes: list[list[tuple[Span, float]]] = []
+    ends: list[float] = []
+    for span in spans:
+        left, right = (
+            across.x(max(span.start, across.panel.start)),
+            across.x(min(span.end, across.panel.end)),
         )
-        yield (
-            f'<text x="{_LEFT + 6}" y="{y - 6:.1f}">band {self.drawn.low:g} to '
-            f"{self.drawn.high:g} °C</text>"
-        )
-
-    def axes(self) -> Iterator[str]:
-        foot = _HIGH - _FOOT
-        yield (f'<path d="M{_LEFT} {_TOP}V{foot}H{_WIDE - _RIGHT}" fill="none" stroke="#1c1b19"/>')
-        for celsius in range(40, int(self.top), 20):
-            y = self.y(celsius)
-            yield f'<path d="M{_LEFT - 5} {y:.1f}h5" stroke="#1c1b19"/>'
-            yield f'<text x="{_LEFT - 9}" y="{y + 5:.1f}" text-anchor="end">{celsius}</text>'
-        minutes = self.length / 60
-        step = next(s for s in (1, 2, 5, 10, 20, 30, 60, 120, 240, 1440) if minutes / s <= 8)
-        for minute in range(0, int(minutes) + 1, step):
-            x = self.x(self.start + minute * 60)
-            yield f'<path d="M{x:.1f} {foot}v5" stroke="#1c1b19"/>'
-            yield f'<text x="{x:.1f}" y="{foot + 20}" text-anchor="middle">{minute}</text>'
-        yield f'<text x="{_WIDE - _RIGHT}" y="{_HIGH - 8}" text-anchor="end">minutes</text>'
-        yield f'<text x="{_LEFT - 9}" y="{_TOP - 10}" text-anchor="end">°C</text>'
-
-    def hold(self) -> Iterator[str]:
-        """A bracket above the holding time."""
-        if self.drawn.hold is None:
-            return
-        left, right = (self.x(second) for second in self.drawn.hold)
-        y = self.y(self.drawn.high) - 24
-        yield (
-            f'<path d="M{left:.1f} {y + 7:.1f}v-7H{right:.1f}v7" fill="none" '
-            'stroke="#1c1b19" stroke-width="1.6"/>'
-        )
-        middle = min(max((left + right) / 2, _LEFT + 60), _WIDE - _RIGHT - 60)
-        if y > _TOP:
-            yield f'<text x="{middle:.1f}" y="{y - 4:.1f}" text-anchor="middle">hold</text>'
-
-    def troubles(self) -> Iterator[str]:
-        for number, trouble in enumerate(self.drawn.troubles[:4]):
-            x = self.x(trouble.at_s)
-            y = _HIGH - _FOOT - 16 - 22 * number
-            yield (
-                f'<path d="M{x:.1f} {_TOP}V{_HIGH - _FOOT}" stroke="#8a2d1c" '
-                'stroke-width="1.6" stroke-dasharray="8 4"/>'
-            )
-            late = x > _WIDE / 2
-            anchor, at = ("end", x - 7) if late else ("start", x + 7)
-            yield (
-                f'<text x="{at:.1f}" y="{y}" text-anchor="{anchor}" fill="#8a2d1c" '
-                f'font-weight="bold">{escape(trouble.says)}</text>'
-            )
-
-    def key(self, steam: bool) -> Iterator[str]:
-        y = _HIGH - 8
-        yield f'<path d="M{_LEFT} {y - 5}h28" stroke="#1c1b19" stroke-width="2.2"/>'
-        yield f'<text x="{_LEFT + 34}" y="{y}">chamber</text>'
-        if steam:
-            at = _LEFT + 118
-            yield (
-                f'<path d="M{at} {y - 5}h28" stroke="#1c1b19" stroke-width="1.2" '
-                'stroke-dasharray="2 4"/>'
-            )
-            yield f'<text x="{at + 34}" y="{y}">steam at that pressure</text>'
+        half = width(span.says, PLAIN, size.type) / 2
+        middle = min(max((left + right) / 2, half), size.width - half)
+        first, last = min(left, middle - half), max(right, middle + half)
+        lane = next((n for n, end in enumerate(ends) if first > end), len(ends))
+        if lane == len(ends):
+            lanes.append([])
+        ends[lane : lane + 1] = [last + size.type]
+        lanes[lane].append((span, middle))
+    return lanes
 
 
-def _ends(column: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """First, lowest, highest and last of one column, in order of time, each once."""
-    keep = {column[0], column[-1], min(column, key=_second), max(column, key=_second)}
-    return [point for point in dict.fromkeys(column) if point in keep]
+def _flowed(entries: Iterable[str], size: Size) -> list[tuple[int, float, str]]:
+    """Row, left edge and words of each entry of a key, in rows as wide as the picture."""
+    placed: list[tuple[int, float, str]] = []
+    row, x = 0, 0.0
+    for words in entries:
+        wide = (_SAMPLE + 0.5) * size.type + width(words, PLAIN, size.type)
+        if placed and x + wide > size.width:
+            row, x = row + 1, 0.0
+        placed.append((row, x, words))
+        x += wide + 1.6 * size.type
+    return placed
 
 
-def _second(point: tuple[float, float]) -> float:
-    return point[1]
+def _rows_of(trouble: Trouble, size: Size) -> list[str]:
+    return folded(trouble.says, PLAIN, size.type, size.width - 2.4 * size.type)
+
+
+def _troubles_in_words(troubles: Iterable[Trouble], size: Size, top: float) -> Iterator[Mark]:
+    em = size.type
+    y = top
+    for trouble in troubles:
+        yield from _number(trouble, _box_width(trouble, em) / 2 + 0.05 * em, y - 0.05 * em, em)
+        for words in _rows_of(trouble, size):
+            yield Words(words, 2.4 * em, y + em, em)
+            y += _KEY_ROW * em
+
+
+def _scaled(dash: tuple[float, ...], em: float) -> tuple[float, ...]:
+    return tuple(part * em / 13 for part in dash)

@@ -1,16 +1,21 @@
-"""One load's cycle as a picture: its log, its programme, where and why it failed."""
+"""One load's cycle as a picture and as a table: its log, its programme, where and why it failed."""
+
+from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from equip.deliver.drawing import Drawn, Trouble, svg
+from equip.deliver.drawing import NARROW, SCREEN, picture
+from equip.deliver.drawn import Drawn
+from equip.deliver.svg import svg
+from equip.deliver.tabled import Tabled, tabled
 from equip.desk import logs
 from equip.desk.clinic import Clinic
-from equip.rules.heat import saturation_celsius
+from equip.desk.curves import drawn
+from equip.rulebook import programme_of
 from equip.rules.loading import Load
-from equip.rules.steam import SteamProgramme
 from equip.scan import show_tag
 from equip.store import files
-from equip.traces import Trace, UnreadableLog
+from equip.traces import UnreadableLog
 
 _WORDS = {
     "pass": "Passed",
@@ -19,44 +24,42 @@ _WORDS = {
 }
 
 
-def picture(clinic: Clinic, load: Load) -> Markup | str:
-    """The cycle as SVG, or "" where there is no log of a steam cycle to draw."""
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The picture for a wide screen and for a narrow one, and what it shows as a table."""
+
+    wide: Markup
+    narrow: Markup
+    table: Tabled
+
+
+def shown(clinic: Clinic, load: Load) -> Shown | None:
+    """What a page shows of a load's cycle, None where there is no judged log."""
+    found = drawn_of(clinic, load)
+    if found is None:
+        return None
+    wide = svg(picture(found, SCREEN), "cycle-wide")
+    narrow = svg(picture(found, NARROW), "cycle-narrow")
+    return Shown(Markup(wide), Markup(narrow), tabled(found))  # noqa: S704 — drawn by us, escaped
+
+
+def drawn_of(clinic: Clinic, load: Load) -> Drawn | None:
+    """What there is to draw of a load, None where there is no judged log."""
     data = files.fetch(clinic.store, load.log) if load.log else None
-    rules = clinic.house.rules(load.ended or clinic.clock())
-    if data is None or load.verdict is None or load.programme not in rules.steam_programmes():
-        return ""
+    if data is None or load.verdict is None:
+        return None
+    programme = programme_of(load.programme, load.rules)
+    if programme is None:
+        return None
     try:
         trace = logs.read(data, load.layout).trace
     except UnreadableLog:
-        return ""
+        return None
     title = f"Load {show_tag(load.load)}, {load.programme}"
-    return Markup(svg(drawn(trace, rules.programme(load.programme), load, title)))  # noqa: S704
+    return drawn(trace, programme, load, title, in_words(load))
 
 
-def drawn(trace: Trace, programme: SteamProgramme, load: Load, title: str) -> Drawn:
-    """What the picture of this load shows; all of it from the log and its judgement."""
-    steam = None
-    if trace.kpa is not None:
-        steam = [saturation_celsius(max(kpa, 1.0)) for kpa in trace.kpa]
-    start = load.figures.get("hold_start_s")
-    hold = None
-    if start is not None:
-        begins = float(start)
-        hold = (begins, begins + float(load.figures.get("hold_s", "0")))
-    spoils = [reason for reason in load.reasons if reason.at_s is not None]
+def in_words(load: Load) -> str:
+    """The verdict and every reason, for those who cannot see a picture."""
     word = _WORDS[load.verdict or "undecided"]
-    return Drawn(
-        seconds=trace.seconds,
-        celsius=trace.probes[0],
-        steam=steam,
-        low=programme.low_c,
-        high=programme.high_c,
-        hold=hold,
-        troubles=[
-            Trouble(float(reason.at_s or 0), reason.code.replace("-", " ")) for reason in spoils
-        ]
-        if load.verdict != "pass"
-        else [],
-        title=title,
-        says=f"{word}. " + " ".join(reason.says for reason in load.reasons),
-    )
+    return f"{word}. " + " ".join(reason.says for reason in load.reasons)

@@ -3,10 +3,11 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, likeness, loads, logs, second_reader, sheets, spores
+from equip.desk import collecting, cycle, likeness, loads, logs, second_reader, sheets, spores
 from equip.desk.acting import Act, Refused, acting
-from equip.desk.cycle import picture
+from equip.desk.reasons import CAUTION, explained
 from equip.photos import Photo
+from equip.rules import figures
 from equip.rules.loading import Load, why_not_release
 from equip.rules.matching import clock_says
 from equip.rules.sheet import ahead_of, unrecorded
@@ -83,7 +84,10 @@ def _shown(load: Load, problem: str = "") -> str:
         reading=second_reader.asked(g.clinic, load, kind.process, person.tag)
         if kind and kind.process
         else None,
-        picture=picture(g.clinic, load),
+        picture=cycle.shown(g.clinic, load),
+        reasons=explained(load),
+        figures=figures.shown(load.figures),
+        caution_says=CAUTION,
         cases=[case for case in readings.doubts(store) if tag in case.loads],
         used=readings.touches_behind(store, tag),
         strays=[stray for stray in readings.stray_logs(store) if stray.machine == load.machine],

@@ -7,7 +7,7 @@ import pytest
 
 from equip.desk import items, loads
 from equip.desk.acting import Refused, acting
-from equip.desk.cycle import picture
+from equip.desk.cycle import drawn_of
 from equip.facts import LoadJudged, Programme
 from equip.rules.loading import Load
 from equip.store import readings
@@ -89,7 +89,15 @@ def test_a_bath_without_heat_has_no_log_to_judge(play: Play) -> None:
         ended(play, load, WASHER)
 
 
-def test_a_washers_load_has_no_picture_of_a_steam_cycle(play: Play) -> None:
+def test_a_washers_picture_shows_its_stages_its_floor_and_the_a0_as_it_grew(play: Play) -> None:
     load = ended(play, running(play, "washer", "thermal-a0-600"), WASHER)
 
-    assert picture(play.clinic, load) == ""
+    found = drawn_of(play.clinic, load)
+
+    assert found is not None
+    heat, grown = found.panels
+    assert [span.says for span in heat.spans] == ["water: counts", "drying: does not count"]
+    assert [level.at for level in heat.levels] == [65.0]
+    assert [level.at for level in grown.levels] == [600.0]
+    assert grown.curves[0].values[-1] == pytest.approx(float(load.figures["a0_s"]))
+    assert "A0 has reached 600 s" in [event.says for event in found.events]

@@ -7,9 +7,11 @@ from datetime import date
 from pathlib import Path
 
 from equip import rulebook
-from equip.deliver.drawing import svg
+from equip.deliver.drawing import SCREEN, picture
+from equip.deliver.svg import svg
 from equip.demo_cycles import steam_log
-from equip.desk.cycle import drawn
+from equip.desk.curves import drawn
+from equip.desk.cycle import in_words
 from equip.facts import Told
 from equip.rules import steam
 from equip.rules.loading import Load
@@ -31,14 +33,14 @@ def failed_cycle() -> tuple[str, str]:
     )
     figures = {name: str(value) for name, value in judged.figures.items() if value is not None}
     load = Load(load="L000004127", verdict=judged.verdict, reasons=reasons, figures=figures)
-    picture = svg(drawn(trace, programme, load, "Load 412, 134 °C: failed"))
-    return picture, judged.reasons[0].says
+    found = drawn(trace, programme, load, "Load 412, 134 °C: failed", in_words(load))
+    return svg(picture(found, SCREEN)), judged.reasons[0].says
 
 
 def test_the_picture_in_the_readme_is_what_the_code_draws() -> None:
-    picture, _ = failed_cycle()
+    made, _ = failed_cycle()
 
-    assert PICTURE.read_text("utf-8") == picture + "\n"
+    assert PICTURE.read_text("utf-8") == made + "\n"
 
 
 def test_the_readme_gives_the_reason_in_the_words_of_the_code() -> None:

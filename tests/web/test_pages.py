@@ -1,5 +1,6 @@
 """Every page as each person sees it: who may look, who may change, what an error says."""
 
+import re
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
@@ -119,6 +120,18 @@ def test_nobody_reads_anything_without_signing_in(
 
     assert b'name="secret"' in answer.data
     assert names["hook"].encode() not in answer.data.replace(page.format(**names).encode(), b"")
+
+
+def test_a_failed_loads_page_shows_where_why_and_by_which_rule(
+    signed_in: SignIn, names: dict[str, str]
+) -> None:
+    page = signed_in("auditor").get(f"/loads/{names['failed']}").text
+
+    assert page.count("<svg") == 2
+    ids = re.findall(r' id="([^"]+)"', page)
+    assert len(ids) == len(set(ids))
+    assert "into the log · by" in page and "steam-134.hold" in page
+    assert "<strong>1: hot enough for too short a time" in page.replace("holding time ends; ", "")
 
 
 CHANGES = (

@@ -72,9 +72,11 @@ def main(words: Sequence[str], environ: Mapping[str, str], clock: Clock, root: P
 def _is_refusal(fault: Exception) -> bool:
     from equip.desk.acting import Refused
     from equip.desk.importing import UnreadableFile
+    from equip.scan import UnreadableTag
     from equip.store.database import CannotOpen, LedgerUnguarded
 
-    return isinstance(fault, Refused | UnreadableFile | CannotOpen | LedgerUnguarded)
+    known = Refused | UnreadableFile | UnreadableTag | CannotOpen | LedgerUnguarded
+    return isinstance(fault, known)
 
 
 def _say(says: str, as_json: bool, status: int) -> int:
@@ -248,6 +250,25 @@ def _history(call: Call) -> int:
     return DONE
 
 
+def _record(call: Call) -> int:
+    from equip.desk.record import load_named, record_pdf
+    from equip.house import open_house
+
+    path = Path(call.asked.out)
+    with open_house(call.settings, call.clock) as house:
+        load = load_named(house.clinic, call.asked.load)
+        data = record_pdf(house.clinic, load, call.clock())
+    try:
+        path.write_bytes(data)
+    except OSError as fault:
+        raise Unreadable(f"{path} cannot be written ({fault.strerror}): name another.") from None
+    if call.asked.json:
+        show({"load": load.load, "verdict": load.verdict, "file": str(path), "bytes": len(data)})
+    else:
+        print(f"The cycle record of load {load.load} is in {path}.")
+    return DONE
+
+
 def _due(call: Call) -> int:
     from equip.desk.upkeep import due
     from equip.house import open_house
@@ -367,6 +388,9 @@ def parser() -> argparse.ArgumentParser:
     subject = past.add_mutually_exclusive_group(required=True)
     for name in ("patient", "item", "load", "person"):
         subject.add_argument(f"--{name}")
+    paper = add("record", _record, "the cycle record of a load as PDF")
+    paper.add_argument("load", metavar="LOAD")
+    paper.add_argument("--out", required=True, metavar="FILE.pdf")
     falls = add("due", _due, "what falls due, overdue first")
     falls.add_argument("--on", type=_a_day)
     falls.add_argument("--within", type=int, metavar="DAYS")

@@ -35,7 +35,7 @@ def pdf_of(drawings: Iterable[Drawing], title: str) -> bytes:
 
 
 @cache
-def _registered(face: Face) -> str:
+def registered(face: Face) -> str:
     """The face's name within reportlab, which keeps its fonts by name for the whole process."""
     name = f"labels-{face.file}"
     pdfmetrics.registerFont(TTFont(name, str(face.path)))
@@ -80,5 +80,5 @@ def _fills(canvas: Any, fills: Iterable[Box], height: float) -> None:
 
 
 def _text(canvas: Any, text: Text, height: float) -> None:
-    canvas.setFont(_registered(text.face), text.size * _POINTS)
+    canvas.setFont(registered(text.face), text.size * _POINTS)
     canvas.drawString(text.x * _POINTS, height - text.baseline * _POINTS, text.words)

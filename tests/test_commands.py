@@ -10,6 +10,10 @@ from typing import Any
 import pytest
 from peewee import sqlite3
 
+from equip.store.database import Store, migrate
+from tests.playing import Play
+from tests.stopped import StoppedClock
+
 ROOT = Path(__file__).parents[1]
 LOGS = Path(__file__).parent / "published" / "cycles"
 
@@ -264,3 +268,27 @@ def test_the_first_manager_signs_in_by_name(tmp_path: Path) -> None:
     assert short[0] == 64
     assert made[0] == 0
     assert "Mo Reed signs in" in made[1][0]
+
+
+def test_the_cycle_record_of_a_load_is_written_to_a_file(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    data.mkdir()
+    store = Store.open(str(data / "book.sqlite3"))
+    migrate(store)
+    store.connect()
+    play = Play.begin(store, StoppedClock(), data)
+    load = play.run(play.add("steriliser-vacuum"), play.add("hook"), hold_s=140)
+    store.dispose()
+
+    made = call(tmp_path, "record", load, "--out", "it.pdf", "--json", EQUIP_SITE="TEST")
+    nowhere = call(tmp_path, "record", load, "--out", "no/it.pdf", "--json", EQUIP_SITE="TEST")
+    unknown = call(tmp_path, "record", "L000000019", "--out", "x.pdf", "--json", EQUIP_SITE="TEST")
+    no_tag = call(tmp_path, "record", "today", "--out", "x.pdf", "--json", EQUIP_SITE="TEST")
+
+    size = (tmp_path / "it.pdf").stat().st_size
+    assert made == (0, {"load": load, "verdict": "fail", "file": "it.pdf", "bytes": size})
+    assert (tmp_path / "it.pdf").read_bytes().startswith(b"%PDF-")
+    for status, answer in (nowhere, unknown, no_tag):
+        assert status == 64
+        assert answer["error"].endswith((".", "check the tag."))
+    assert not (tmp_path / "x.pdf").exists()

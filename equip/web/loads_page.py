@@ -6,6 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import collecting, cycle, likeness, loads, logs, second_reader, sheets, spores
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.reasons import CAUTION, explained
+from equip.desk.record import record_pdf
 from equip.photos import Photo
 from equip.rules import figures
 from equip.rules.loading import Load, why_not_release
@@ -146,6 +147,16 @@ def end(tag: str) -> ResponseReturnValue:
     except Refused as refused:
         return _shown(_load(tag), str(refused)), 400
     return redirect(url_for("loads.one", tag=tag), code=303)
+
+
+@bp.get("/loads/<tag>/record.pdf")
+def record(tag: str) -> ResponseReturnValue:
+    """The cycle record on paper, whoever asks for it."""
+    anybody()
+    load = _load(tag)
+    data = record_pdf(g.clinic, load, g.now)
+    headers = {"Content-Disposition": f'inline; filename="load-{load.load}.pdf"'}
+    return Response(data, mimetype="application/pdf", headers=headers)
 
 
 @bp.post("/loads/<tag>/<what>")

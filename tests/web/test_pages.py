@@ -51,6 +51,7 @@ PAGES = (
     "/labels",
     "/labels/{hook}.png",
     "/loads/{load}/log",
+    "/loads/{load}/record.pdf",
     "/machines/{steriliser}/sheet",
     "/machines/{steriliser}/charts",
     "/machines/{steriliser}/spores",
@@ -132,6 +133,19 @@ def test_a_failed_loads_page_shows_where_why_and_by_which_rule(
     assert len(ids) == len(set(ids))
     assert "into the log · by" in page and "steam-134.hold" in page
     assert "<strong>1: hot enough for too short a time" in page.replace("holding time ends; ", "")
+    assert f'href="/loads/{names["failed"]}/record.pdf"' in page
+
+
+def test_the_cycle_record_is_a_pdf_of_that_load_and_of_no_other(
+    signed_in: SignIn, names: dict[str, str]
+) -> None:
+    nurse = signed_in("nurse")
+    answer = nurse.get(f"/loads/{names['failed']}/record.pdf")
+
+    assert answer.mimetype == "application/pdf"
+    assert answer.data.startswith(b"%PDF-")
+    assert f"load-{names['failed']}.pdf" in answer.headers["Content-Disposition"]
+    assert nurse.get("/loads/L000000019/record.pdf").status_code == 404
 
 
 CHANGES = (

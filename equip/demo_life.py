@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from random import Random
 from uuid import UUID
 
-from equip.demo_cycles import steam_log
+from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
 from equip.desk import bench, doubts, items, likeness, loads, sheets, upkeep
 from equip.desk.acting import acting
@@ -310,19 +310,23 @@ def _run(life: Life, packs: list[str], *, hold_s: int, unscanned: int = 0) -> st
 def _finish_run(life: Life, *, hold_s: int, machine: str = "", unscanned: int = 0) -> str:
     """Do the sheet of the day, start the load in hand, let it run, hand in its log."""
     machine = machine or life.machines["steriliser"]
+    washes = machine == life.machines["washer"]
     _sheet(life, machine)
     life.scan("start the load")
     load = readings.load_on(life.clinic.store, machine)
     assert load is not None  # noqa: S101 — it was opened a moment ago
-    life.clock.passes(minutes=24)
+    life.clock.passes(minutes=46 if washes else 24)
     number = life.cycles[machine] = life.cycles.get(machine, 400) + 1
     heat_s = _HEAT_EMPTY_S + _HEAT_EACH_S * (len(load.inside) + unscanned)
+    log = steam_log(number, hold_s=hold_s, heat_s=heat_s)
+    if washes:
+        log = washer_log(number, hold_s=hold_s)
     with acting(life.clinic, by=life.people["nurse"]) as act:
         loads.end(
             act,
             load,
             cycle_no=str(number),
-            log=steam_log(number, hold_s=hold_s, heat_s=heat_s),
+            log=log,
             log_name=f"cycle-{number}.csv",
         )
     return load.load
@@ -341,6 +345,8 @@ def _sheet(life: Life, machine: str) -> None:
             if line.state == "missing":
                 end = f"{5 + life.random.randint(2, 9) / 10:.1f}"
                 given = {"start_kpa": "5.0", "end_kpa": end, "settle_s": "300", "timed_s": "600"}
+                if machine == life.machines["washer"]:
+                    given = {"us_cm": "14"}
                 sheets.record(act, machine, line.kind.id, passed=True, given=given)
     with acting(life.clinic, by=life.people["nurse"]) as act:
         sheets.sign(act, machine)
@@ -458,6 +464,21 @@ def _open_question(life: Life) -> None:
         doubts.raise_doubt(act, newest, "One pack of this load felt damp when it was put away.")
 
 
+def _washer(life: Life) -> None:
+    """Two forceps in the washer: its first load was cut short, so they go again and pass."""
+    life.scan("start over", seconds=60)
+    life.scan(life.machines["washer"])
+    for forceps in life.forceps[2:]:
+        life.scan(forceps)
+    load = _finish_run(life, hold_s=40, machine=life.machines["washer"])
+    life.scan(load, seconds=60)
+    life.scan("run again")
+    load = _finish_run(life, hold_s=330, machine=life.machines["washer"])
+    life.scan(load, seconds=60)
+    life.scan("release")
+    life.scan("start over")
+
+
 # On its day, or on the Monday after if that day is a Saturday or Sunday.
 _SPECIAL: tuple[tuple[int, Callable[[Life], None]], ...] = (
     (3, _reference),
@@ -471,4 +492,5 @@ _SPECIAL: tuple[tuple[int, Callable[[Life], None]], ...] = (
     (102, _good_spores),
     (109, _spores_that_grow),
     (113, _open_question),
+    (115, _washer),
 )

@@ -37,6 +37,8 @@ def test_the_story_is_told(house: House) -> None:
     verdicts = [row[0] for row in store.rows("SELECT verdict FROM load")]
     assert verdicts.count("fail") >= 2
     assert verdicts.count("pass") >= 60
+    washed = store.rows("SELECT verdict FROM load WHERE state LIKE '%thermal-a0-3000%' ORDER BY at")
+    assert [row[0] for row in washed] == ["fail", "pass"]
     assert facts.Quarantined in told
     assert facts.MovedToPatient in told
     assert facts.Withdrawn in told

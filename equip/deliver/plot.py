@@ -168,7 +168,7 @@ class Plot:
         best, found = (-1.0, 0.0), None
         for x, y in course:
             place = _Place(x - wide / 2, y + 0.36 * self.em, wide, self.em)
-            if any(place.meets(other) for other in self.taken) or not self._is_flat(curve, x, wide):
+            if not self._is_free(place) or not self._is_flat(curve, x, wide):
                 continue
             near = [abs(y - oy) for other in others for ox, oy in other if abs(ox - x) < 1e-6]
             apart = round(min([2 * self.em, *near]), 1)
@@ -176,6 +176,11 @@ class Plot:
             if (apart, beside) > best:
                 best, found = (apart, beside), place
         return found
+
+    def _is_free(self, place: _Place) -> bool:
+        """Whether no other words and no upright line stand there."""
+        uprights = any(place.holds(x, place.y) for x in self.uprights)
+        return not uprights and not any(place.meets(other) for other in self.taken)
 
     def _is_flat(self, curve: Curve, x: float, wide: float) -> bool:
         """Whether nothing of the line would be hidden by a letter at *x*, whole and within."""

@@ -26,9 +26,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Tabled:
-    """The names of the columns and the rows."""
+    """The names of the columns, in full and as short as the letters on the lines; the rows."""
 
     heads: tuple[str, ...]
+    short: tuple[str, ...]
     rows: tuple[Row, ...]
 
 
@@ -36,7 +37,8 @@ def tabled(drawn: Drawn) -> Tabled:
     """The whole cycle as a table; what a close-up shows again is in it once."""
     curves = [curve for panel in drawn.panels if not panel.close for curve in panel.curves]
     heads = tuple(f"{c.mark}: {c.name}, {c.unit}" for c in curves)
-    return Tabled(heads, tuple(_rows(drawn, curves)))
+    short = tuple(f"{c.mark}, {c.unit}" for c in curves)
+    return Tabled(heads, short, tuple(_rows(drawn, curves)))
 
 
 def _rows(drawn: Drawn, curves: list[Curve]) -> Iterator[Row]:

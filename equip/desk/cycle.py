@@ -8,14 +8,21 @@ from equip.deliver.drawing import NARROW, SCREEN, picture
 from equip.deliver.drawn import Drawn
 from equip.deliver.svg import svg
 from equip.deliver.tabled import Tabled, tabled
+from equip.deliver.thinning import unbroken
 from equip.desk import logs
 from equip.desk.clinic import Clinic
-from equip.desk.curves import drawn
+from equip.desk.curves import troubles
+from equip.desk.steam_curves import steam_events, steam_panels
+from equip.desk.water_curves import water_events, water_panels
 from equip.rulebook import programme_of
 from equip.rules.loading import Load
+from equip.rules.steam import SteamProgramme
+from equip.rules.steam_log import hole_over
+from equip.rules.thermal_a0 import running_a0
+from equip.rules.thermal_log import ThermalProgramme, look
 from equip.scan import show_tag
 from equip.store import files
-from equip.traces import UnreadableLog
+from equip.traces import Trace, UnreadableLog
 
 _WORDS = {
     "pass": "Passed",
@@ -56,10 +63,30 @@ def drawn_of(clinic: Clinic, load: Load) -> Drawn | None:
     except UnreadableLog:
         return None
     title = f"Load {show_tag(load.load)}, {load.programme}"
-    return drawn(trace, programme, load, title, in_words(load))
+    return drawn(trace, programme, load, title)
 
 
-def in_words(load: Load) -> str:
+def drawn(
+    trace: Trace, programme: SteamProgramme | ThermalProgramme, load: Load, title: str
+) -> Drawn:
+    """Everything the picture of this load shows, from its log and its judgement.
+
+    The limits are those that the judgement kept: no other rules are shown than those that decided.
+    """
+    longest_gap = hole_over(trace.seconds, programme.hole_s, programme.hole_factor)
+    whole = unbroken(trace.seconds, longest_gap)
+    if isinstance(programme, SteamProgramme):
+        panels = tuple(steam_panels(trace, programme, load, whole))
+        events = tuple(steam_events(trace, load))
+    else:
+        seen = look(trace, programme)
+        so_far = running_a0(seen, programme)
+        panels = tuple(water_panels(seen, programme, so_far, whole))
+        events = tuple(water_events(seen, programme, so_far))
+    return Drawn(panels, tuple(troubles(load.reasons)), events, title, _in_words(load))
+
+
+def _in_words(load: Load) -> str:
     """The verdict and every reason, for those who cannot see a picture."""
     word = _WORDS[load.verdict or "undecided"]
     return f"{word}. " + " ".join(reason.says for reason in load.reasons)

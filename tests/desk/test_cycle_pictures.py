@@ -4,10 +4,13 @@ import re
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from itertools import accumulate
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from equip import rulebook
 from equip.deliver.drawing import NARROW, PAPER, SCREEN, Size, picture
@@ -16,13 +19,12 @@ from equip.deliver.ink import Picture, Stroke, Words
 from equip.deliver.svg import svg
 from equip.deliver.tabled import tabled
 from equip.demo_cycles import steam_log, washer_log
-from equip.desk.curves import drawn
-from equip.desk.cycle import in_words
+from equip.desk.cycle import drawn
 from equip.desk.judging import rules_used
 from equip.facts import Told
 from equip.rulebook import programme_of
 from equip.rules.loading import Load
-from equip.traces import read_plain
+from equip.traces import Trace, read_plain
 
 CYCLES = Path(__file__).parents[1] / "published" / "cycles"
 RULES = rulebook.load("england").on(date(2026, 3, 1))
@@ -43,7 +45,10 @@ SIZES = {"screen": SCREEN, "narrow": NARROW, "paper": PAPER}
 
 
 def judged(log: bytes, programme: str) -> Drawn:
-    trace = read_plain(log)
+    return judged_trace(read_plain(log), programme)
+
+
+def judged_trace(trace: Trace, programme: str) -> Drawn:
     found = rulebook.judge(RULES, programme, trace)
     load = Load(
         load="L000004127",
@@ -58,7 +63,7 @@ def judged(log: bytes, programme: str) -> Drawn:
     )
     limits = programme_of(programme, load.rules)
     assert limits is not None
-    return drawn(trace, limits, load, f"Load <{programme}>", in_words(load))
+    return drawn(trace, limits, load, f"Load <{programme}>")
 
 
 def said(made: Picture) -> list[str]:
@@ -179,6 +184,25 @@ def test_a_log_of_ten_hours_is_drawn_in_bounded_size_with_its_extremes() -> None
     line = max(strokes, key=lambda m: len(m.points) if not m.dash else 0)
     later = [y for x, y in line.points if x > 300]
     assert min(later) < sorted(later)[10] - 40  # the one peak stands out of the rest
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.floats(1e-6, 400), min_size=1, max_size=30),
+    st.lists(st.tuples(*[st.floats(-30, 200) | st.floats(133, 138)] * 2), min_size=31, max_size=31),
+    st.floats(-5, 1000),
+    st.sampled_from(["steam-134", "thermal-a0-600"]),
+)
+def test_whatever_a_log_holds_it_is_drawn_in_every_size_and_as_a_table(
+    steps: list[float], probes: list[tuple[float, float]], kpa: float, programme: str
+) -> None:
+    seconds = list(accumulate(steps, initial=-5.1234567))
+    columns = tuple([pair[n] for pair in probes[: len(seconds)]] for n in (0, 1))
+    found = judged_trace(Trace(seconds, columns, [kpa] * len(seconds)), programme)
+
+    for size in SIZES.values():
+        ElementTree.fromstring(svg(picture(found, size)))
+    assert tabled(found).rows
 
 
 def test_the_table_says_where_the_hold_was_and_marks_the_row_that_fails() -> None:

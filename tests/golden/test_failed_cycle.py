@@ -10,8 +10,7 @@ from equip import rulebook
 from equip.deliver.drawing import SCREEN, picture
 from equip.deliver.svg import svg
 from equip.demo_cycles import steam_log
-from equip.desk.curves import drawn
-from equip.desk.cycle import in_words
+from equip.desk.cycle import drawn
 from equip.facts import Told
 from equip.rules import steam
 from equip.rules.loading import Load
@@ -33,7 +32,7 @@ def failed_cycle() -> tuple[str, str]:
     )
     figures = {name: str(value) for name, value in judged.figures.items() if value is not None}
     load = Load(load="L000004127", verdict=judged.verdict, reasons=reasons, figures=figures)
-    found = drawn(trace, programme, load, "Load 412, 134 °C: failed", in_words(load))
+    found = drawn(trace, programme, load, "Load 412, 134 °C: failed")
     return svg(picture(found, SCREEN)), judged.reasons[0].says
 
 

@@ -32,6 +32,9 @@ _BEHIND = {
     "never-in-band": Behind("never in the band", _BAND),
     "hole-in-hold": Behind("no readings", _HOLE),
     "theory-gap": Behind("steam and chamber disagree", ("steam.theory-gap",)),
+    "theory-gap-remark": Behind(
+        "steam and chamber drift apart", ("steam.theory-gap-remark",), remark=True
+    ),
     "spread-wide": Behind("probes too far apart", ("steam.spread",)),
     "equilibration-slow": Behind(
         "load too slow behind the chamber",
@@ -49,6 +52,7 @@ _BEHIND = {
     "never-warm": Behind("never warm enough", ("thermal.stage-from",)),
     "stage-unclear": Behind("water or hot air?", _WET_STAGE),
     "hole-in-stage": Behind("no readings", _WET_HOLE),
+    "hotter-than-water": Behind("hotter than water", ("thermal.hottest-water",)),
     "drying-left-out": Behind("drying, not counted", ("thermal.stage-fall",), remark=True),
     # Values read off the machine
     "below-band": Behind("fell below the band", ("*.low",)),
@@ -56,7 +60,24 @@ _BEHIND = {
     "hold-too-short": Behind("hot enough for too short a time", ("*.hold",)),
     "typed-not-accepted": Behind("no log", ("evidence.typed-supports-release",)),
     "one-reader": Behind("one reader", ("evidence.typed-two-readers",)),
+    "first-differed": Behind("read otherwise at first", remark=True),
+    "no-photo": Behind("no photo", ("evidence.typed-photo",)),
     "typed-shows-less": Behind("typed values show less", remark=True),
+    "a0-shown-short": Behind("A0 too low", ("*.target",)),
+    "a0-machines-own": Behind("the machine’s own A0", remark=True),
+    "a0-not-shown": Behind("no A0 shown", ("evidence.washer-pair",)),
+    "pair-not-reached": Behind("too cool or too short", ("*.pair-celsius", "*.pair-s")),
+    "flush-not-read": Behind("flush not read", remark=True),
+    "flush-too-hot": Behind("flush too hot", ("washer.flush-hottest-celsius",)),
+    "wash-not-read": Behind("wash not read", remark=True),
+    "wash-unusual": Behind(
+        "wash unusual", ("washer.wash-coldest-celsius", "washer.wash-hottest-celsius"), remark=True
+    ),
+    "run-too-short": Behind("ran too short", ("ultrasonic.shortest-minutes",)),
+    "run-long": Behind("ran long", ("ultrasonic.longest-minutes",), remark=True),
+    "bath-too-hot": Behind("bath too hot", ("wash.hottest-celsius",)),
+    "detergent-not-shown": Behind("detergent not shown", remark=True),
+    "lot-not-written": Behind("lot not written", remark=True),
     # Any log
     "log-starts-hot": Behind("log starts hot", remark=True),
     "log-stops-hot": Behind("log stops hot", remark=True),

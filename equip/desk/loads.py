@@ -152,10 +152,11 @@ def end(
     """The cycle is over: its number, its log or what was read off the machine, judged at once.
 
     A load that has ended without evidence may be ended again with it; the evidence of a load
-    that was judged stays. A log is read by *layout*, or as its machine writes it now. A photo
+    that was judged stays, but that a log may follow where typed values decided nothing. A log is
+    read by *layout*, or as its machine writes it now. A photo
     goes with typed values only: it is judged by nobody.
     """
-    if load.state not in ("filling", "running", "ended"):
+    if load.state not in ("filling", "running", "ended") and not (log and load.may_have_log):
         raise Refused("This load has its evidence already.")
     if not load.inside:
         raise Refused("Nothing is in this load: scan what went in first.")
@@ -172,7 +173,7 @@ def end(
         handed = logs.hand_in(act, load, log, log_name, cycle_no, layout=layout)
         cycle_no = handed.cycle_no
     process = process_of(act, act.standing(load.machine))
-    if load.state != "ended":
+    if load.state in ("filling", "running"):
         act.tell(
             facts.LoadEnded,
             load=load.load,

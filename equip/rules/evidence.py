@@ -74,13 +74,18 @@ def judge_typed(
 ) -> tuple[Verdict, list[Reason]]:
     """The verdict that typed values can support, with every reason and what they cannot show.
 
-    Where two people read, each reading must support it: rounding never decides for a pass.
+    Where two people read, each reading must support it: rounding never decides for a pass. A
+    second person is asked only where their reading could still make it one.
     """
     reasons = _of_one_reading(typed, limits)
     if backing.second is not None:
         other = _of_one_reading({**typed, **backing.second}, limits)
         reasons = max(reasons, other, key=lambda one: _WEIGHT[worst(one)])
-    reasons += _of_the_readers(policy, backing)
+    if not policy.supports_release:
+        says = "The rule book does not let typed values support a release: hand in the log."
+        reasons.append(Reason("typed-not-accepted", says, spoils="undecided"))
+    if worst(reasons) == "pass":
+        reasons += _of_the_readers(policy, backing)
     reasons += _of_the_photo(policy, backing)
     return worst(reasons), reasons
 
@@ -175,9 +180,6 @@ def _time(typed: Typed, limits: SteamLimits) -> list[Reason]:
 
 
 def _of_the_readers(policy: Policy, backing: Backing) -> list[Reason]:
-    if not policy.supports_release:
-        says = "The rule book does not let typed values support a release: hand in the log."
-        return [Reason("typed-not-accepted", says, spoils="undecided")]
     differs = several([shown_name(name) for name in backing.differs])
     if backing.second is not None:
         if not differs:

@@ -73,8 +73,7 @@ def _pair(typed: Typed, limits: WasherLimits) -> list[Reason]:
     shown = f"{_plain(lowest)} °C for {exact_span(float(held))}"
     says = f"An A0 cannot be worked out from a rounded pair ({shown})."
     if not limits.pair_counts:
-        more = " Hand in the log, or type the A0 that the machine shows."
-        return [Reason("a0-not-shown", says + more, spoils="undecided")]
+        return [Reason("a0-not-shown", f"{says} Hand in the log.", spoils="undecided")]
     reasons = [Reason("a0-not-shown", says, spoils="pass")]
     if lowest < _exact(limits.pair_c) or held < _exact(limits.pair_s):
         wanted = f"{limits.pair_c:g} °C for {span(limits.pair_s)}"

@@ -115,6 +115,12 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
         return self.started or self.ended
 
     @property
+    def may_have_log(self) -> bool:
+        """Whether a log may still be handed in: values were typed, and they decide nothing."""
+        undecided = self.state == "judged" and self.verdict == "undecided"
+        return undecided and bool(self.readers)
+
+    @property
     def covers(self) -> tuple[str, ...]:
         """Everything in it: what was put in and what that held, each once."""
         every = (one for put in self.inside for one in (put.item, *put.covers))

@@ -80,8 +80,8 @@ def _shown(load: Load, problem: str = "") -> str:
         names=names,
         why_not=why_not_release(load, person.tag, person.rights, two_people=two),
         readers=several([house.person_name(one) for one in load.readers]) or "those who typed them",
-        labels={field.name: field.says for fields in FIELDS.values() for field in fields},
         fields=FIELDS[machine_of(kind.process)] if kind and kind.process else (),
+        has_log=kind is not None and kind.process is not None and kind.process.heat != "none",
         reading=second_reader.asked(g.clinic, load, kind.process, person.tag)
         if kind and kind.process
         else None,

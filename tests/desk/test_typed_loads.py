@@ -8,6 +8,7 @@ import msgspec
 import pytest
 
 from equip import facts
+from equip.demo_cycles import steam_log
 from equip.desk import items, loads, second_reader
 from equip.desk.acting import Refused, acting
 from equip.facts import EvidenceConfirmed, LoadEnded, LoadJudged
@@ -390,6 +391,23 @@ def test_a_clinic_may_ask_for_two_readers_of_a_bath(play: Play) -> None:
 def test_values_of_another_kind_of_machine_are_refused(play: Play) -> None:
     with pytest.raises(Refused, match="not read off this machine"):
         typed(play, "ultrasonic-bath", {**BATHED, "lowest_c": "134"})
+
+
+def test_a_log_may_follow_where_typed_values_decide_nothing(play: Play) -> None:
+    open_one = typed(play, "steriliser-vacuum", STEAM)
+    failed = typed(play, "steriliser-vacuum", {**STEAM, "hold_min": "2"})
+
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        loads.end(act, load_of(play, open_one), log=steam_log(5))
+
+    load = load_of(play, open_one)
+    assert (load.verdict, load.judge, load.readers) == ("pass", "steam-1", ())
+    assert len(told(play, open_one, LoadEnded)) == 1
+    for again in ({"typed": STEAM}, {"log": steam_log(6)}):
+        with pytest.raises(Refused, match="evidence already"), acting(play.clinic, "") as act:
+            loads.end(act, load_of(play, failed), **again)  # type: ignore[arg-type]
+    with pytest.raises(Refused, match="evidence already"), acting(play.clinic, "") as act:
+        loads.end(act, load, log=steam_log(7))
 
 
 def test_a_programme_of_the_wrong_family_is_a_sentence_and_no_fault(play: Play) -> None:

@@ -321,6 +321,13 @@ def test_where_two_readers_are_asked_for_one_is_not_enough() -> None:
     assert judged(GOOD, policy=TWO, backing=Backing(second=GOOD)) == ("pass", [])
 
 
+def test_nobody_is_asked_to_read_again_what_could_not_pass_anyhow() -> None:
+    short, unread = {**GOOD, "hold_min": "2"}, without(GOOD, "hold_min")
+
+    assert judged(short, policy=TWO) == ("fail", ["hold-too-short"])
+    assert judged(unread, policy=TWO) == ("undecided", ["time-missing"])
+
+
 def test_readings_that_differ_are_undecided_and_the_last_time_for_good() -> None:
     more = Backing(differs=("lowest_c",), tries_left=1)
     done = replace(more, tries_left=0)
@@ -379,6 +386,5 @@ def test_a_fail_outweighs_what_is_missing_and_all_is_listed() -> None:
             "below-band",
             "above-band",
             "time-missing",
-            "one-reader",
         ],
     )

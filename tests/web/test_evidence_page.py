@@ -8,6 +8,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
+from equip.demo_cycles import steam_log
 from equip.rules.loading import Load
 from equip.store import people, readings
 from tests import pictures
@@ -72,6 +73,34 @@ def test_the_form_asks_for_what_the_machine_shows(
 
     assert all(f'name="{name}"' in shown for name in (*asked, "completed", "photo"))
     assert not any(f'name="{name}"' in shown for name in (*not_asked, "second_reader"))
+
+
+def test_a_machine_without_a_log_is_not_asked_for_one(signed_in: SignIn, play: Play) -> None:
+    bath, hook = play.add("ultrasonic-bath"), play.add("hook")
+    play.scan(bath, hook, "start the load")
+    load = readings.load_on(play.clinic.store, bath)
+    assert load is not None
+
+    assert 'name="log"' not in page(signed_in("nurse"), load.load)
+
+
+def test_a_log_may_follow_undecided_values_on_the_page(
+    signed_in: SignIn, play: Play, running: str
+) -> None:
+    client = signed_in("nurse")
+    end(client, running)
+    before = page(client, running)
+
+    client.post(
+        f"/loads/{running}/end",
+        data={"log": (BytesIO(steam_log(3)), "cycle.csv")},
+        content_type="multipart/form-data",
+    )
+
+    assert "A log may follow" in before
+    assert "Type what the display" not in before
+    assert load_of(play, running).verdict == "pass"
+    assert load_of(play, running).judge == "steam-1"
 
 
 # --- the photo -----------------------------------------------------------------------------------
@@ -209,6 +238,7 @@ def test_the_first_reader_and_an_auditor_see_the_values_and_no_form(
         assert "134.4" in shown
         assert "/read-again" not in shown
     assert "A second reader is needed" in nurse
+    assert "waits for a second reader" in signed_in("manager").get("/loads").data.decode()
 
 
 @pytest.mark.parametrize(("role", "status"), [("nurse", 400), ("auditor", 403)])

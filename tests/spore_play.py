@@ -89,7 +89,6 @@ class SporePlay:
                 act,
                 self.load_of(load),
                 typed={"completed": "yes"},
-                second_reader=self.play.people["trainee"],
             )
         return load
 

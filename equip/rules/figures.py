@@ -29,7 +29,7 @@ FIGURES = (
     Figure("log_kill_hold", "Powers of ten killed in the hold, as evidence beside F0"),
     Figure("pulses", "Pulses of the air removal"),
     Figure("drying_min_kpa", "Lowest pressure while drying", "kPa"),
-    Figure("heat_up_s", "Heating, to the holding time or the hottest of the water", "s"),
+    Figure("heat_up_s", "Heating, to the holding time", "s"),
     Figure("drying_s", "Drying", "s"),
     Figure("samples", "Readings in the log"),
     Figure("largest_gap_s", "Longest time between two readings", "s"),
@@ -55,6 +55,7 @@ _OF_WATER = {
     "hold_start_s": "It began, after the start of the log",
     "hold_min_c": "Lowest temperature in that time",
     "hold_max_c": "Highest temperature in that time",
+    "heat_up_s": "Heating, to the hottest of the water",
 }
 """Hot water has no holding time: what its judgement gives in these is said as what it is."""
 

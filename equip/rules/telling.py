@@ -147,12 +147,10 @@ def _read_again(fact: facts.EvidenceConfirmed, names: Names) -> str:
 def _judged(fact: facts.LoadJudged, names: Names) -> str:
     word = {"pass": "pass", "fail": "fail", "undecided": "cannot be judged"}[fact.verdict]
     number = f", by the log of cycle {fact.cycle_no}" if fact.cycle_no else ""
-    return f"Load {fact.load} judged by {fact.programme}{number}: {word}.{_because(fact.reasons)}"
     read = f", as read by {several(list(fact.readers))}" if fact.readers else ""
     photo = f", photo {fact.photo[:12]}…" if fact.photo else ""
-    return f"Load {fact.load} judged by {fact.programme}{read}{photo}: {word}." + _because(
-        fact.reasons
-    )
+    said = f"Load {fact.load} judged by {fact.programme}{number}{read}{photo}: {word}."
+    return said + _because(fact.reasons)
 
 
 def _released(fact: facts.LoadReleased, names: Names) -> str:

@@ -6,7 +6,7 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import history, likeness, loads
+from equip.desk import history, likeness, loads, second_reader
 from equip.desk.acting import Refused, acting
 from equip.rules.loading import Load
 from equip.store import readings
@@ -127,7 +127,9 @@ def test_typed_values_are_no_reference(steriliser: Steriliser) -> None:
     assert load is not None
     typed = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, typed=typed, second_reader=play.people["manager"])
+        loads.end(act, load, typed=typed)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        second_reader.read_again(act, steriliser.now(load), typed)
     typed_load = steriliser.now(load)
 
     assert typed_load.verdict == "pass"

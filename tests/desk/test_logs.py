@@ -73,7 +73,9 @@ def test_an_old_log_is_readable_after_the_machine_writes_another(
         )
 
     assert (again.judged, again.left_out) == (1, ())
-    assert "<svg" in cycle.picture(play.clinic, judged)
+    shown = cycle.shown(play.clinic, judged)
+    assert shown is not None
+    assert "<svg" in shown.wide
     assert end(play, started(play, steriliser), steam_log(3), "42").layout == ""
 
 

@@ -360,7 +360,7 @@ def test_typed_values_that_will_not_do_come_back_as_typed(
     assert status == 400
     assert 'name="lowest_c" value="hot"' in page
     assert 'name="hold_min" value="3"' in page
-    assert "<option selected>yes</option>" in page
+    assert '<option value="yes" selected>yes</option>' in page
 
 
 def test_a_mistyped_number_is_mended_with_the_log(

@@ -38,6 +38,18 @@ def test_leak_rates_in_print(start: object, end: object, rate: float, verdict: s
     assert answer["verdict"] == verdict
 
 
+# Source: closed form for an ideal gas (350 K, 1.14 mbar); ISO 17665:2024 C.6, as a test house has
+# it, says about 1 mbar at 40 mbar for 10 K: warming looks like a leak, cooling hides one.
+@pytest.mark.parametrize(("kelvin", "verdict"), [(10, "pass"), (-10, "undecided")])
+def test_a_chamber_that_changes_its_temperature_moves_the_pressure_by_a_millibar(
+    kelvin: int, verdict: str
+) -> None:
+    answer = leak(4.0, round(4.0 * (350 + kelvin) / 350, 4))
+
+    assert answer["rate_kpa_min"] * 10 == pytest.approx(kelvin * 0.0114, abs=0.001)
+    assert answer["verdict"] == verdict
+
+
 def test_binary_fractions_would_have_failed_the_limit() -> None:
     assert (3.35 - 2.05) / 10 > 0.13
 

@@ -142,6 +142,55 @@ def test_pressure_and_temperature_agree_within_two_kelvin_either_way(
     assert ("theory-gap" in codes(judgement)) == (verdict == "fail")
 
 
+# Source: IAPWS-IF97: 320.0 kPa is steam of 135.740 °C, 1.740 K above a probe at 134.0 °C, which
+# EN 285 clause 8.3 (memory) lets pass; above, it is air that is to be warned of.
+def test_a_gap_of_one_and_three_quarters_passes_with_a_warning_of_air() -> None:
+    judgement = judged(log((134.0, 190), kpa=320.0), "steam-134")
+
+    assert judgement.verdict == "pass"
+    assert judgement.figures["theory_gap_max_k"] == pytest.approx(1.740, abs=0.002)
+    says = next(one.says for one in judgement.reasons if one.code == "theory-gap-remark")
+    assert "1.74 K above" in says
+    assert "air" in says
+
+
+# Source: the same sign rule: above the probe is air, below it superheat or a sensor.
+@pytest.mark.parametrize(
+    ("celsius", "kpa", "gap", "cause"),
+    [(134.0, 325.0, 2.276, "Air"), (134.5, 287.0, -2.479, "too dry (superheated) or a sensor")],
+)
+def test_a_gap_too_wide_names_the_cause_by_its_sign(
+    celsius: float, kpa: float, gap: float, cause: str
+) -> None:
+    judgement = judged(log((celsius, 190), kpa=kpa), "steam-134")
+
+    widest = max(judgement.figures[f"theory_gap_{end}_k"] or 0 for end in ("min", "max"))
+    assert widest == pytest.approx(gap, abs=0.002)
+    assert cause in judgement.reasons[0].says
+
+
+# Source: MRC 1959 and HTM 01-01 Part C: 10 min at 126, 15 at 121, 30 at 115 °C; bands from memory.
+@pytest.mark.parametrize(
+    ("programme", "low", "hold_s"),
+    [("steam-126", 126, 600), ("steam-121", 121, 900), ("steam-115", 115, 1800)],
+)
+def test_each_band_of_the_table_passes_at_its_edges_and_no_second_short(
+    programme: str, low: float, hold_s: int
+) -> None:
+    for celsius in (low, low + 3):
+        assert judged(log((celsius, hold_s), kpa=None), programme).verdict == "pass"
+        assert judged(log((celsius, hold_s - 1), kpa=None), programme).verdict == "fail"
+    assert judged(log((low + 3.01, hold_s), kpa=None), programme).verdict == "fail"
+    assert judged(log((low - 0.01, hold_s), kpa=None), programme).verdict == "fail"
+
+
+# Source: CDC 2008 Table 7: gravity, wrapped instruments, 132 °C for 15 min.
+def test_wrapped_instruments_by_gravity_at_132_need_a_quarter_of_an_hour() -> None:
+    for seconds, verdict in ((900, "pass"), (899, "fail")):
+        trace = log((132.3, seconds), kpa=None)
+        assert judged(trace, "gravity-132-wrapped", "united-states").verdict == verdict
+
+
 # Source: CDC 2008 Table 7: dynamic air removal, 132 °C for 4 min.
 def test_an_american_prevacuum_cycle_passes_at_home_and_fails_the_british_band() -> None:
     trace = log((132.3, 245), kpa=None)

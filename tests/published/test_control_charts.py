@@ -25,6 +25,7 @@ def chart(**given: Any) -> dict[str, Any]:
     return check("chart", given)
 
 
+# Source: NIST/SEMATECH e-Handbook, 6.3.2.4: twenty values and their weighted means.
 def test_the_ewma_example_of_the_handbook_point_for_point() -> None:
     answer = chart(**GIVEN, k=3)
 
@@ -33,6 +34,7 @@ def test_the_ewma_example_of_the_handbook_point_for_point() -> None:
     assert answer["signals"] == []
 
 
+# Source: the same page: UCL 52.5884, LCL 47.4115 with k of 3.
 def test_the_limits_of_the_ewma_example_and_three_sigma_where_k_is_not_given() -> None:
     answer = chart(**GIVEN)
 

@@ -50,6 +50,7 @@ def test_a_chamber_that_changes_its_temperature_moves_the_pressure_by_a_millibar
     assert answer["verdict"] == verdict
 
 
+# Source: IEEE 754 arithmetic: the same fractions in binary.
 def test_binary_fractions_would_have_failed_the_limit() -> None:
     assert (3.35 - 2.05) / 10 > 0.13
 

@@ -78,6 +78,7 @@ def test_a_plain_hold_of_190_seconds_passes_with_its_lethality() -> None:
     assert judgement.figures["f0_hold_min"] == pytest.approx(70.89, abs=0.005)
 
 
+# Source: MRC 1959 and HTM 01-01 Part C: 3 min, and not a second less.
 def test_179_seconds_fail_for_a_hold_of_three_minutes() -> None:
     judgement = judged(log((134.6, 179)), "steam-134")
 
@@ -85,12 +86,14 @@ def test_179_seconds_fail_for_a_hold_of_three_minutes() -> None:
     assert judgement.reasons[0].says == "It stayed hot enough for 2 min 59 s; it needs 3 min."
 
 
+# Source: the same; at least 3 min takes in 3 min themselves.
 def test_180_seconds_exactly_pass() -> None:
     judgement = judged(log((134.6, 180)), "steam-134")
 
     assert judgement.verdict == "pass"
 
 
+# Source: EN 285 clause 3 (memory): the holding time is one and unbroken.
 def test_two_parts_of_a_broken_hold_do_not_add_up() -> None:
     trace = log((134.6, 100), (133.9, 2), (134.6, 178), kpa=306.0)
 
@@ -114,6 +117,7 @@ def test_a_hold_that_only_a_perfect_sensor_would_pass_is_undecided() -> None:
     assert unsure.figures == plain.figures
 
 
+# Source: van Doornmalen et al. 2020: 134.5 °C is inside the narrower band.
 def test_a_hold_at_134_5_passes_even_with_half_a_kelvin_of_doubt() -> None:
     judgement = judged(log((134.5, 190)), "steam-134", uncertainty_k=0.5)
 

@@ -66,6 +66,7 @@ def test_a_pack_of_the_first_of_march_by_each_rule_in_print(
     assert pack(book, on, steriliser=steriliser)["use_by"] == use_by
 
 
+# Source: RACGP 2023 and CDC 2008: event-related, no fixed number of days.
 @pytest.mark.parametrize("book", ["australia", "united-states"])
 def test_where_no_date_is_set_the_barrier_is_to_be_looked_at(book: str) -> None:
     answer = pack(book, at="2036-03-01")

@@ -10,13 +10,13 @@ from equip.scan import check_character, make_tag, read_tag
 BODIES = st.text("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ", min_size=1, max_size=20)
 
 
+# Source: transfusionguidelines.org, Red Book annex 2: donation number G1234 98 654321, check H.
 def test_the_worked_example_of_the_blood_services_comes_out() -> None:
-    # transfusionguidelines.org, Red Book annex 2: donation number G1234 98 654321 has check H.
     assert check_character("G123498654321") == "H"
 
 
+# Source: python-stdnum, documentation of stdnum.iso7064.mod_37_2.
 def test_the_example_of_python_stdnum_comes_out() -> None:
-    # python-stdnum, documentation of stdnum.iso7064.mod_37_2.
     assert check_character("G123489654321") == "Y"
 
 
@@ -42,11 +42,13 @@ def test_the_check_characters_of_our_own_tags_are_those_of_the_standard(
     assert check_character(body) == check
 
 
+# Source: python-stdnum, stdnum.iso7064.mod_37_2.
 @given(BODIES)
 def test_every_check_character_is_the_one_that_python_stdnum_computes(body: str) -> None:
     assert check_character(body) == mod_37_2.calc_check_digit(body)
 
 
+# Source: the same program, asked whether each is valid.
 @given(st.sampled_from("EDPSLBRCT"), st.integers(1, 99_999_999))
 def test_python_stdnum_accepts_every_tag_that_is_printed(letter: str, number: int) -> None:
     tag = make_tag(letter, number)

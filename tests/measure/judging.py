@@ -54,13 +54,15 @@ def measure(folder: Path, rounds: int) -> list[Line]:
         "judged alone": partial(steam.judge, trace, programme),
     }
     lines: list[Line] = []
-    for floor in _floors():
+    for number, floor in enumerate(_floors()):
         theirs = {
             "file": partial(floor.both, path),
             "columns": partial(floor.pass_over, floor.read(path)),
         }
+        for work in (*ours.values(), *theirs.values()):
+            work()  # the first time imports and fills caches
         times = medians({**ours, **theirs}, rounds)
-        most = MOST if floor is _floors()[0] else None
+        most = None if number else MOST
         lines += [
             _line(name, times[name], f"{floor.name}, read and passed over", times["file"], most)
             for name in ours

@@ -243,6 +243,7 @@ _CARD_WORDS = (
     "used anyway",
     "count",
     "unpack",
+    "fill the bath",
 )
 # What people type when they have no card at hand.
 _SAID_OTHERWISE = {

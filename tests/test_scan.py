@@ -84,6 +84,7 @@ CARD_OF = {
     "used anyway": "C000000636",
     "count": "C000000644",
     "unpack": "C000000652",
+    "fill the bath": "C000000660",
 }
 
 

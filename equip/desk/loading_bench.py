@@ -2,7 +2,7 @@
 
 import re
 
-from equip.desk import likeness, loads
+from equip.desk import baths, likeness, loads, soaking, soaking_bench
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, no, note, unread
 from equip.rules import bench
@@ -29,9 +29,14 @@ def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Cont
     there = readings.load_on(act.store, machine.item)
     if there is not None:
         context = bench.loading(context, there.load)
+        if there.state == "filling" and soaking.is_soak(there):
+            return context, soaking_bench.opened(act, there.load, machine.item, act.label(machine))
         return context, _what_next(act, there)
     load = loads.open_load(act, machine)
     process = loads.process_of(act, machine)
+    if baths.agents_of(process):
+        answer = soaking_bench.opened(act, load, machine.item, act.label(machine))
+        return bench.loading(context, load), answer
     others = [one.judged_by for one in process.programmes[1:]]
     says = [f"Programme {process.programmes[0].judged_by}."]
     if others:
@@ -135,6 +140,8 @@ def take_out(act: Act, context: Context, stands: Standing) -> tuple[Context, Ans
 def start(act: Act, context: Context) -> tuple[Context, Answer]:
     load = _load(act, context)
     loads.start(act, load)
+    if soaking.is_soak(load):
+        return context, soaking_bench.started(act, load)
     return context, note(
         "Started",
         f"{show_tag(load.load)}, {load.programme}, {len(load.inside)} things",
@@ -152,6 +159,8 @@ def end(act: Act, context: Context) -> tuple[Context, Answer]:
     load = _load(act, context)
     if load.state not in ("filling", "running"):
         raise Refused(f"Load {show_tag(load.load)} has ended already.")
+    if soaking.is_soak(load):
+        return soaking_bench.ended(act, context, load)
     return bench.asking(context, "cycle-number"), note(
         "Which cycle?",
         "Type the machine's own cycle number.",

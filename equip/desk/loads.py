@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from equip import facts
-from equip.desk import likeness, logs, sheets
+from equip.desk import baths, likeness, logs, sheets, soaking
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_log, judge_values
 from equip.facts import Process, Programme, Told
@@ -51,6 +52,7 @@ def open_load(act: Act, machine: Standing, judged_by: str = "") -> str:
     reasons = [why for why in act.why_not_use(machine) if why.code != "never-processed"]
     if reasons:
         raise Refused(f"{act.label(machine)} may not run: {reasons[0].says}")
+    judged_by = judged_by or baths.programme_by_filling(act.clinic, machine.item, process, act.at)
     programme = programme_of(process, judged_by) if judged_by else process.programmes[0]
     load = counters.take(act.store, "L")
     act.tell(facts.LoadOpened, load=load, machine=machine.item, programme=programme.judged_by)
@@ -119,7 +121,10 @@ def take_out(act: Act, load: Load, stands: Standing) -> None:
     act.tell(facts.LoadTakenOut, load=load.load, item=stands.item, covers=put.covers)
 
 
-def start(act: Act, load: Load) -> None:
+def start(
+    act: Act, load: Load, typed: Mapping[str, str] | None = None, strip_lot: str = ""
+) -> None:
+    """The machine runs. *typed* is what was read of a soak bath before, *strip_lot* its strip's."""
     _expect(load, "filling", "It has been started already.")
     if not load.inside:
         raise Refused("Nothing is in this load: scan what goes in first.")
@@ -129,12 +134,15 @@ def start(act: Act, load: Load) -> None:
     stops = sheets.why_not_run(act.clinic, load.machine, process, act.at, hollow=hollow)
     if stops:
         raise Refused(f"{act.label(machine)} may not run: {' '.join(stops)}")
+    soaks = soaking.is_soak(load)
+    values = soaking.before_start(act, load, typed or {}, strip_lot) if soaks else {}
     act.tell(
         facts.LoadStarted,
         load=load.load,
         machine=load.machine,
         programme=load.programme,
         covers=load.covers,
+        typed=values,
     )
 
 
@@ -148,13 +156,15 @@ def end(
     layout: str | None = None,
     typed: Mapping[str, str] | None = None,
     photo: Photo | None = None,
+    strip_lot: str = "",
+    early: bool = False,
 ) -> None:
     """The cycle is over: its number, its log or what was read off the machine, judged at once.
 
     A load that has ended without evidence may be ended again with it; the evidence of a load
     that was judged stays, but that a log may follow where typed values decided nothing. A log is
-    read by *layout*, or as its machine writes it now. A photo
-    goes with typed values only: it is judged by nobody.
+    read by *layout*, or as its machine writes it now. A photo goes with typed values only: it is
+    judged by nobody. *early* owns to it that a soak was ended before its time.
     """
     if load.state not in ("filling", "running", "ended") and not (log and load.may_have_log):
         raise Refused("This load has its evidence already.")
@@ -173,6 +183,15 @@ def end(
         handed = logs.hand_in(act, load, log, log_name, cycle_no, layout=layout)
         cycle_no = handed.cycle_no
     process = process_of(act, act.standing(load.machine))
+    judged: dict[str, Any] | None = None
+    if soaking.is_soak(load):
+        soaking.expect_over(act, load, early=early)
+        typed, judged = soaking.judged(act, load, typed or {}, strip_lot)
+    elif handed is not None:
+        judged = judge_log(act, load, process, handed.log.trace) | logs.evidence(handed)
+    elif typed:
+        judged = judge_values(act, load, process, typed, photo=photo is not None)
+        judged |= {"photo": picture, "readers": (act.by,)}
     if load.state in ("filling", "running"):
         act.tell(
             facts.LoadEnded,
@@ -185,12 +204,7 @@ def end(
             covers=load.covers,
             photo=picture,
         )
-    if handed is not None:
-        judged = judge_log(act, load, process, handed.log.trace) | logs.evidence(handed)
-    elif typed:
-        judged = judge_values(act, load, process, typed, photo=photo is not None)
-        judged |= {"photo": picture, "readers": (act.by,)}
-    else:
+    if judged is None:
         return
     act.tell(
         facts.LoadJudged,

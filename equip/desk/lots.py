@@ -8,7 +8,8 @@ from equip.desk.acting import Act, Refused
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent_names
-from equip.rules.lots import Lot
+from equip.rules.loading import Load
+from equip.rules.lots import Lot, why_not_serve
 from equip.scan import show_tag
 from equip.store import counters, readings
 
@@ -96,6 +97,31 @@ def finish(act: Act, tag: str, why: str) -> None:
     if not why.strip():
         raise Refused("Say why: used up, expired, recalled.")
     act.tell(facts.LotFinished, lot=tag, why=why.strip())
+
+
+def serve(act: Act, tag: str, sorts: Sequence[LotSort]) -> Lot:
+    """The lot, about to be used: Refused if it may not serve. Its first use opens it."""
+    lot = known(act, tag)
+    if lot.sort not in sorts:
+        wanted = " or ".join(SORTS[sort] for sort in sorts)
+        raise Refused(f"Lot {lot.number} of {lot.name} is {SORTS[lot.sort]}, not {wanted}.")
+    reasons = why_not_serve(lot, act.house.today(act.at))
+    if reasons:
+        raise Refused(" ".join(reason.says for reason in reasons))
+    if lot.opened is None:
+        act.tell(facts.LotOpened, lot=tag)
+    return lot
+
+
+def put_with(act: Act, load: Load, tag: str, sorts: Sequence[LotSort]) -> Lot:
+    """Something of a lot serves a load that has not ended."""
+    if load.state not in ("filling", "running"):
+        raise Refused(f"Load {show_tag(load.load)} has ended: no lot is put with it any more.")
+    if tag in load.lots:
+        raise Refused(f"{show_tag(tag)} is with load {show_tag(load.load)} already.")
+    lot = serve(act, tag, sorts)
+    act.tell(facts.LotPut, load=load.load, lot=tag)
+    return lot
 
 
 def known(act: Act, tag: str) -> Lot:

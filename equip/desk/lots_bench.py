@@ -1,7 +1,7 @@
 """Lots as they are scanned at the bench: taken in hand for a step, put with a load."""
 
 from equip import facts
-from equip.desk import wiping
+from equip.desk import loading_bench, lots, soaking, soaking_bench, wiping
 from equip.desk.acting import Act
 from equip.desk.answers import Answer, no, note, unread
 from equip.rules import bench
@@ -11,16 +11,44 @@ from equip.rules.wording import span
 from equip.scan import show_tag
 from equip.store import readings
 
+_WITH_A_LOAD: tuple[facts.LotSort, ...] = ("detergent", "agent", "other")
+_READ_ON_A_PAGE: tuple[facts.LotSort, ...] = ("chemical-indicator", "spore-test")
 _STEPS = ("clean", "disinfect", "rinse")
 
 
 def scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     """A lot was scanned: what it is for depends on what is in hand."""
+    fills = context.asks == "bath-lot"
     context = bench.asking(context, "")
     lot = readings.lot_of(act.store, tag, act.house.zone)
     if lot is None:
         return context, unread(f"{show_tag(tag)} is no lot in this book.", "Add it under Lots.")
+    if fills:
+        return soaking_bench.filled(act, context, lot)
+    if lot.sort in _READ_ON_A_PAGE:
+        return loading_bench.indicator_scanned(act, context, lot)
+    if context.load:
+        return _put_with(act, context, lot)
     return _in_hand(act, context, lot)
+
+
+def _put_with(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
+    """A lot scanned while a load is in hand serves that load; one that may not is kept out."""
+    load = readings.load_of(act.store, context.load)
+    if load is None:
+        return context, unread("No load is in hand: scan the machine or the load's label first.")
+    sorts = (*_WITH_A_LOAD, "test-strip") if soaking.is_soak(load) else _WITH_A_LOAD
+    if lot.sort not in sorts:
+        way = "Scan what goes in, or “start over” first."
+        return context, unread(f"{name(lot)} is not put with a load like this.", way)
+    reasons = tuple(why_not_now(act, lot))
+    if reasons:
+        act.tell(facts.LoadRefused, load=load.load, item=lot.tag, reasons=reasons)
+        return context, no(name(lot), reasons, item=lot.tag, word="Not in", next="Take another.")
+    lots.put_with(act, load, lot.tag, sorts)
+    return context, note(
+        "Lot in", name(lot), item=lot.tag, says=_stated(lot), next="Scan what goes in."
+    )
 
 
 def _in_hand(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import msgspec
 
 from equip import facts
-from equip.desk import loading_bench, lots_bench, mishaps, processing, using
+from equip.desk import loading_bench, lots_bench, mishaps, processing, soaking_bench, using
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, note, unread
 from equip.rules import bench
@@ -128,11 +128,6 @@ def _tag(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
             return _place(act, context, tag)
         case "L":
             return loading_bench.load_scanned(act, context, tag)
-        case "T" if (lot := readings.lot_of(act.store, tag, act.house.zone)) and lot.sort in (
-            "chemical-indicator",
-            "spore-test",
-        ):
-            return loading_bench.indicator_scanned(act, context, lot)
         case "C" if int(tag[1:9]) >= FIRST_TYPE_CARD:
             return _type_card(act, context, tag)
         case _:
@@ -255,6 +250,7 @@ WORDS: dict[str, Handler] = {
     "run again": loading_bench.run_again,
     "take out": loading_bench.take_out_card,
     "release": loading_bench.release,
+    "fill the bath": soaking_bench.fill_card,
     **{what: _soil(what) for what in using.SOILS},
     **{word: _mark(word) for word in mishaps.MARKS},
     **{word: _step(word) for word in processing.STEPS},

@@ -68,7 +68,8 @@ def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Shee
             )
         )
     signed = readings.signed_by(clinic.store, machine, today)
-    return Sheet(machine, today, tuple(lines), signed, rules.flag("sheet.signed"))
+    must_sign = bool(lines) and rules.flag("sheet.signed")  # a sheet with no test on it is none
+    return Sheet(machine, today, tuple(lines), signed, must_sign)
 
 
 def why_not_run(

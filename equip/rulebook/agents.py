@@ -1,7 +1,4 @@
-"""The limits of soaking agents, read off the rules in force.
-
-A programme of a soak bath is judged by one agent: “soak-opa-0.55” by the rules “soak.opa-0.55.”.
-"""
+"""The limits of soaking agents, read off the rules in force."""
 
 from collections.abc import Mapping
 from decimal import Decimal
@@ -10,7 +7,6 @@ from equip.rulebook.book import Rules
 from equip.rulebook.rule import Rule
 from equip.rules.chemistry import Agent, Contact
 
-_SOAK = "soak-"
 _NAMED_BY = ".reuse-days"
 
 
@@ -18,11 +14,6 @@ def agent_names(rules: Mapping[str, Rule]) -> list[str]:
     """The agents that *rules* know, in their order."""
     found = (rule.removeprefix("soak.") for rule in rules if rule.startswith("soak."))
     return [rule.removesuffix(_NAMED_BY) for rule in found if rule.endswith(_NAMED_BY)]
-
-
-def agent_of(programme: str) -> str:
-    """The agent that a programme of a machine is judged by, "" if it is no soak."""
-    return programme.removeprefix(_SOAK) if programme.startswith(_SOAK) else ""
 
 
 def behind_agent(rules: Mapping[str, Rule], name: str) -> tuple[Rule, ...]:

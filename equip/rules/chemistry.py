@@ -16,8 +16,18 @@ from equip.rules.wording import several
 
 Strip = Literal["pass", "fail", "none"]
 
+_SOAK = "soak-"
+
 PPM_A_PERCENT = 10_000
 """Parts per million in one per cent: a definition, not a limit."""
+
+
+def agent_of(programme: str) -> str:
+    """The agent by whose limits a programme of a machine is judged, "" if it is no soak.
+
+    “soak-opa-0.55” is judged by the agent opa-0.55.
+    """
+    return programme.removeprefix(_SOAK) if programme.startswith(_SOAK) else ""
 
 
 @dataclass(frozen=True, slots=True)

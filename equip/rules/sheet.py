@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import Literal
 
 from equip.facts import Process, Verdict
+from equip.rules.chemistry import agent_of
 
 Effect = Literal["block", "block-and-hold", "repeat"]
 State = Literal["passed", "failed", "missing"]
@@ -44,6 +45,7 @@ _WASHER = (
     Kind("conductivity", "conductivity of the final rinse", ("us_cm",)),
 )
 _BATH = (Kind("foil", "foil test"),)
+_SOAK = (Kind("strip", "test strip of the solution"),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,14 @@ def kinds_for(process: Process) -> tuple[Kind, ...]:
         return (*_STEAM, *(_VACUUM if process.vacuum else ()), *_SPORE)
     if process.heat == "hot-water":
         return _WASHER
+    if soaks(process):
+        return _SOAK
     return _SPORE if "sterilise" in process.steps else _BATH
+
+
+def soaks(process: Process) -> bool:
+    """Whether a machine disinfects by soaking: its programmes are judged by an agent."""
+    return any(agent_of(programme.judged_by) for programme in process.programmes)
 
 
 def line(

@@ -7,6 +7,7 @@ readers; two readings agree if one is the other, rounded as that display rounds.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
@@ -211,6 +212,16 @@ def _number(field: Field, text: str) -> tuple[Fraction, Fraction]:
         )
     decimals = len(text.partition(".")[2])
     return Fraction(text.rstrip(".")), Fraction(1, 10**decimals)
+
+
+def read_decimal(given: str, says: str, *, most: int = 1000) -> Decimal | None:
+    """A number as it was typed, exactly; None if the field is empty."""
+    text = given.strip().replace(",", ".")
+    if not text:
+        return None
+    if not _NUMBER.fullmatch(text) or Decimal(text) >= most:
+        raise BadValue(f"{says}: “{_shown(text)}” is no number that makes sense. Type it as 21.5.")
+    return Decimal(text)
 
 
 def _shown(text: str, most: int = 20) -> str:

@@ -249,6 +249,22 @@ class LogLayoutRow(Table):
 
     class Meta:
         table_name = "log_layout"
+
+
+class FillingRow(Table):
+    """A soak bath filled anew; *act* tells whether that was taken back."""
+
+    machine = TextField()
+    at = BigIntegerField()
+    site = TextField()
+    position = BigIntegerField()
+    lot = TextField()
+    who = TextField()
+    note = TextField()
+    act = TextField()
+
+    class Meta:
+        table_name = "filling"
         primary_key = CompositeKey("site", "position")
         indexes = ((("machine", "at"), False),)
 
@@ -338,6 +354,7 @@ REBUILT = (
     LoadLog,
     StrayLog,
     SporeTest,
+    FillingRow,
     WithdrawnAct,
 )
 """Thrown away and folded again by `rebuild`; the counter of tags is not among them."""

@@ -33,6 +33,7 @@ HOUSE_KINDS = (
     facts.LotAdded,
     facts.LotOpened,
     facts.LotFinished,
+    facts.BathFilled,
 )
 _encode = msgspec.json.Encoder(order="sorted").encode
 
@@ -120,6 +121,19 @@ def project_house(store: Store, entry: Entry) -> None:
             )
             if fact.test == "spore" and not fact.load:
                 keep_spore_cycle(store, entry, fact)
+        case facts.BathFilled() as fact:
+            store.run(
+                "INSERT INTO filling (machine, at, site, position, lot, who, note, act)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                fact.machine,
+                micros(fact.at),
+                entry.site,
+                entry.position,
+                fact.lot,
+                fact.by,
+                fact.note,
+                fact.act,
+            )
         case facts.SheetSigned() as fact:
             store.run(
                 "INSERT INTO sheet (machine, day, who) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",

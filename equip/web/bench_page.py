@@ -6,7 +6,7 @@ import msgspec
 from flask import Blueprint, g, redirect, render_template, request, session, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import bench
+from equip.desk import bench, soaking
 from equip.desk.answers import Answer
 from equip.desk.strip import strip
 from equip.desk.timing import running
@@ -117,7 +117,7 @@ def _shown(context: Context, answer: Answer | None, signed: str) -> str:
         "_bench.html" if fragment else "bench.html",
         bench_name=_bench(),
         strip=strip(g.clinic, context, signed),
-        timers=running(g.clinic, context, g.now),
+        timers=[*running(g.clinic, context, g.now), *soaking.running(g.clinic, g.now)],
         answer=answer,
         lines=lines,
         words=_WORDS.get(context.mode, ()),

@@ -38,7 +38,7 @@ from equip.store.readings.logs import (
     stray_log,
     stray_logs,
 )
-from equip.store.readings.lots import lot_of, lots
+from equip.store.readings.lots import fillings_of, lot_of, lots
 from equip.store.readings.machines import (
     cycle_numbers,
     loads_since,
@@ -107,6 +107,7 @@ __all__ = [
     "doubts",
     "duties",
     "duties_of",
+    "fillings_of",
     "gaps",
     "item_row",
     "items",

@@ -1,10 +1,11 @@
 """Lots of what is used up on the way."""
 
-from datetime import UTC, tzinfo
+from datetime import UTC, datetime, tzinfo
 
 import msgspec
 
-from equip.facts import LotAdded, moment
+from equip.facts import LotAdded, micros, moment
+from equip.rules.bath import Filling
 from equip.rules.lots import Lot
 from equip.store.database import Store
 
@@ -22,6 +23,22 @@ def lot_of(store: Store, tag: str, zone: tzinfo = UTC) -> Lot | None:
     """The lot of that tag, None if there is none."""
     row = store.one(f"{_COLUMNS} WHERE tag = ?", tag)
     return None if row is None else _lot(row, zone)
+
+
+def fillings_of(
+    store: Store, machine: str, until: datetime, zone: tzinfo, most: int = 1
+) -> list[Filling]:
+    """What a bath was filled with up to *until*, newest first; what was taken back is left out."""
+    rows = store.rows(
+        "SELECT lot, at, who, note FROM filling WHERE machine = ? AND at <= ?"
+        " AND NOT EXISTS (SELECT 1 FROM withdrawn WHERE withdrawn.act = filling.act)"
+        " ORDER BY at DESC, site DESC, position DESC LIMIT ?",
+        machine,
+        micros(until),
+        most,
+    )
+    found = [(lot_of(store, lot, zone), at, who, note) for lot, at, who, note in rows]
+    return [Filling(lot, moment(at), who, note) for lot, at, who, note in found if lot is not None]
 
 
 def _lot(row: tuple[bytes, int | None, str], zone: tzinfo) -> Lot:

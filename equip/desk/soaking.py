@@ -1,0 +1,193 @@
+"""A soak from start to verdict: timed by the clock, judged by the rules of its agent."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from decimal import ROUND_FLOOR, Decimal
+from typing import Any, cast
+
+from equip import facts
+from equip.desk import baths, lots
+from equip.desk.acting import Act, Refused
+from equip.desk.clinic import Clinic, House
+from equip.desk.judging import rules_used
+from equip.desk.timing import Running, timed
+from equip.facts import Told
+from equip.rulebook import Rules
+from equip.rulebook.agents import agent, behind_agent
+from equip.rules import chemistry
+from equip.rules.chemistry import Soak, Strip, agent_of
+from equip.rules.contact import left_s
+from equip.rules.loading import Load
+from equip.rules.typed_fields import BadValue, read_decimal
+from equip.rules.verdict import Reason, judgement, worst
+from equip.rules.wording import clock, span
+from equip.scan import show_tag
+from equip.store import readings
+
+_VERSION = "soak-1"
+_HUNDREDTH = Decimal("0.01")
+_RULES = ("soak.basis", "soak.strip-each-load")
+
+
+def is_soak(load: Load) -> bool:
+    return bool(agent_of(load.programme))
+
+
+def ready_at(house: House, load: Load) -> datetime | None:
+    """When a soak that runs is over; None for any other load."""
+    if load.state != "running" or load.started is None or not is_soak(load):
+        return None
+    rules = house.rules(load.started)
+    its = agent(rules, agent_of(load.programme))
+    minutes = chemistry.minutes_by_hand(its, rules.text("soak.basis"))
+    return load.started + timedelta(minutes=float(minutes))
+
+
+def running(clinic: Clinic, now: datetime) -> list[Running]:
+    """Every soak that runs in this house."""
+    found = []
+    for load in readings.open_loads(clinic.store):
+        until = ready_at(clinic.house, load)
+        if until is not None:
+            what = f"Load {show_tag(load.load)} in the bath"
+            over = "Time is up: take it out."
+            found.append(timed(clinic, what, load.load, until, now, over))
+    return found
+
+
+def strip_needed(rules: Rules, name: str) -> bool:
+    """Whether each load of that agent needs a test strip of its own."""
+    return agent(rules, name).strip_percent is not None and rules.flag("soak.strip-each-load")
+
+
+def before_start(act: Act, load: Load, typed: Mapping[str, str], strip_lot: str) -> dict[str, str]:
+    """What was read before the start. Refused if the bath is not fit to soak anything."""
+    reasons = baths.why_not(act.clinic, load.machine, agent_of(load.programme), act.at)
+    if reasons:
+        raise Refused(" ".join(reason.says for reason in reasons))
+    values = _read(typed)
+    if values.get("strip") == "fail":
+        raise Refused("The strip failed: the solution is spent. Fill the bath anew.")
+    now_in = baths.filling(act.clinic, load.machine, act.at)
+    if now_in is not None and now_in.lot.tag not in load.lots:
+        act.tell(facts.LotPut, load=load.load, lot=now_in.lot.tag)
+    _put_strip(act, load, strip_lot)
+    return values
+
+
+def expect_over(act: Act, load: Load, *, early: bool) -> None:
+    """Refused where the soak was never started, or its time runs and nobody owns to that."""
+    if load.state == "filling":
+        raise Refused("Its time is measured from the start: say “start the load” first.")
+    until = ready_at(act.house, load)
+    if until is not None and act.at < until and not early:
+        more = span(left_s(until, act.at))
+        raise Refused(f"{more} more: it has to stay in until {clock(until, act.house.zone)}.")
+
+
+def judged(
+    act: Act, load: Load, typed: Mapping[str, str], strip_lot: str = ""
+) -> tuple[dict[str, str], dict[str, Any] | None]:
+    """What was typed, and the fields of a judgement; None while what it needs is missing.
+
+    Whatever was typed at the end without all that is needed is refused, by name. A soak that
+    failed by its time alone needs no more to be said.
+    """
+    given = _read(typed)
+    _put_strip(act, load, strip_lot)
+    values = {**load.typed, **given}
+    started, ended = load.started or act.at, load.ended or act.at
+    rules = act.house.rules(started)
+    name = agent_of(load.programme)
+    its = agent(rules, name)
+    told = cast(Strip | None, values.get("strip"))
+    strip = told or _strip_of_the_day(act, load, rules, ended)
+    soak = _soak(act, load, values, strip)
+    basis = rules.text("soak.basis") if len(its.contacts) > 1 else None
+    reasons = chemistry.why_not_disinfected(soak, its, basis)
+    verdict = worst(reasons)
+    missing = _missing(soak, strip_needed(rules, name))
+    if verdict != "fail" and missing:
+        if given:
+            raise Refused(f"{' '.join(missing)} Without that it cannot be judged.")
+        return given, None
+    return given, {
+        "verdict": verdict,
+        "reasons": _told(judgement(reasons, {}).reasons),
+        "figures": _figures(soak),
+        "rules": rules_used([*behind_agent(rules, name), *(rules[rule] for rule in _RULES)]),
+        "book": act.house.book.digest,
+        "judge": _VERSION,
+    }
+
+
+def _soak(act: Act, load: Load, values: Mapping[str, str], strip: Strip | None) -> Soak:
+    started, ended = load.started or act.at, load.ended or act.at
+    now_in = baths.filling(act.clinic, load.machine, started)
+    minutes = Decimal((ended - started) // timedelta(microseconds=1)) / 60_000_000
+    return Soak(
+        celsius=Decimal(values["celsius"]) if values.get("celsius") else None,
+        # Never rounded up: a time that was missed by a moment is not said to have been kept.
+        minutes=minutes.quantize(_HUNDREDTH, ROUND_FLOOR),
+        automated=False,
+        day_of_use=now_in.day_of_use(started, act.house.zone) if now_in else None,
+        strip=strip,
+    )
+
+
+def _missing(soak: Soak, strip_needed: bool) -> list[str]:
+    missing = []
+    if soak.celsius is None:
+        missing.append("Type the temperature of the solution.")
+    if strip_needed and soak.strip is None:
+        missing.append("Read a test strip of the solution, and say whether it passed.")
+    return missing
+
+
+def _strip_of_the_day(act: Act, load: Load, rules: Rules, ended: datetime) -> Strip | None:
+    """The newest strip on the bath's sheet of that day, where the rule book lets it serve."""
+    if rules.flag("soak.strip-each-load"):
+        return None
+    day = act.house.today(ended)
+    done = [
+        one
+        for one in readings.tests_of(act.store, load.machine)
+        if one.test == "strip" and one.at <= ended and act.house.today(one.at) == day
+    ]
+    if not done:
+        return None
+    return "pass" if done[-1].verdict == "pass" else "fail"
+
+
+def _figures(soak: Soak) -> dict[str, str]:
+    figures = {
+        "soak_min": soak.minutes,
+        "celsius": soak.celsius,
+        "day_of_use": soak.day_of_use,
+        "strip": soak.strip,
+    }
+    return {name: str(value) for name, value in figures.items() if value is not None}
+
+
+def _read(typed: Mapping[str, str]) -> dict[str, str]:
+    """The temperature and the strip as they were typed; what is left empty is left out."""
+    try:
+        celsius = read_decimal(typed.get("celsius", ""), "Temperature of the solution")
+    except BadValue as problem:
+        raise Refused(str(problem)) from None
+    strip = typed.get("strip", "")
+    if strip not in ("", "pass", "fail"):
+        raise Refused("Strip: choose passed or failed.")
+    values = {"celsius": "" if celsius is None else str(celsius), "strip": strip}
+    return {name: value for name, value in values.items() if value}
+
+
+def _put_strip(act: Act, load: Load, tag: str) -> None:
+    if not tag or tag in load.lots:
+        return
+    lots.serve(act, tag, ("test-strip",))
+    act.tell(facts.LotPut, load=load.load, lot=tag)
+
+
+def _told(reasons: Iterable[Reason]) -> tuple[Told, ...]:
+    return tuple(Told(code=reason.code, says=reason.says) for reason in reasons)

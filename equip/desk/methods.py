@@ -163,6 +163,30 @@ METHODS = (
         ("shelf.",),
     ),
     Method(
+        "Contact time of a wipe",
+        "s",
+        "From the step to the next step of the thing, or to its use. It has to be as long as the "
+        "lot states; exactly as long passes. Until then the thing is not fit.",
+        "The packet of the lot: its maker's figure.",
+        ("wipe.",),
+    ),
+    Method(
+        "Soak",
+        "min",
+        "From the start to the end of the load as they were told, rounded down to a hundredth; "
+        "at no less than the agent's temperature, on no later than its last day of use, with a "
+        "strip that passed. The day the bath was filled is day 1.",
+        "By agent: see the rules.",
+        ("soak.", "test.strip."),
+    ),
+    Method(
+        "Strength of a solution",
+        "ppm by volume",
+        "Stock in per cent × 10,000 × stock ÷ (stock + water), in exact fractions; volumes are "
+        "told to a tenth of a millilitre.",
+        "The definition of parts per million; volumes and no ratio, since 1:10 is read two ways.",
+    ),
+    Method(
         "Use to cleaning",
         "min",
         "From the end of the use, or the scan if nobody said finish, to the first wipe, clean or "

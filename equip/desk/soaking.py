@@ -1,6 +1,7 @@
 """A soak from start to verdict: timed by the clock, judged by the rules of its agent."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import ROUND_FLOOR, Decimal
 from typing import Any, cast
@@ -15,9 +16,11 @@ from equip.facts import Told
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent, behind_agent
 from equip.rules import chemistry
+from equip.rules.bath import Filling
 from equip.rules.chemistry import Soak, Strip, agent_of
 from equip.rules.contact import left_s
 from equip.rules.loading import Load
+from equip.rules.lots import Lot, why_not_serve
 from equip.rules.typed_fields import BadValue, read_decimal
 from equip.rules.verdict import Reason, judgement, worst
 from equip.rules.wording import clock, span
@@ -27,6 +30,50 @@ from equip.store import readings
 _VERSION = "soak-1"
 _HUNDREDTH = Decimal("0.01")
 _RULES = ("soak.basis", "soak.strip-each-load")
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What the page of a soak shows and asks for."""
+
+    filling: Filling | None
+    day: int
+    days: int
+    minutes: Decimal
+    running: Running | None
+    why_not: tuple[Told, ...]
+    strip_percent: Decimal | None
+    asks_strip: bool
+    strips: tuple[Lot, ...]
+
+    @property
+    def over(self) -> bool:
+        return self.running is None or not self.running.left_s
+
+
+def shown(clinic: Clinic, load: Load, now: datetime) -> Shown | None:
+    """A soak as its page shows it; None for any other load."""
+    name = agent_of(load.programme)
+    if not name:
+        return None
+    house = clinic.house
+    at = load.started or now
+    rules = house.rules(at)
+    its = agent(rules, name)
+    now_in = baths.filling(clinic, load.machine, at)
+    strips = [lot for lot in readings.lots(clinic.store, house.zone) if lot.sort == "test-strip"]
+    waiting = load.state == "filling"
+    return Shown(
+        filling=now_in,
+        day=now_in.day_of_use(at, house.zone) if now_in else 0,
+        days=its.reuse_days,
+        minutes=chemistry.minutes_by_hand(its, rules.text("soak.basis")),
+        running=next((one for one in running(clinic, now) if one.tag == load.load), None),
+        why_not=tuple(baths.why_not(clinic, load.machine, name, now)) if waiting else (),
+        strip_percent=its.strip_percent,
+        asks_strip=strip_needed(rules, name),
+        strips=tuple(lot for lot in strips if not why_not_serve(lot, house.today(now))),
+    )
 
 
 def is_soak(load: Load) -> bool:

@@ -22,6 +22,7 @@ from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
 from equip.web import (
     api,
+    bath_page,
     bench_page,
     due_page,
     evidence_page,
@@ -31,6 +32,7 @@ from equip.web import (
     layouts_page,
     loads_page,
     lots_page,
+    mixing_page,
     rejudge_page,
     setup_page,
     sheet_page,
@@ -57,6 +59,9 @@ ROOMS = (
     indicators_page,
     lots_page,
     evidence_page,
+    bath_page,
+    lots_page,
+    mixing_page,
     due_page,
     history_page,
     setup_page,

@@ -3,7 +3,17 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, cycle, likeness, loads, logs, second_reader, sheets, spores
+from equip.desk import (
+    collecting,
+    cycle,
+    likeness,
+    loads,
+    logs,
+    second_reader,
+    sheets,
+    soaking,
+    spores,
+)
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.reasons import CAUTION, explained
 from equip.desk.record import record_pdf
@@ -11,7 +21,7 @@ from equip.photos import Photo
 from equip.rules import figures
 from equip.rules.loading import Load, why_not_release
 from equip.rules.matching import clock_says
-from equip.rules.sheet import ahead_of, unrecorded
+from equip.rules.sheet import ahead_of, soaks, unrecorded
 from equip.rules.typed_fields import FIELDS, machine_of
 from equip.rules.wording import several
 from equip.store import files, readings
@@ -51,6 +61,7 @@ def page() -> ResponseReturnValue:
         decided=readings.recent_loads(store, 60),
         machines=machines,
         growing=spores.waiting(g.clinic, g.now),
+        baths={row.tag for row, kind, _ in machines if kind.process and soaks(kind.process)},
     )
 
 
@@ -89,6 +100,8 @@ def _shown(load: Load, problem: str = "") -> str:
         reasons=explained(load),
         figures=figures.shown(load.figures),
         caution_says=CAUTION,
+        soak=soaking.shown(g.clinic, load, g.now),
+        lots=[lot for lot in readings.lots(store, house.zone) if lot.tag in load.lots],
         cases=[case for case in readings.doubts(store) if tag in case.loads],
         used=readings.touches_behind(store, tag),
         strays=[stray for stray in readings.stray_logs(store) if stray.machine == load.machine],
@@ -170,7 +183,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
             case "programme":
                 loads.choose_programme(act, load, needed("programme"))
             case "start":
-                loads.start(act, load)
+                loads.start(act, load, _soak_values(), text("strip_lot"))
             case "release":
                 held = request.form.getlist("held")
                 loads.release(
@@ -205,7 +218,15 @@ def _end(act: Act, load: Load, photo: Photo | None) -> None:
     if upload is not None and upload.filename:
         loads.end(act, load, cycle_no=cycle_no, log=upload.read(), log_name=upload.filename)
         return
+    if soaking.is_soak(load):
+        early = text("early") == "yes"
+        loads.end(act, load, typed=_soak_values(), strip_lot=text("strip_lot"), early=early)
+        return
     loads.end(act, load, cycle_no=cycle_no, typed=typed_values() or None, photo=photo)
+
+
+def _soak_values() -> dict[str, str]:
+    return {name: text(name) for name in ("celsius", "strip")}
 
 
 def _load(tag: str) -> Load:

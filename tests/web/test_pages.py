@@ -26,6 +26,11 @@ PAGES = (
     "/stock/hook",
     "/stock/lots",
     "/history/{lot}",
+    "/history/{agent}",
+    "/stock/mix",
+    "/machines/{bath}/bath",
+    "/loads/{soaked}",
+    "/things/{scope}",
     "/things/{hook}",
     "/things/{pack}",
     "/loads",
@@ -85,6 +90,13 @@ def names(play: Play) -> dict[str, str]:
         judged = readings.load_of(act.store, failed)
         assert judged is not None
         indicators.put_spore(act, judged, spores, with_control=True)
+        agent = lots.add(act, "agent", "Bottle", "B-1", stated=Stated(agent="opa-0.55"))
+        wipes = lots.add(act, "wipe", "Wipe two", "A-8", stated=Stated(contact_s=30))
+    bath, scope = play.add("soak-bath"), play.add("scope-wiped")
+    play.scan("start over", "clean", wipes, scope, "disinfect", wipes, scope)
+    play.scan("start over", bath, "fill the bath", agent, scope, "start the load")
+    soaking = readings.last_load(play.clinic.store, bath)
+    assert soaking is not None
     assert load is not None
     return {
         "hook": hook,
@@ -99,6 +111,11 @@ def names(play: Play) -> dict[str, str]:
         "lot": lot,
         "strip": strip,
         "spores": spores,
+        "agent": agent,
+        "bath": bath,
+        "free_bath": play.add("soak-bath"),
+        "scope": scope,
+        "soaked": soaking.load,
     }
 
 
@@ -154,6 +171,8 @@ CHANGES = (
     ("/things/{hook}/quarantine", {"why": "a burr", "how": "clean-it-now"}),
     ("/loads/{failed}/reject", {"reason": "too short"}),
     ("/loads/{failed}/again", {}),
+    ("/machines/{free_bath}/bath", {"lot": "{agent}"}),
+    ("/loads/{soaked}/end", {"early": "yes"}),
     ("/due/met", {"item": "{steriliser}", "duty": "service", "done": "2026-03-01"}),
     ("/look-backs", {"load": "{load}", "why": "odd"}),
     ("/look-backs/{case}/decide", {"decision": "no risk", "reason": "judged anew"}),

@@ -12,10 +12,11 @@ from uuid import UUID
 
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, items, likeness, loads, sheets, upkeep
+from equip.desk import bench, doubts, items, likeness, loads, lots, sheets, upkeep
 from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
 from equip.desk.keeping import open_book
+from equip.facts import LotSort, Stated
 from equip.scan import next_tag
 from equip.store import readings
 
@@ -54,6 +55,7 @@ class Life:
     sets: list[str] = field(default_factory=list)
     scopes: list[str] = field(default_factory=list)
     forceps: list[str] = field(default_factory=list)
+    lots: dict[str, str] = field(default_factory=dict)
     ready: list[str] = field(default_factory=list)
     tips: list[str] = field(default_factory=list)
     pack_number: int = 0
@@ -130,6 +132,7 @@ def _register(life: Life) -> None:
             ("plain", "steriliser-plain", "right"),
             ("washer", "washer", ""),
             ("bath", "ultrasonic-bath", ""),
+            ("soak bath", "soak-bath", ""),
             ("pump 1", "suction-pump", "room 1"),
             ("pump 2", "suction-pump", "room 2"),
             ("irrigator", "irrigator", ""),
@@ -157,6 +160,24 @@ def _register(life: Life) -> None:
                 items.add_item(act, types["forceps"], "go-live", name=f"no. {number}")
             )
     life.ready = list(life.sets)
+    _lots(life)
+
+
+def _lots(life: Life) -> None:
+    """What is used up on the way. Names, numbers and times are invented."""
+    until = life.clinic.house.today(life.end) + timedelta(days=400)
+    kinds: tuple[tuple[str, LotSort, str, Stated], ...] = (
+        ("clean", "detergent", "Sample cleaning wipes", Stated()),
+        ("disinfect", "wipe", "Sample disinfecting wipes", Stated(contact_s=60)),
+        ("rinse", "other", "Sample rinsing wipes", Stated()),
+        ("agent", "agent", "Sample OPA 0.55 %", Stated(agent="opa-0.55", open_days=75)),
+        ("strip", "test-strip", "Sample OPA strips", Stated()),
+    )
+    with acting(life.clinic, by=life.people["nurse"]) as act:
+        for number, (key, sort, name, stated) in enumerate(kinds, start=1):
+            life.lots[key] = lots.add(
+                act, sort, name, f"INV-{number:03d}", expires=until, stated=stated
+            )
 
 
 def _upkeep(life: Life) -> None:
@@ -244,9 +265,13 @@ def _patient(life: Life, number: int, turn: int) -> str:
 
 
 def _wipe_scope(life: Life, scope: str) -> None:
-    for word in ("clean", "disinfect", "rinse", "inspect pass"):
+    """Three wipes, each from its own lot; the rinse waits for the contact time of the second."""
+    for word in ("clean", "disinfect", "rinse"):
         life.scan(word, seconds=20)
+        life.scan(life.lots[word])
         life.scan(scope, seconds=40)
+    life.scan("inspect pass", seconds=20)
+    life.scan(scope, seconds=20)
 
 
 def _clean_and_pack(life: Life, trays: list[str], number: int) -> list[str]:
@@ -379,6 +404,25 @@ def _unfit_use(life: Life) -> None:
         items.lift(act, forceps, "cleaned and looked at; the patients are in the look-back")
 
 
+def _soak(life: Life) -> None:
+    """A scope that was splashed goes through the bath: filled, soaked, judged, let go, rinsed."""
+    scope, bath = life.scopes[0], life.machines["soak bath"]
+    for text in ("start over", "clean", life.lots["clean"], scope, bath, "fill the bath"):
+        life.scan(text, seconds=30)
+    for text in (life.lots["agent"], scope, "start the load"):
+        life.scan(text, seconds=20)
+    load = readings.load_on(life.clinic.store, bath)
+    assert load is not None  # noqa: S101 — it was opened a moment ago
+    life.scan("end the load", seconds=750)
+    with acting(life.clinic, by=life.people["nurse"]) as act:
+        out = readings.load_of(act.store, load.load)
+        assert out is not None  # noqa: S101 — it ended a moment ago
+        values = {"celsius": "21.5", "strip": "pass"}
+        loads.end(act, out, typed=values, strip_lot=life.lots["strip"])
+    for text in (load.load, "release", "rinse", scope, "start over"):
+        life.scan(text, seconds=30)
+
+
 def _bent_hook(life: Life) -> None:
     hook = readings.standings_of_type(life.clinic.store, "hook")[2].item
     life.scan(hook, at="bench 1", seconds=60)
@@ -487,6 +531,7 @@ _SPECIAL: tuple[tuple[int, Callable[[Life], None]], ...] = (
     (48, _unfit_use),
     (55, _loan),
     (62, _bent_hook),
+    (70, _soak),
     (76, _loan_back),
     (90, _wrong_patient),
     (102, _good_spores),

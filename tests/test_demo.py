@@ -63,6 +63,20 @@ def test_indicators_are_read_and_spores_grew_once(house: House) -> None:
     assert results.count("negative") >= 3
 
 
+def test_scopes_are_wiped_with_lots_and_one_was_soaked(house: House) -> None:
+    store = house.clinic.store
+    steps = [
+        entry.fact for entry in ledger.everything(store) if isinstance(entry.fact, facts.Stepped)
+    ]
+
+    timed = [step for step in steps if step.contact_s]
+    assert len(timed) > 300
+    assert not any(step.unreleased for step in timed)
+    assert facts.StepRefused not in kinds(house)
+    soaks = store.rows("SELECT verdict, stage FROM load WHERE state LIKE '%soak-opa-0.55%'")
+    assert soaks == [("pass", "released")]
+
+
 def test_about_sixty_things_stand_somewhere(house: House) -> None:
     found = stock.stock(house.clinic, END)
 

@@ -96,7 +96,7 @@ def running(clinic: Clinic, now: datetime) -> list[Running]:
     for load in readings.open_loads(clinic.store):
         until = ready_at(clinic.house, load)
         if until is not None:
-            what = f"Load {show_tag(load.load)} in the bath"
+            what = f"{show_tag(load.load)} in the bath"
             over = "Time is up: take it out."
             found.append(timed(clinic, what, load.load, until, now, over))
     return found

@@ -34,7 +34,7 @@ def opened(act: Act, load: str, machine: str, label: str) -> Answer:
             what,
             reasons=tuple(reasons),
             next="Say “fill the bath”, then scan the lot.",
-            options=_FILLING,
+            options=_FILLING[::-1],
         )
     says = [_day(act, machine, name)]
     return note("Load open", what, says=says, next=way, options=_FILLING)
@@ -94,10 +94,11 @@ def started(act: Act, load: Load) -> Answer:
     """Until when it stays in; the time runs from this scan."""
     running = msgspec.structs.replace(load, state="running", started=act.at)
     until = soaking.ready_at(act.house, running)
+    things = "1 thing" if len(load.inside) == 1 else f"{len(load.inside)} things"
     assert until is not None  # noqa: S101 — it was started just now
     return note(
         f"Soak until {clock(until, act.house.zone)}",
-        f"{show_tag(load.load)}, {agent_of(load.programme)}, {len(load.inside)} things",
+        f"{show_tag(load.load)}, {agent_of(load.programme)}, {things}",
         next="When the time is up: take it out, and say “end the load”.",
         options=("end the load",),
     )

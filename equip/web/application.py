@@ -60,7 +60,6 @@ ROOMS = (
     lots_page,
     evidence_page,
     bath_page,
-    lots_page,
     mixing_page,
     due_page,
     history_page,

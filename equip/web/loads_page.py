@@ -99,6 +99,7 @@ def _shown(load: Load, problem: str = "") -> str:
         picture=cycle.shown(g.clinic, load),
         reasons=explained(load),
         figures=figures.shown(load.figures),
+        typed_again=figures.shown,
         caution_says=CAUTION,
         soak=soaking.shown(g.clinic, load, g.now),
         lots=[lot for lot in readings.lots(store, house.zone) if lot.tag in load.lots],

@@ -100,7 +100,7 @@ def test_a_log_may_follow_undecided_values_on_the_page(
     assert "A log may follow" in before
     assert "Type what the display" not in before
     assert load_of(play, running).verdict == "pass"
-    assert load_of(play, running).judge == "steam-1"
+    assert load_of(play, running).judge == "steam-2"
 
 
 # --- the photo -----------------------------------------------------------------------------------

@@ -69,17 +69,22 @@ def judge_log(
     Raises Unreadable.
     """
     unsure = _quantity("The uncertainty", uncertainty, "K", may_be_nought=True)
-    size = {
-        "band_width": _quantity("The band width", band_width, "K"),
-        "chamber_litres": _quantity("The chamber", chamber_litres, "L"),
-    }
+    width = _quantity("The band width", band_width, "K")
+    litres = _quantity("The chamber", chamber_litres, "L")
     rules = book.on(on)
     try:
-        used = rules.behind(programme, **size)
+        used = rules.behind(programme, band_width=width, chamber_litres=litres)
         log = MachineLog(read_file(path)) if layout is None else _described(path, layout)
     except (UnknownProgramme, UnreadableLog) as fault:
         raise Unreadable(str(fault)) from fault
-    judged = rulebook.judge(rules, programme, log.trace, uncertainty_k=float(unsure or 0), **size)
+    judged = rulebook.judge(
+        rules,
+        programme,
+        log.trace,
+        uncertainty_k=float(unsure or 0),
+        band_width=width,
+        chamber_litres=litres,
+    )
     said = {} if layout is None else {"log": _of_itself(log)}
     return {
         **said,

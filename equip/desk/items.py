@@ -10,6 +10,7 @@ from typing import Literal
 import msgspec
 
 from equip import facts
+from equip.desk import processes
 from equip.desk.acting import Act, Refused
 from equip.facts import Arrival, ItemType
 from equip.rulebook import BadOverride, Override
@@ -55,6 +56,7 @@ def define_type(act: Act, kind: ItemType) -> ItemType:
             f"A type needs a name and a short code of small letters, digits and hyphens; "
             f"“{kind.code}” was read."
         )
+    processes.check(act, kind)
     if not kind.tagged and not kind.card:
         cards = [int(one.card[1:9]) for one in act.house.types.values() if one.card]
         card = next_tag("C", max([FIRST_TYPE_CARD - 1, *cards]))

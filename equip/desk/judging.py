@@ -4,12 +4,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
+from equip.desk import machine_limits
 from equip.desk.acting import Act, Refused
 from equip.facts import Process, RuleUsed, Told
 from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version
 from equip.rulebook.typed import typed_limits, typed_policy
 from equip.rules.evidence import Backing, judge_typed
 from equip.rules.loading import Load, ReadAgain
+from equip.rules.stages import as_boundaries
 from equip.rules.typed_fields import FIELDS, BadValue, accepted, machine_of
 from equip.rules.verdict import Judgement, Reason
 from equip.traces import Trace
@@ -23,8 +25,11 @@ def judge_log(act: Act, load: Load, process: Process, trace: Trace) -> dict[str,
     _expect_family(rules, load, process)
     litres = process.litres or None
     try:
-        judged = judge_trace(rules, load.programme, trace, litres=process.litres)
-        used = rules.behind(load.programme, chamber_litres=litres)
+        judged = judge_trace(rules, load.programme, trace, process, load)
+        used = [
+            *rules.behind(load.programme, chamber_litres=litres),
+            *machine_limits.behind(process, rules),
+        ]
     except MissingRule as problem:
         raise Refused(str(problem)) from None
     return {
@@ -33,7 +38,7 @@ def judge_log(act: Act, load: Load, process: Process, trace: Trace) -> dict[str,
         "figures": {
             name: _text(value) for name, value in judged.figures.items() if value is not None
         },
-        "rules": rules_used(used),
+        "rules": rules_used(used) + machine_limits.limits_used(process),
         "book": act.house.book.digest,
         "judge": judge_version(rules, load.programme),
     }
@@ -52,15 +57,26 @@ def _expect_family(rules: Rules, load: Load, process: Process) -> None:
 
 
 def judge_trace(
-    rules: Rules, programme: str, trace: Trace, *, litres: int = 0, uncertainty_k: float = 0.0
+    rules: Rules,
+    programme: str,
+    trace: Trace,
+    process: Process,
+    load: Load,
+    *,
+    uncertainty_k: float = 0.0,
 ) -> Judgement:
-    """The judgement of samples by *programme* of *rules*; MissingRule if the book has none."""
+    """The judgement of samples by *programme* of *rules*; MissingRule if the book has none.
+
+    The machine's own limits and whatever was corrected of the load's stages count too.
+    """
     return judge(
         rules,
         programme,
         trace,
         uncertainty_k=uncertainty_k or None,
-        chamber_litres=litres or None,
+        chamber_litres=process.litres or None,
+        stages=machine_limits.stages_of(process, rules),
+        corrected=as_boundaries(load.boundaries),
     )
 
 
@@ -95,7 +111,7 @@ def judge_values(
         "verdict": verdict,
         "reasons": told_of(reasons),
         "figures": values,
-        "rules": rules_used([*asked, *used]),
+        "rules": rules_used([*asked, *used]) + machine_limits.limits_used(process),
         "book": act.house.book.digest,
         "judge": _TYPED_VERSION,
     }

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from equip import facts
+from equip.desk import logs
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.judging import told_of
@@ -24,7 +25,7 @@ from equip.rules.loading import Load
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 from equip.store import files, readings
-from equip.traces import UnreadableLog, read_plain
+from equip.traces import UnreadableLog
 
 # What a line through the machine's own cycles is drawn for, and the verb of its question.
 _STAGES = {"heat_up_s": "heated", "drying_s": "dried"}
@@ -172,7 +173,7 @@ def _profile(clinic: Clinic, load: Load, rules: Rules) -> Profile:
             f"The log of load {show_tag(load.load)} is missing or no longer as it was handed in: "
             "fetch it from a backup, or choose another reference."
         )
-    return profile(rules, load.programme, read_plain(data))
+    return profile(rules, load.programme, logs.read(data, load.layout).trace)
 
 
 def _sizes(clinic: Clinic, load: Load, rules: Rules) -> tuple[Size, ...]:

@@ -82,10 +82,13 @@ def _what_next(act: Act, load: Load) -> Answer:
         case "ended":
             return note("To be judged", what, next="Hand in its log, or its values, under Loads.")
         case "judged" if load.verdict == "pass":
+            by_hand = [one.says for one in load.reasons if one.code == "stages-corrected"]
             if asked := likeness.open_questions(act.clinic, load):
-                says = [one.says for one in asked]
+                says = [*by_hand, *(one.says for one in asked)]
                 return note("Passed", what, says=says, next=_ANSWER, warn=True)
-            return note("Passed", what, next="It may be released.", options=("release",))
+            return note(
+                "Passed", what, says=by_hand, next="It may be released.", options=("release",)
+            )
         case "judged":
             word = "Failed" if load.verdict == "fail" else "Cannot be judged"
             return no(what, load.reasons, word=word, next="Say “run again” for the same contents.")
@@ -188,6 +191,7 @@ def release(act: Act, context: Context) -> tuple[Context, Answer]:
     act.by = act.signed
     held = loads.release(act, load, act.signed)
     says = [f"{show_tag(item)} is held back." for item in held]
+    says += [one.says for one in load.reasons if one.code == "stages-corrected"]
     return context, note(
         "Released",
         f"{show_tag(load.load)}, by {act.house.person_name(act.signed)}",

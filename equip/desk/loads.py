@@ -10,6 +10,7 @@ from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_log, judge_values
 from equip.facts import Process, Programme, Told
 from equip.photos import Photo
+from equip.rulebook import Rules
 from equip.rules.loading import Load, why_not_release
 from equip.rules.standing import Standing
 from equip.rules.suiting import UNSUITED, contents_in, loose_in, steps_open, why_not_in
@@ -216,6 +217,14 @@ def end(
     )
 
 
+def release_rules(rules: Rules) -> dict[str, bool]:
+    """What the rule book says about who may release a load."""
+    return {
+        "two_people": rules.flag("release.two-people"),
+        "corrected_two": rules.flag("release.corrected-two-people"),
+    }
+
+
 def release(
     act: Act,
     load: Load,
@@ -236,7 +245,7 @@ def release(
         load,
         by,
         act.house.rights(by),
-        two_people=act.house.rules(act.at).flag("release.two-people"),
+        **release_rules(act.house.rules(act.at)),
     )
     if reasons:
         raise Refused(" ".join(reason.says for reason in reasons))

@@ -140,6 +140,23 @@ METHODS = (
         ("load-size.",),
     ),
     Method(
+        "Pulses and drying",
+        "times, kPa absolute, s",
+        "Before the holding time: how often the pressure fell to the machine's vacuum, having been "
+        "at its steam pressure in between. After it: the lowest pressure, and the longest unbroken "
+        "run at the machine's drying pressure or less. Only by limits of the machine's type.",
+        "The machine's maker or its validation; no figure of it is published.",
+        ("steam.hole-",),
+    ),
+    Method(
+        "Flush and wash",
+        "°C",
+        "Steady parts of the log before the disinfection: the warmest is the wash, the first "
+        "before it the flush; the middle one of its readings. By limits of the machine's type.",
+        "Our own rule; SHTM 2030, as taught, has a flush below 35 °C and a wash of 60 to 65 °C.",
+        ("thermal.steady-",),
+    ),
+    Method(
         "Leak rate",
         "kPa/min",
         "Rise of pressure ÷ minutes timed, in exact decimals, so that the limit itself passes.",

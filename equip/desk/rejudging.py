@@ -1,7 +1,8 @@
 """Stored cycles judged again: under another book, an edition of a day, or a corrected sensor.
 
 A table of what flips; nothing is overwritten, and that it was asked is an entry. One log is in
-memory at a time, however many cycles there are.
+memory at a time, however many cycles there are. The machine's own limits are those of its type
+as it is now; boundaries of stages that were corrected by hand stay as they were corrected.
 """
 
 from collections.abc import Iterator
@@ -13,7 +14,7 @@ from equip import facts, rulebook
 from equip.desk import logs
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_trace
-from equip.facts import Verdict
+from equip.facts import Process, Verdict
 from equip.rulebook import Book, MissingRule
 from equip.rules.loading import Load
 from equip.store import files, readings
@@ -122,13 +123,13 @@ def _again(act: Act, load: Load, book: Book, rules_of: date | None, sensor: Sens
         raise UnreadableLog("There is no log of it: what was typed is not judged again.")
     ran = load.ended or load.opened or act.at
     rules = book.on(rules_of or act.house.today(ran))
-    process = act.kind(act.standing(load.machine)).process
-    litres = process.litres if process else 0
+    process = act.kind(act.standing(load.machine)).process or Process(steps=())
     judged = judge_trace(
         rules,
         load.programme,
         sensor.corrected(logs.read(data, load.layout).trace),
-        litres=litres,
+        process,
+        load,
         uncertainty_k=float(sensor.uncertainty_k),
     )
     says = tuple(reason.says for reason in judged.reasons if reason.spoils != "pass")

@@ -69,6 +69,7 @@ from equip.facts.loads import (
     LoadStarted,
     LoadTakenOut,
     LotPut,
+    StagesCorrected,
 )
 from equip.facts.lots import (
     LotAdded,
@@ -103,6 +104,7 @@ from equip.facts.register import (
 )
 from equip.facts.types import (
     ItemType,
+    Limits,
     Loose,
     Process,
     Programme,
@@ -134,6 +136,7 @@ __all__ = [
     "Joined",
     "LayoutSet",
     "Left",
+    "Limits",
     "LoadAdded",
     "LoadEnded",
     "LoadJudged",
@@ -175,6 +178,7 @@ __all__ = [
     "SporeResult",
     "SporeTestPut",
     "SporeTestRead",
+    "StagesCorrected",
     "Stamp",
     "Stated",
     "Step",

@@ -115,6 +115,19 @@ class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
     readers: tuple[str, ...] = ()
 
 
+class StagesCorrected(Fact, frozen=True, kw_only=True, tag="stages-corrected"):
+    """Somebody corrected where stages of a load's cycle begin or end; a judgement by it follows.
+
+    *boundaries* are seconds of the log by name (`rules/stages`); one that is not in it stands as
+    it was found, so an empty one takes earlier corrections back.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("load",)
+    load: str
+    boundaries: dict[str, str]
+    reason: str
+
+
 class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
     """*released* may be used, *held* may not; both list what the packs held as well.
 

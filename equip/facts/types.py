@@ -1,5 +1,6 @@
 """What an item is: its route, its limits, what a machine does to a load."""
 
+from decimal import Decimal
 from typing import Literal
 
 from equip.facts.base import Contact, Hazard, Step, Value
@@ -25,6 +26,29 @@ class Programme(Value, frozen=True, kw_only=True):
     hollow: bool = False
 
 
+class Limits(Value, frozen=True, kw_only=True):
+    """What one machine's maker, or its validation, allows. What is None is not known, nor judged.
+
+    Pressures are absolute, in kPa; times in seconds. Steam: *pulses* is how often the air removal
+    must fall to *vacuum_kpa*, rising to *steam_kpa* in between; the drying must stay at
+    *drying_kpa* or lower for *drying_s*. Washers: the wash stands between *wash_low_c* and
+    *wash_high_c*, the flush not above *flush_high_c*; with *dosing* it takes detergent. Baths:
+    they run for *run_s* at least, not hotter than *bath_high_c*.
+    """
+
+    pulses: int | None = None
+    vacuum_kpa: Decimal | None = None
+    steam_kpa: Decimal | None = None
+    drying_kpa: Decimal | None = None
+    drying_s: int | None = None
+    wash_low_c: Decimal | None = None
+    wash_high_c: Decimal | None = None
+    flush_high_c: Decimal | None = None
+    dosing: bool = False
+    run_s: int | None = None
+    bath_high_c: Decimal | None = None
+
+
 class Process(Value, frozen=True, kw_only=True):
     """What a machine does to a load. *steps* are the steps of the route a good cycle is."""
 
@@ -33,6 +57,7 @@ class Process(Value, frozen=True, kw_only=True):
     vacuum: bool = False
     litres: int = 0
     programmes: tuple[Programme, ...] = ()
+    limits: Limits | None = None
 
 
 class ItemType(Value, frozen=True, kw_only=True):

@@ -1,6 +1,7 @@
 """A log judged by whatever family its programme belongs to: one door for every caller."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 
 from equip.facts import RuleUsed
@@ -8,8 +9,11 @@ from equip.rulebook import programmes
 from equip.rulebook.book import Rules
 from equip.rulebook.rule import as_decimal
 from equip.rules import steam, thermal
+from equip.rules.stages import AS_FOUND, Boundaries
 from equip.rules.steam import SteamProgramme
+from equip.rules.steam_log import MachineStages
 from equip.rules.thermal import ThermalProgramme
+from equip.rules.thermal_log import WasherStages
 from equip.rules.verdict import Judgement
 from equip.traces import Trace
 
@@ -22,16 +26,24 @@ def judge(
     uncertainty_k: float | None = None,
     band_width: Decimal | None = None,
     chamber_litres: float | Decimal | None = None,
+    stages: MachineStages | WasherStages | None = None,
+    corrected: Boundaries = AS_FOUND,
 ) -> Judgement:
     """The judgement of *trace* by *programme* of *rules*; UnknownProgramme if there is none.
 
     A band (kelvin) and a chamber (litres) mean nothing to hot water and change nothing there.
+    *stages* are the machine's own limits; those of another family are left aside. *corrected*
+    are boundaries of its stages that somebody corrected by hand.
     """
     if programme in rules.thermal_programmes():
         limits = rules.thermal_programme(programme)
-        return thermal.judge(trace, limits, uncertainty_k=uncertainty_k)
+        if isinstance(stages, WasherStages):
+            limits = replace(limits, stages=stages)
+        return thermal.judge(trace, limits, uncertainty_k=uncertainty_k, corrected=corrected)
     band = rules.programme(programme, band_width=band_width, chamber_litres=chamber_litres)
-    return steam.judge(trace, band, uncertainty_k=uncertainty_k)
+    if isinstance(stages, MachineStages):
+        band = replace(band, stages=stages)
+    return steam.judge(trace, band, uncertainty_k=uncertainty_k, corrected=corrected)
 
 
 def judge_version(rules: Rules, programme: str) -> str:

@@ -30,6 +30,8 @@ _COLDEST_C = 0.0
 _HOTTEST_C = 647.096 - _ZERO_CELSIUS_K  # the critical point
 LOWEST_KPA = 0.611213
 """Saturation pressure at 0 °C, the lowest that region 4 covers, in absolute kPa."""
+ATMOSPHERE_KPA = (70.0, 106.0)
+"""What the air weighs, from a mountain town to a high at sea level, in kPa."""
 _HIGHEST_KPA = 22064.0
 # Rounding in either direction may overshoot the ends of the range by this much of a pascal.
 _ROUNDING_KPA = 1e-3

@@ -60,10 +60,21 @@ class ReadAgain(msgspec.Struct, frozen=True, omit_defaults=True):
     differs: tuple[str, ...] = ()
 
 
+class Correction(msgspec.Struct, frozen=True, omit_defaults=True):
+    """The stages of a cycle as somebody corrected them last; without boundaries, taken back."""
+
+    by: str
+    at: datetime
+    reason: str
+    boundaries: dict[str, str] = {}
+
+
 class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     """One load at one moment.
 
     *readers* are who read the values that its judgement rests on; none if it rests on a log.
+    *as_found* is the verdict by the stages that the log itself shows, once they were corrected;
+    *correctors* is everybody who ever corrected them.
     """
 
     load: str
@@ -97,6 +108,9 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     spores: tuple[Spores, ...] = ()
     asked: tuple[Told, ...] = ()
     answer: str = ""
+    corrected: Correction | None = None
+    as_found: Verdict | None = None
+    correctors: tuple[str, ...] = ()
     at: datetime | None = None
     photo: str = ""
     readers: tuple[str, ...] = ()
@@ -125,6 +139,11 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
         """Everything in it: what was put in and what that held, each once."""
         every = (one for put in self.inside for one in (put.item, *put.covers))
         return tuple(dict.fromkeys(every))
+
+    @property
+    def boundaries(self) -> dict[str, str]:
+        """The boundaries of its stages that stand corrected, in seconds of its log."""
+        return {} if self.corrected is None else self.corrected.boundaries
 
     @property
     def loaders(self) -> frozenset[str]:
@@ -209,6 +228,14 @@ def after(stands: Load, fact: Fact) -> Load:
                 readers=fact.readers,
                 at=fact.at,
             )
+        case facts.StagesCorrected():
+            return _set(
+                stands,
+                corrected=Correction(fact.by, fact.at, fact.reason, fact.boundaries),
+                as_found=stands.as_found or stands.verdict,
+                correctors=tuple(dict.fromkeys((*stands.correctors, fact.by))),
+                at=fact.at,
+            )
         case facts.LoadReleased():
             return _set(
                 stands,
@@ -279,9 +306,12 @@ def _grown(one: Spores, fact: facts.SporeTestRead) -> Spores:
 
 
 def why_not_release(
-    stands: Load, by: str, rights: Iterable[str], *, two_people: bool
+    stands: Load, by: str, rights: Iterable[str], *, two_people: bool, corrected_two: bool = True
 ) -> list[Told]:
-    """Every reason why *by* may not release this load now; empty means it may be released."""
+    """Every reason why *by* may not release this load now; empty means it may be released.
+
+    With *corrected_two*, who made it pass by correcting its stages may not release it as well.
+    """
     reasons = []
     if "release" not in rights:
         reasons.append(Told(code="no-right", says="You have no right to release loads."))
@@ -304,6 +334,13 @@ def why_not_release(
     if two_people and by in stands.loaders:
         says = "Whoever loaded it may not release it here: a second person is needed."
         reasons.append(Told(code="same-person", says=says))
+    if corrected_two and by in stands.correctors and stands.as_found != "pass":
+        says = (
+            "It passes only since its stages were corrected by hand: somebody other than who "
+            "corrected them must look at it and release it."
+        )
+        if stands.state == "judged" and stands.verdict == "pass":
+            reasons.append(Told(code="same-person-corrected", says=says))
     return reasons + _of_what_was_read(stands)
 
 

@@ -12,6 +12,7 @@ from operator import sub
 from equip.rules import cycle_stages, steam_stages
 from equip.rules import steam_reasons as say
 from equip.rules.heat import equivalent_time
+from equip.rules.stages import AS_FOUND, Boundaries
 from equip.rules.steam_log import Seen, SteamProgramme, look
 from equip.rules.verdict import Figures, Judgement, judgement, worst
 from equip.traces import Trace
@@ -23,12 +24,18 @@ VERSION = "steam-2"
 
 
 def judge(
-    trace: Trace, programme: SteamProgramme, *, uncertainty_k: float | None = None
+    trace: Trace,
+    programme: SteamProgramme,
+    *,
+    uncertainty_k: float | None = None,
+    corrected: Boundaries = AS_FOUND,
 ) -> Judgement:
     """Judge *trace*. With *uncertainty_k* it must pass in a band that much narrower at each side.
 
     The figures are those of the full band either way. A cycle that passes in the full band only
-    is undecided, never failed: within the sensor's uncertainty nobody can say.
+    is undecided, never failed: within the sensor's uncertainty nobody can say. Boundaries that
+    were *corrected* by hand narrow where pulses and drying are looked for and touch nothing else:
+    band, holding time, saturation and excursions are those of the whole log.
     """
     seen = look(trace, programme)
     reasons = [
@@ -37,17 +44,17 @@ def judge(
         *say.spread(seen, programme),
         *say.equilibration(seen, programme),
         *say.excursion(seen, programme),
-        *steam_stages.stages(seen, programme.stages),
+        *steam_stages.stages(seen, programme, corrected),
         *say.not_measured(trace),
         *say.theory_remark(seen, programme),
         *say.remarks(seen, programme),
     ]
     if uncertainty_k and worst(reasons) != "fail":
         reasons += say.guarded(seen, programme, uncertainty_k)
-    return judgement(reasons, _figures(seen, programme))
+    return judgement(reasons, _figures(seen, programme, corrected))
 
 
-def _figures(seen: Seen, programme: SteamProgramme) -> Figures:
+def _figures(seen: Seen, programme: SteamProgramme, corrected: Boundaries) -> Figures:
     seconds, held = seen.trace.seconds, seen.held
     part = slice(0, 0) if held is None else slice(held.first, held.last + 1)
     measured = {
@@ -67,7 +74,7 @@ def _figures(seen: Seen, programme: SteamProgramme) -> Figures:
     }
     if programme.spore_d_min and figures["f0_hold_min"] is not None:
         figures["log_kill_hold"] = round(figures["f0_hold_min"] / programme.spore_d_min, 6)
-    figures |= steam_stages.figures(seen, programme.stages)
+    figures |= steam_stages.figures(seen, programme, corrected)
     if programme.levels is not None:
         figures |= cycle_stages.of_steam(seen, programme.levels).size_figures
     figures["samples"] = len(seconds)

@@ -22,13 +22,15 @@ class MachineStages:
 
     Absolute kPa. A pulse is counted each time the pressure falls to *vacuum_kpa* or lower; the
     next can come only after it was at *steam_kpa* or higher. Drying must reach *drying_kpa*
-    or lower at some moment after the holding time. What is None is not judged.
+    or lower at some moment after the holding time, and stay there for *drying_s* in one piece.
+    What is None is not judged.
     """
 
     pulses: int | None = None
     vacuum_kpa: float | None = None
     steam_kpa: float | None = None
     drying_kpa: float | None = None
+    drying_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,9 +115,9 @@ def look(trace: Trace, programme: SteamProgramme) -> Seen:
     one = len(trace.probes) == 1
     coldest = trace.probes[0] if one else list(map(min, *trace.probes))
     hottest = trace.probes[0] if one else list(map(max, *trace.probes))
-    runs = _runs(coldest, hottest, programme.low_c, programme.high_c)
+    runs = runs_in(coldest, hottest, programme.low_c, programme.high_c)
     over = hole_over(trace.seconds, programme.hole_s, programme.hole_factor)
-    whole = _cut_at_holes(trace.seconds, runs, over)
+    whole = cut_at_holes(trace.seconds, runs, over)
     held = longest(trace.seconds, whole)
     gaps: list[float] = []
     spreads: list[float] = []
@@ -134,7 +136,10 @@ def longest(seconds: Sequence[float], runs: list[Run]) -> Run | None:
     return max(runs, key=lambda run: seconds[run.last] - seconds[run.first], default=None)
 
 
-def _runs(coldest: Sequence[float], hottest: Sequence[float], low: float, high: float) -> list[Run]:
+def runs_in(
+    coldest: Sequence[float], hottest: Sequence[float], low: float, high: float
+) -> list[Run]:
+    """Unbroken readings that lie between *low* and *high*, both included."""
     runs: list[Run] = []
     first = -1
     for index, (cold, hot) in enumerate(zip(coldest, hottest, strict=True)):
@@ -157,7 +162,8 @@ def hole_over(seconds: Sequence[float], hole_s: float, hole_factor: float) -> fl
     return max(hole_s, hole_factor * usual) + INSTANT_S
 
 
-def _cut_at_holes(seconds: Sequence[float], runs: list[Run], hole_over: float) -> list[Run]:
+def cut_at_holes(seconds: Sequence[float], runs: list[Run], hole_over: float) -> list[Run]:
+    """The same runs cut wherever two readings are more than *hole_over* seconds apart."""
     steps = map(sub, seconds[1:], seconds)
     holes = [index for index, step in enumerate(steps) if step > hole_over]
     whole: list[Run] = []

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 
-from equip.rules.heat import saturation_kpa
+from equip.rules.heat import ATMOSPHERE_KPA, saturation_kpa
 from equip.rules.steam_log import INSTANT_S, Run, Seen, SteamProgramme, longest, look
 from equip.rules.verdict import Reason
 from equip.rules.wording import exact_span
@@ -13,8 +13,6 @@ from equip.traces import Trace
 
 # Logs are written to the thousandth; half of it is rounding and no difference.
 _ROUNDING_K = 0.0005
-# What a gauge leaves out: one atmosphere, from a mountain town to a high at sea level.
-_ATMOSPHERE_KPA = (70.0, 106.0)
 
 
 def hold(seen: Seen, programme: SteamProgramme) -> list[Reason]:
@@ -124,7 +122,7 @@ def _gap_reason(
         f"{_apart(seen.gaps[widest])} K {way} the {celsius:g} °C measured; "
         f"{programme.theory_gap_k:g} K is allowed."
     )
-    least, most = _ATMOSPHERE_KPA
+    least, most = ATMOSPHERE_KPA  # what a gauge leaves out
     missing = saturation_kpa(celsius) - kpa
     if least <= missing <= most:
         says += (

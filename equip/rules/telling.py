@@ -6,8 +6,9 @@ from typing import Any, Literal
 
 from equip import facts
 from equip.facts import Fact, Told
+from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
-from equip.rules.wording import several, span
+from equip.rules.wording import exact_span, several, span
 
 Margin = Literal["", "gate", "doubt", "no"]
 
@@ -151,6 +152,15 @@ def _judged(fact: facts.LoadJudged, names: Names) -> str:
     photo = f", photo {fact.photo[:12]}…" if fact.photo else ""
     said = f"Load {fact.load} judged by {fact.programme}{number}{read}{photo}: {word}."
     return said + _because(fact.reasons)
+
+
+def _corrected(fact: facts.StagesCorrected, names: Names) -> str:
+    where = [
+        f"the {BOUNDARIES.get(name, name)} at {exact_span(float(seconds))}"
+        for name, seconds in sorted(fact.boundaries.items())
+    ]
+    what = several(where) or "as they were found again"
+    return f"Stages of load {fact.load} corrected by hand, {what}: {fact.reason}"
 
 
 def _released(fact: facts.LoadReleased, names: Names) -> str:
@@ -319,6 +329,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LoadEnded: _ended,
     facts.EvidenceConfirmed: _read_again,
     facts.LoadJudged: _judged,
+    facts.StagesCorrected: _corrected,
     facts.LoadReleased: _released,
     facts.LoadRejected: lambda f, n: f"Load {f.load} rejected: {f.reason}.",
     facts.LotAdded: lambda f, n: (

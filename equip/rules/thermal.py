@@ -12,10 +12,12 @@ Source: ISO 15883-1 Annex B for A0 and its floor; that the drying does not count
 import math
 from itertools import pairwise
 
-from equip.rules import cycle_stages
+from equip.rules import cycle_stages, washer_stages
 from equip.rules.heat import time_above
+from equip.rules.stages import AS_FOUND, Boundaries, up_to
 from equip.rules.thermal_a0 import a0_of, holes_in, stretches
 from equip.rules.thermal_log import Seen, ThermalProgramme, look
+from equip.rules.thermal_wet import recut
 from equip.rules.verdict import Figures, Judgement, Reason, judgement, worst
 from equip.rules.wording import exact_span
 from equip.traces import Trace
@@ -27,22 +29,30 @@ VERSION = "thermal-2"
 
 
 def judge(
-    trace: Trace, programme: ThermalProgramme, *, uncertainty_k: float | None = None
+    trace: Trace,
+    programme: ThermalProgramme,
+    *,
+    uncertainty_k: float | None = None,
+    corrected: Boundaries = AS_FOUND,
 ) -> Judgement:
     """Judge *trace*. With *uncertainty_k* the target must be reached with every reading that lower.
 
-    The figures are those of the readings as they are. A pressure column is not looked at.
+    The figures are those of the readings as they are. A pressure column is not looked at. Where
+    the drying begins may be *corrected* by hand, within what the log does not contradict.
     """
-    seen = look(trace, programme)
+    seen = recut(look(trace, programme), corrected.drying_begins_s)
     a0_s = a0_of(seen, seen.counted, programme)
     reasons = [
         *_short(seen, programme, a0_s),
         *_no_water(seen, programme),
+        *washer_stages.stages(seen, programme),
         *_remarks(seen, programme),
+        *washer_stages.remarks(programme.stages),
     ]
     if uncertainty_k and worst(reasons) == "pass":
         reasons += _guarded(seen, programme, uncertainty_k)
-    return judgement(reasons, _figures(seen, programme, a0_s))
+    figures = _figures(seen, programme, a0_s) | washer_stages.figures(seen, programme)
+    return judgement(reasons, figures)
 
 
 def _reaches(a0_s: float, target_s: float) -> bool:
@@ -60,11 +70,7 @@ def _short(seen: Seen, programme: ThermalProgramme, a0_s: float) -> list[Reason]
     if doubt := _unclear(seen, programme) or _hole(seen, programme):
         return [doubt]
     if seen.counted is None and not seen.unclear:
-        says = (
-            f"It never reached {programme.stage_from_c:g} °C: the coldest probe was at "
-            f"{max(seen.coldest):g} °C at most."
-        )
-        return [Reason("never-warm", says)]
+        return [_never_warm(seen, programme)]
     surely = " that surely counts" if seen.unclear else ""
     says = f"It reached an A0 of {_shown(a0_s)} s{surely}; it needs {programme.target_s:,g} s."
     last = None if seen.counted is None else seen.trace.seconds[seen.counted.last]
@@ -84,6 +90,18 @@ def _no_water(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
         "steam. Look at the unit and at the machine's own record."
     )
     return [Reason("hotter-than-water", says, at, spoils="undecided")]
+
+
+def _never_warm(seen: Seen, programme: ThermalProgramme) -> Reason:
+    it, wet = "It", seen.coldest
+    if seen.dries_from_s is not None:
+        it = f"Before the drying, from {exact_span(seen.dries_from_s)} on by hand, it"
+        wet = seen.coldest[: max(up_to(seen.trace.seconds, seen.dries_from_s), 1)]
+    says = (
+        f"{it} never reached {programme.stage_from_c:g} °C: the coldest probe was at "
+        f"{max(wet):g} °C at most."
+    )
+    return Reason("never-warm", says)
 
 
 def _unclear(seen: Seen, programme: ThermalProgramme) -> Reason | None:
@@ -164,6 +182,12 @@ def _left_out(seen: Seen, programme: ThermalProgramme) -> list[Reason]:
         return []
     at = seen.trace.seconds[seen.counted.last + 1]
     a0_s = sum(a0_of(seen, stage, programme) for stage in seen.dry)
+    if seen.dries_from_s is not None:
+        says = (
+            f"From {exact_span(seen.dries_from_s)} on, where its drying begins as corrected by "
+            f"hand, an A0 of {_shown(a0_s)} s was not counted."
+        )
+        return [Reason("drying-left-out", says, at, spoils="pass")]
     says = (
         f"At {exact_span(at)} it had cooled by more than {programme.stage_fall_k:g} K. What is "
         f"warm after that, with an A0 of {_shown(a0_s)} s, was taken for the drying and not "

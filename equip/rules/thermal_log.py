@@ -25,10 +25,27 @@ a dip, or in a hole of the log."""
 
 
 @dataclass(frozen=True, slots=True)
+class WasherStages:
+    """What one machine's maker says of its flush and wash; what is None is not judged.
+
+    A part of the log is steady while its readings stay within *steady_k* for *steady_s*. With
+    *dosing* the wash takes detergent, which no log of temperatures can show.
+    """
+
+    wash_low_c: float | None = None
+    wash_high_c: float | None = None
+    flush_high_c: float | None = None
+    dosing: bool = False
+    steady_k: float = 0.0
+    steady_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class ThermalProgramme:
     """What a cycle is judged against; each number comes from a dated rule.
 
-    °C, seconds and kelvin as the names say; *target_s* is the A0 to reach.
+    °C, seconds and kelvin as the names say; *target_s* is the A0 to reach. *stages* are the
+    machine's own limits for what comes before the disinfection; without them it is not judged.
     """
 
     id: str
@@ -44,6 +61,7 @@ class ThermalProgramme:
     hole_s: float
     hole_factor: float
     hiding_hole_s: float
+    stages: WasherStages | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +84,10 @@ class Seen:
 
     *counted* is the stage that counts, None if none does. *unclear* are warm stages of which
     nobody can say whether they were water or air, *dry* those after the counted one; *stages*
-    are all of them in their order, cold washes and rinses too.
-    *hole_over* is the spacing in seconds beyond which readings leave a hole.
+    are all of them in their order, cold washes and rinses too, *warm* those of them that are warm.
+    *hole_over* is the spacing in seconds beyond which readings leave a hole. *dries_from_s* is
+    where the drying begins if somebody corrected that by hand: then *counted* and *dry* follow
+    from it.
     """
 
     trace: Trace
@@ -78,7 +98,9 @@ class Seen:
     unclear: tuple[Stage, ...]
     dry: tuple[Stage, ...]
     has_long_hole: bool
-    stages: tuple[Stage, ...]
+    stages: tuple[Stage, ...] = ()
+    warm: tuple[Stage, ...] = ()
+    dries_from_s: float | None = None
 
 
 def look(trace: Trace, programme: ThermalProgramme) -> Seen:
@@ -94,9 +116,10 @@ def look(trace: Trace, programme: ThermalProgramme) -> Seen:
         for number, (first, last) in enumerate(pieces)
         for stage in _stages(coldest, hottest, first, last, number > 0, programme)
     ]
-    counted, unclear, dry = _sorted(stages, programme.stage_from_c)
+    warm = tuple(one for one in stages if one.hottest_c >= programme.stage_from_c)
+    counted, unclear, dry = _sorted(warm)
     holed = len(pieces) > 1
-    return Seen(trace, coldest, hottest, over, counted, unclear, dry, holed, tuple(stages))
+    return Seen(trace, coldest, hottest, over, counted, unclear, dry, holed, tuple(stages), warm)
 
 
 def _pieces(seconds: Sequence[float], long_hole: float) -> Iterator[tuple[int, int]]:
@@ -175,7 +198,7 @@ class _Climb:
 
 
 def _sorted(
-    stages: Sequence[Stage], stage_from_c: float
+    stages: Sequence[Stage],
 ) -> tuple[Stage | None, tuple[Stage, ...], tuple[Stage, ...]]:
     """The stage that counts, those that are unclear, those that are taken for drying.
 
@@ -186,8 +209,6 @@ def _sorted(
     unclear: list[Stage] = []
     dry: list[Stage] = []
     for stage in stages:
-        if stage.hottest_c < stage_from_c:
-            continue
         if unclear:
             unclear.append(stage)
         elif counted is None and stage.start in ("log", "cold"):

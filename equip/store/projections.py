@@ -34,6 +34,7 @@ _LOAD_KINDS = (
     facts.LoadEnded,
     facts.EvidenceConfirmed,
     facts.LoadJudged,
+    facts.StagesCorrected,
     facts.LoadReleased,
     facts.LoadRejected,
     facts.IndicatorRead,

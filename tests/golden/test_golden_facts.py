@@ -52,6 +52,19 @@ _TYPE = facts.ItemType(
         programmes=(
             facts.Programme(judged_by="steam-134", name="134 °C", wrapped=True, hollow=True),
         ),
+        limits=facts.Limits(
+            pulses=3,
+            vacuum_kpa=Decimal("15.5"),
+            steam_kpa=Decimal(100),
+            drying_kpa=Decimal("9.0"),
+            drying_s=240,
+            wash_low_c=Decimal(55),
+            wash_high_c=Decimal("65.5"),
+            flush_high_c=Decimal(35),
+            dosing=True,
+            run_s=300,
+            bath_high_c=Decimal(40),
+        ),
     ),
     instructions="Follow its maker's instructions.",
     card="C00001000K",
@@ -198,6 +211,12 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "asked": (_TOLD,),
         "answer": "it was a full load",
     },
+    facts.StagesCorrected: {
+        "load": _L,
+        "boundaries": {"air-removal-ends": "260", "drying-begins": "1402.5"},
+        "reason": "as on the machine's own record",
+    },
+    facts.LoadReleased: {"load": _L, "released": (_P, _E1), "held": (_E2,), "note": "one damp"},
     facts.LoadRejected: {"load": _L, "reason": "cold", "covers": (_P, _E1)},
     facts.LotAdded: {
         "lot": _T,

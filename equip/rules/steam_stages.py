@@ -50,7 +50,7 @@ def figures(seen: Seen, programme: SteamProgramme, corrected: Boundaries) -> Fig
     if limits.drying_kpa is not None and limits.drying_s is not None:
         deep = _deep(seen, limits.drying_kpa, corrected)
         whole = cut_at_holes(seen.trace.seconds, deep, _hole(seen, programme))
-        found["drying_s"] = round(seen.length(longest(seen.trace.seconds, whole)), 6)
+        found["drying_held_s"] = round(seen.length(longest(seen.trace.seconds, whole)), 6)
     return found
 
 

@@ -65,9 +65,9 @@ def figures(seen: Seen, programme: ThermalProgramme) -> Figures:
     wet = look_before(seen, programme, limits)
     found: Figures = {}
     if limits.flush_high_c is not None and wet.flush is not None:
-        found["flush_c"] = round(_level(seen.hottest, wet.flush), 6)
+        found["flush_found_c"] = round(_level(seen.hottest, wet.flush), 6)
     if _has_band(limits) and wet.wash is not None:
-        found["wash_c"] = round(_level(seen.coldest, wet.wash), 6)
+        found["wash_found_c"] = round(_level(seen.coldest, wet.wash), 6)
     return found
 
 

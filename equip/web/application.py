@@ -160,7 +160,14 @@ def _set_up_words(app: Flask, clinic: Clinic) -> None:
         return moment.astimezone(clinic.house.zone).isoformat(timespec="seconds")
 
     app.jinja_env.filters.update(
-        when=when, clock=clock, day=day, stamp=stamp, tag=shown_tag, linked=linked, token=token
+        when=when,
+        clock=clock,
+        day=day,
+        stamp=stamp,
+        log_time=wording.exact_span,
+        tag=shown_tag,
+        linked=linked,
+        token=token,
     )
     app.jinja_env.globals.update(person=current)
 

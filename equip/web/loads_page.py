@@ -13,6 +13,7 @@ from equip.desk import (
     sheets,
     soaking,
     spores,
+    stages,
 )
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.reasons import CAUTION, explained
@@ -22,6 +23,7 @@ from equip.rules import figures
 from equip.rules.loading import Load, why_not_release
 from equip.rules.matching import clock_says
 from equip.rules.sheet import ahead_of, soaks, unrecorded
+from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import FIELDS, machine_of
 from equip.rules.wording import several
 from equip.store import files, readings
@@ -77,7 +79,7 @@ def _shown(load: Load, problem: str = "") -> str:
     store, house = g.clinic.store, g.clinic.house
     machine = readings.standing_of(store, load.machine)
     kind = house.kind(machine.type) if machine else None
-    two = house.rules(g.now).flag("release.two-people")
+    who = loads.release_rules(house.rules(g.now))
     names = {
         put.item: house.kind(stands.type).name
         for put in load.inside
@@ -89,7 +91,7 @@ def _shown(load: Load, problem: str = "") -> str:
         machine_name=kind.name if kind else "",
         programmes=kind.process.programmes if kind and kind.process else (),
         names=names,
-        why_not=why_not_release(load, person.tag, person.rights, two_people=two),
+        why_not=why_not_release(load, person.tag, person.rights, **who),
         readers=several([house.person_name(one) for one in load.readers]) or "those who typed them",
         fields=FIELDS[machine_of(kind.process)] if kind and kind.process else (),
         has_log=kind is not None and kind.process is not None and kind.process.heat != "none",
@@ -103,6 +105,8 @@ def _shown(load: Load, problem: str = "") -> str:
         caution_says=CAUTION,
         soak=soaking.shown(g.clinic, load, g.now),
         lots=[lot for lot in readings.lots(store, house.zone) if lot.tag in load.lots],
+        stages=stages.shown(g.clinic, load, kind.process if kind else None),
+        boundaries=BOUNDARIES,
         cases=[case for case in readings.doubts(store) if tag in case.loads],
         used=readings.touches_behind(store, tag),
         strays=[stray for stray in readings.stray_logs(store) if stray.machine == load.machine],
@@ -201,6 +205,8 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 likeness.choose(act, load, text("reason"))
             case "reject":
                 loads.reject(act, load, person.tag, text("reason"))
+            case "stages":
+                stages.correct(act, load, {name: text(name) for name in BOUNDARIES}, text("reason"))
             case "again":
                 tag, _ = loads.run_again(act, load)
             case _:

@@ -8,11 +8,12 @@ from flask import Blueprint, current_app, flash, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import importing, items, methods
+from equip.desk import importing, items, machine_limits, methods
 from equip.desk.acting import Refused, acting
 from equip.rules.fitness import AUTHORITY
 from equip.scan import CARDS, read_tag
 from equip.store import agenda, ledger, people, readings, verifying
+from equip.web import process_form
 from equip.web.forms import chosen, day, needed, text, whole
 from equip.web.guard import anybody, manager
 
@@ -151,19 +152,30 @@ def types() -> ResponseReturnValue:
 def type_page(code: str) -> ResponseReturnValue:
     anybody()
     kind = g.clinic.house.types.get(code) or facts.ItemType(code="", name="")
-    return render_template("type.html", kind=kind, steps=_STEPS)
+    rules = g.clinic.house.rules(g.now)
+    return render_template(
+        "type.html",
+        kind=kind,
+        steps=process_form.STEPS,
+        heats=process_form.HEATS,
+        rows=process_form.ROWS,
+        limits=machine_limits.NAMES,
+        families=machine_limits.FAMILIES,
+        programmes=rules.programmes(),
+    )
 
 
 @bp.post("/types")
 def define_type() -> ResponseReturnValue:
-    """A type by form. What a form does not show of an old type (a machine's process) stays."""
+    """A type by form. What a form does not show of an old type (its card) stays."""
     person = manager()
     code = needed("code").lower()
     before = g.clinic.house.types.get(code) or facts.ItemType(code=code, name="")
+    sort = chosen("sort", ("instrument", "machine", "set"))
     kind = msgspec.structs.replace(
         before,
         name=needed("name"),
-        sort=chosen("sort", ("instrument", "machine", "set")),
+        sort=sort,
         contact=chosen("contact", ("touches", "water-or-air", "neither")),
         tagged=bool(text("tagged")),
         reuse=chosen("reuse", ("reusable", "single-use", "single-patient")),
@@ -174,24 +186,14 @@ def define_type() -> ResponseReturnValue:
         use_limit=whole("use_limit") or None,
         cycle_limit=whole("cycle_limit") or None,
         instructions=text("instructions"),
+        process=process_form.read_process(sort, before.process),
     )
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         items.define_type(act, kind)
-    return redirect(url_for("setup.types"), code=303)
+    return redirect(url_for("setup.type_page", code=code), code=303)
 
 
 _USUALLY_STOPS: tuple[facts.Hazard, ...] = ("bacteria-viruses", "spores")
-_STEPS: tuple[facts.Step, ...] = (
-    "wipe",
-    "clean",
-    "rinse",
-    "dry",
-    "disinfect",
-    "inspect",
-    "pack",
-    "sterilise",
-    "store",
-)
 
 
 def _route(before: tuple[facts.RouteStep, ...]) -> tuple[facts.RouteStep, ...]:
@@ -201,9 +203,9 @@ def _route(before: tuple[facts.RouteStep, ...]) -> tuple[facts.RouteStep, ...]:
     """
     known = {step.step: step for step in before}
     order = [step.step for step in before]
-    for place, name in enumerate(_STEPS):
+    for place, name in enumerate(process_form.STEPS):
         if name not in order:
-            later = [order.index(one) for one in _STEPS[place:] if one in order]
+            later = [order.index(one) for one in process_form.STEPS[place:] if one in order]
             order.insert(min(later, default=len(order)), name)
     made = (_route_step(name, text(f"step_{name}"), known.get(name)) for name in order)
     return tuple(step for step in made if step is not None)

@@ -121,7 +121,7 @@ def test_band_holding_time_and_saturation_are_those_of_the_whole_log_either_way(
     after = correct(play, steamed, air_removal_ends="300", drying_begins="1100").figures
 
     changed = {name for name in before if before[name] != after[name]}
-    assert changed <= {"pulses", "drying_min_kpa", "drying_s"}
+    assert changed <= {"pulses", "drying_min_kpa", "drying_s", "drying_held_s"}
 
 
 def test_what_the_log_contradicts_is_refused_and_nothing_is_told(play: Play, steamed: str) -> None:

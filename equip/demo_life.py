@@ -7,16 +7,19 @@ each time; only its dates follow the day on which it is made.
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
 from random import Random
 from uuid import UUID
+
+import msgspec
 
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
 from equip.desk import bench, doubts, items, likeness, loads, lots, sheets, upkeep
-from equip.desk.acting import acting
+from equip.desk.acting import Act, acting
 from equip.desk.clinic import Clinic
 from equip.desk.keeping import open_book
-from equip.facts import LotSort, Stated
+from equip.facts import ItemType, Limits, LotSort, Stated
 from equip.scan import next_tag
 from equip.store import readings
 
@@ -127,6 +130,7 @@ def _open(life: Life) -> None:
 def _register(life: Life) -> None:
     with acting(life.clinic, by=life.people["manager"]) as act:
         types = act.house.types
+        _own_limits(act, types["steriliser-vacuum"])
         for key, code, name in (
             ("steriliser", "steriliser-vacuum", "left"),
             ("plain", "steriliser-plain", "right"),
@@ -178,6 +182,20 @@ def _lots(life: Life) -> None:
             life.lots[key] = lots.add(
                 act, sort, name, f"INV-{number:03d}", expires=until, stated=stated
             )
+
+
+def _own_limits(act: Act, kind: ItemType) -> None:
+    """Limits of air removal and drying as a validation report might give them; invented."""
+    limits = Limits(
+        pulses=3,
+        vacuum_kpa=Decimal(20),
+        steam_kpa=Decimal(100),
+        drying_kpa=Decimal(10),
+        drying_s=180,
+    )
+    assert kind.process is not None  # noqa: S101 — a steriliser runs loads
+    process = msgspec.structs.replace(kind.process, limits=limits)
+    items.define_type(act, msgspec.structs.replace(kind, process=process))
 
 
 def _upkeep(life: Life) -> None:

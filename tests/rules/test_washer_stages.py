@@ -43,8 +43,8 @@ def test_flush_and_wash_within_the_limits_pass_with_what_was_measured() -> None:
     judgement = judged(cycle())
 
     assert judgement.verdict == "pass"
-    assert judgement.figures["flush_c"] == pytest.approx(30, abs=1)
-    assert judgement.figures["wash_c"] == pytest.approx(60, abs=1)
+    assert judgement.figures["flush_found_c"] == pytest.approx(30, abs=1)
+    assert judgement.figures["wash_found_c"] == pytest.approx(60, abs=1)
 
 
 @pytest.mark.parametrize(

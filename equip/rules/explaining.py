@@ -46,6 +46,10 @@ _BEHIND = {
     "pulses-few": Behind("too few pulses of the air removal"),
     "drying-shallow": Behind("drying vacuum not reached"),
     "drying-not-in-log": Behind("drying not in the log"),
+    "drying-short": Behind("dried too short", ("machine.drying-s",)),
+    "drying-cut-off": Behind("log ends while drying", ("machine.drying-s",)),
+    "hole-in-drying": Behind("no readings", _HOLE),
+    "machine-limits-not-known": Behind("machine’s own limits not known", remark=True),
     "dip-after-hold": Behind("fell below the band after the hold", ("*.low",), remark=True),
     # Hot water
     "a0-short": Behind("A0 too low", ("*.target", "a0.floor")),
@@ -53,6 +57,12 @@ _BEHIND = {
     "stage-unclear": Behind("water or hot air?", _WET_STAGE),
     "hole-in-stage": Behind("no readings", _WET_HOLE),
     "hotter-than-water": Behind("hotter than water", ("thermal.hottest-water",)),
+    "flush-not-found": Behind("flush not found", ("thermal.steady-k", "thermal.steady-s")),
+    "flush-warm": Behind("flush too warm", ("machine.flush-high-c",)),
+    "wash-not-found": Behind("wash not found", ("thermal.steady-k", "thermal.steady-s")),
+    "wash-cold": Behind("wash too cold", ("machine.wash-low-c",)),
+    "wash-hot": Behind("wash too hot", ("machine.wash-high-c",)),
+    "dosing-not-in-log": Behind("detergent not in the log", remark=True),
     "drying-left-out": Behind("drying, not counted", ("thermal.stage-fall",), remark=True),
     # Values read off the machine
     "below-band": Behind("fell below the band", ("*.low",)),

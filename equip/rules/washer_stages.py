@@ -140,8 +140,8 @@ def _wash(seen: Seen, wet: Wet, limits: WasherStages) -> list[Reason]:
         f"The wash, {_between(seen, wet.wash)}, was at {cold if too_cold else hot:g} °C; this "
         f"machine washes at {_band(limits)}."
     )
-    code = "wash-cold" if too_cold else "wash-hot"
-    return [Reason(code, says, seen.trace.seconds[wet.wash.first])]
+    at = seen.trace.seconds[wet.wash.first]
+    return [Reason("wash-cold", says, at)] if too_cold else [Reason("wash-hot", says, at)]
 
 
 def _band(limits: WasherStages) -> str:

@@ -249,6 +249,8 @@ class LogLayoutRow(Table):
 
     class Meta:
         table_name = "log_layout"
+        primary_key = CompositeKey("site", "position")
+        indexes = ((("machine", "at"), False),)
 
 
 class FillingRow(Table):

@@ -401,7 +401,7 @@ def test_a_log_may_follow_where_typed_values_decide_nothing(play: Play) -> None:
         loads.end(act, load_of(play, open_one), log=steam_log(5))
 
     load = load_of(play, open_one)
-    assert (load.verdict, load.judge, load.readers) == ("pass", "steam-1", ())
+    assert (load.verdict, load.judge, load.readers) == ("pass", "steam-2", ())
     assert len(told(play, open_one, LoadEnded)) == 1
     for again in ({"typed": STEAM}, {"log": steam_log(6)}):
         with pytest.raises(Refused, match="evidence already"), acting(play.clinic, "") as act:
@@ -415,7 +415,7 @@ def test_a_programme_of_the_wrong_family_is_a_sentence_and_no_fault(play: Play) 
         kind = act.house.types["washer"]
         wrong = facts.Programme(judged_by="steam-134", hollow=True)
         process = msgspec.structs.replace(kind.process, programmes=(wrong,))
-        items.define_type(act, msgspec.structs.replace(kind, process=process))
+        act.tell(facts.TypeDefined, type=msgspec.structs.replace(kind, process=process))
 
     with pytest.raises(Refused, match="no thermal programme “steam-134”"):
         typed(play, "washer", WASHED)

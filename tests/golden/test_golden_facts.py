@@ -216,7 +216,6 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "boundaries": {"air-removal-ends": "260", "drying-begins": "1402.5"},
         "reason": "as on the machine's own record",
     },
-    facts.LoadReleased: {"load": _L, "released": (_P, _E1), "held": (_E2,), "note": "one damp"},
     facts.LoadRejected: {"load": _L, "reason": "cold", "covers": (_P, _E1)},
     facts.LotAdded: {
         "lot": _T,

@@ -212,7 +212,7 @@ def test_a_drying_exactly_as_long_as_the_machine_needs_passes() -> None:
     judgement = dried(60.0, 10.0, 10.0, 10.0, 10.0, 10.0, 50.0)
 
     assert judgement.verdict == "pass"
-    assert judgement.figures["drying_s"] == 4.0
+    assert judgement.figures["drying_held_s"] == 4.0
 
 
 def test_a_drying_in_two_pieces_does_not_add_up() -> None:

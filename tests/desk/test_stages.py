@@ -87,7 +87,8 @@ def test_a_load_without_a_log_has_no_stages(play: Play) -> None:
     load = readings.load_on(play.clinic.store, bath)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, typed={"completed": "yes", "detergent": "yes"})
+        typed = {"completed": "yes", "detergent": "yes", "degassed": "yes"}
+        loads.end(act, load, typed=typed)
 
     assert shown(play, load.load) == stages.NOTHING
     with pytest.raises(Refused, match="no log"):

@@ -10,7 +10,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn
 
-from equip import checks, rulebook
+from equip import checks, rulebook, trace_commands
 from equip.clock import Clock
 from equip.settings import BadSettings, Settings, settings_from
 from equip.traces import UnreadableLog
@@ -56,6 +56,7 @@ def main(words: Sequence[str], environ: Mapping[str, str], clock: Clock, root: P
         UnreadableLog,
         rulebook.UnknownBook,
         rulebook.MissingRule,
+        trace_commands.BadQuestion,
     ) as problem:
         return _say(str(problem), as_json, UNREADABLE)
     except BrokenPipeError:
@@ -250,6 +251,54 @@ def _history(call: Call) -> int:
     return DONE
 
 
+def _import_past(call: Call) -> int:
+    summary, faults = trace_commands.import_past(call.settings, call.clock, Path(call.asked.file))
+    if call.asked.json:
+        if faults:
+            show({"error": f"{len(faults)} faults: nothing was taken in.", "faults": faults})
+        else:
+            show(summary)
+    elif faults:
+        for fault in faults:
+            print(f"Line {fault['line']}: {fault['says']}")
+        print(f"{len(faults)} faults: nothing was taken in.")
+    else:
+        print(
+            f"{summary['added']} of {summary['rows']} lines were taken in, {summary['already']} "
+            f"were here already: {summary['items']} things, {summary['loads']} loads."
+        )
+    return UNREADABLE if faults else DONE
+
+
+def _look_back(call: Call) -> int:
+    answer = trace_commands.look_back(call.settings, call.clock, call.asked)
+    if call.asked.json:
+        show(answer)
+        return DONE
+    for one in answer["exposures"]:
+        whom = ", ".join(f"{s['patient'] or 'outside'} {s['used_at']}" for s in one["sources"])
+        print(
+            f"{one['used_at']}  {one['item']} on {one['patient']}: {one['certainty']}, after {whom}"
+        )
+    print(
+        f"{answer['patients']} patients in {answer['uses']} uses; "
+        f"{len(answer['already_open'])} uses were open without this doubt; "
+        f"{len(answer['gaps'])} of those looked at have nothing known before them."
+    )
+    return DONE
+
+
+def _exposed_now(call: Call) -> int:
+    answer = trace_commands.exposed_now(call.settings, call.clock)
+    if call.asked.json:
+        show(answer)
+    else:
+        share = answer["traceable"]
+        known = "no use yet" if share is None else f"{share:.1%} of {answer['uses']} uses traceable"
+        print(f"{answer['exposed']} uses exposed now, {answer['exposed_ever']} ever; {known}.")
+    return DONE
+
+
 def _record(call: Call) -> int:
     from equip.desk.record import load_named, record_pdf
     from equip.house import open_house
@@ -384,6 +433,15 @@ def parser() -> argparse.ArgumentParser:
     register.add_argument("file")
     register.add_argument("--partial", action="store_true", help="take the lines that are good")
     register.add_argument("--json", action="store_true")
+    old = kinds.add_parser("past", help="the time before this book from a CSV file, resumable")
+    old.set_defaults(run=_import_past)
+    old.add_argument("file")
+    old.add_argument("--json", action="store_true")
+    doubt = add(
+        "lookback", _look_back, "who may have been exposed by a load, a person, a patient …"
+    )
+    trace_commands.look_back_options(doubt)
+    add("exposed-now", _exposed_now, "uses exposed on present knowledge that nobody has decided")
     past = add("history", _history, "the logbook of a patient, an item, a load or a person")
     subject = past.add_mutually_exclusive_group(required=True)
     for name in ("patient", "item", "load", "person"):

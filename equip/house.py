@@ -19,8 +19,9 @@ from equip.desk.importing import Register
 from equip.desk.keeping import Proof
 from equip.settings import Settings
 from equip.store import ledger, people, verifying
-from equip.store.database import LedgerUnguarded, Store, guard, migrate
+from equip.store.database import LedgerUnguarded, Store, guard
 from equip.store.keys import Keys, keys_in
+from equip.store.refolding import migrated
 from equip.store.vault import Vault
 from equip.web.application import Parts, create_app
 
@@ -59,7 +60,7 @@ def open_house(
     data.mkdir(mode=0o700, parents=True, exist_ok=True)
     store = Store.open(settings.database_url)
     try:
-        migrate(store)
+        migrated(store)
         if guarded:
             guard(store)
         keys = keys_in(data)

@@ -55,6 +55,7 @@ from equip.facts.keeping import (
     DoubtRaised,
     DutyMet,
     DutySet,
+    PastBroughtIn,
     Unmasked,
 )
 from equip.facts.loads import (
@@ -68,6 +69,7 @@ from equip.facts.loads import (
     LoadReleased,
     LoadStarted,
     LoadTakenOut,
+    LoadTakenOver,
     LotPut,
     StagesCorrected,
 )
@@ -146,6 +148,7 @@ __all__ = [
     "LoadReleased",
     "LoadStarted",
     "LoadTakenOut",
+    "LoadTakenOver",
     "LogExplained",
     "LogUnclaimed",
     "Loose",
@@ -159,6 +162,7 @@ __all__ = [
     "MovedToPatient",
     "Overridden",
     "Packed",
+    "PastBroughtIn",
     "PersonAdded",
     "PlaceAdded",
     "Placed",

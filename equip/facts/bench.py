@@ -112,11 +112,14 @@ class StepRefused(Fact, frozen=True, kw_only=True, tag="step-refused"):
 
 
 class Packed(Fact, frozen=True, kw_only=True, tag="packed"):
+    """*load* is the load that loose contents came out of; *old* what the pack was called before."""
+
     names: ClassVar[tuple[str, ...]] = ("pack", "contents", "load")
     pack: str
     contents: tuple[str, ...] = ()
     loose: tuple[Loose, ...] = ()
     load: str = ""
+    old: str = ""
 
 
 class Placed(Fact, frozen=True, kw_only=True, tag="placed"):

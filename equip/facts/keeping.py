@@ -43,6 +43,18 @@ class DutyMet(Fact, frozen=True, kw_only=True, tag="duty-met"):
     note: str = ""
 
 
+class PastBroughtIn(Fact, frozen=True, kw_only=True, tag="past-brought-in"):
+    """Lines of a file of the past are in the book: those up to *line*, whose bytes are *digest*.
+
+    *digest* is the SHA-256, in hex, of the file from its first line to the end of that one.
+    """
+
+    name: str
+    line: int
+    digest: str
+    rows: int
+
+
 class Unmasked(Fact, frozen=True, kw_only=True, tag="unmasked"):
     names: ClassVar[tuple[str, ...]] = ("patient",)
     patient: str

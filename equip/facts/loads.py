@@ -128,6 +128,25 @@ class StagesCorrected(Fact, frozen=True, kw_only=True, tag="stages-corrected"):
     reason: str
 
 
+class LoadTakenOver(Fact, frozen=True, kw_only=True, tag="load-taken-over"):
+    """A load of the time before this book, brought in whole: what went in and what came of it.
+
+    *at* is the end of its cycle and its release. *steps* are those that are taken as done by then.
+    Without a *verdict* nobody says whether it passed. *hands* are all who put something in. *old*
+    is what it was called.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers", "hands")
+    load: str
+    machine: str
+    programme: str
+    steps: tuple[Step, ...]
+    verdict: Verdict | None = None
+    covers: tuple[str, ...] = ()
+    hands: tuple[str, ...] = ()
+    old: str = ""
+
+
 class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
     """*released* may be used, *held* may not; both list what the packs held as well.
 

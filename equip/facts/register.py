@@ -82,7 +82,7 @@ class PlaceAdded(Fact, frozen=True, kw_only=True, tag="place-added"):
 
 
 class PersonAdded(Fact, frozen=True, kw_only=True, tag="person-added"):
-    """Also a change of the same person: the latest one holds."""
+    """Also a change of the same person: the latest one holds. *old* is what they were called."""
 
     names: ClassVar[tuple[str, ...]] = ("person",)
     person: str
@@ -90,6 +90,7 @@ class PersonAdded(Fact, frozen=True, kw_only=True, tag="person-added"):
     role: Literal["nurse", "manager", "auditor"]
     rights: tuple[str, ...] = ()
     active: bool = True
+    old: str = ""
 
 
 class RuleSet(Fact, frozen=True, kw_only=True, tag="rule-set"):

@@ -104,6 +104,7 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     decided: datetime | None = None
     decided_by: str = ""
     note: str = ""
+    past: bool = False
     indicators: tuple[Glance, ...] = ()
     spores: tuple[Spores, ...] = ()
     asked: tuple[Told, ...] = ()
@@ -236,6 +237,8 @@ def after(stands: Load, fact: Fact) -> Load:
                 correctors=tuple(dict.fromkeys((*stands.correctors, fact.by))),
                 at=fact.at,
             )
+        case facts.LoadTakenOver():
+            return _taken_over(stands, fact)
         case facts.LoadReleased():
             return _set(
                 stands,
@@ -302,6 +305,28 @@ def _grown(one: Spores, fact: facts.SporeTestRead) -> Spores:
         read_by=fact.by,
         control_grew=fact.control_grew,
         reasons=fact.reasons,
+    )
+
+
+def _taken_over(stands: Load, fact: facts.LoadTakenOver) -> Load:
+    """A load of the past has run, and was let go if it passed; nothing about it waits."""
+    known = {put.item for put in stands.inside}
+    inside = (Put(item=item, by=fact.by) for item in fact.covers if item not in known)
+    return _set(
+        stands,
+        machine=fact.machine,
+        programme=fact.programme,
+        state={"pass": "released", None: "ended"}.get(fact.verdict, "rejected"),
+        past=True,
+        opened=stands.opened or fact.at,
+        ended=fact.at,
+        inside=(*stands.inside, *inside),
+        verdict=fact.verdict,
+        released=fact.covers if fact.verdict == "pass" else (),
+        decided=fact.at if fact.verdict else None,
+        decided_by=fact.by,
+        note="brought in from the time before this book",
+        at=fact.at,
     )
 
 

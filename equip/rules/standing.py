@@ -363,6 +363,20 @@ def _ended(stands: Standing, fact: facts.LoadEnded) -> Standing:
     return _set(stands, load_state="ended", done=(*stands.done, done), cycles=stands.cycles + 1)
 
 
+def _taken_over(stands: Standing, fact: facts.LoadTakenOver) -> Standing:
+    passed = fact.verdict == "pass"
+    done = Done(
+        steps=fact.steps,
+        at=fact.at,
+        by=fact.by,
+        load=fact.load,
+        wrapped=True,
+        verdict=fact.verdict,
+        released=fact.at if passed else None,
+    )
+    return _set(stands, done=(*stands.done, done), cycles=stands.cycles + 1)
+
+
 def _judged(stands: Standing, fact: facts.LoadJudged) -> Standing:
     return _set(stands, done=_change(stands.done, fact.load, verdict=fact.verdict))
 
@@ -436,6 +450,7 @@ _HANDLERS: dict[type[Fact], Callable[[Standing, Any], Standing]] = {
     facts.LoadTakenOut: _taken_out,
     facts.LoadStarted: _running,
     facts.LoadEnded: _ended,
+    facts.LoadTakenOver: _taken_over,
     facts.LoadJudged: _judged,
     facts.LoadReleased: _released,
     facts.LoadRejected: _rejected,

@@ -32,8 +32,10 @@ def margin(fact: Fact) -> Margin:
     A released load is one only if its machine disinfects or sterilises: whoever knows says so.
     """
     match fact:
-        case facts.LoadReleased():
+        case facts.LoadReleased() | facts.LoadTakenOver(verdict="pass"):
             return "gate"
+        case facts.LoadTakenOver():
+            return "doubt"
         case facts.Stepped(step="disinfect", passed=True, unreleased=False):
             return "gate"
         case facts.MachineTested(verdict="fail"):
@@ -252,6 +254,17 @@ def _rhythm(fact: facts.DutySet) -> str:
     return f"{every} from {fact.anchor}"
 
 
+def _taken_over(fact: facts.LoadTakenOver, names: Names) -> str:
+    word = {"pass": "passed and let go", "fail": "failed"}.get(fact.verdict or "", "no verdict")
+    programme = f", {fact.programme}" if fact.programme else ""
+    return (
+        f"Load {fact.load} of the time before this book on {fact.machine}{programme}: {word}; "
+        f"in it {several(list(fact.covers))}"
+        + (f", put in by {several(list(fact.hands))}" if fact.hands else "")
+        + "."
+    )
+
+
 _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.SiteOpened: lambda f, n: f"{f.name} opened its book: site {f.site}, rules {f.book}.",
     facts.TypeDefined: lambda f, n: f"Type “{f.type.name}” ({f.type.code}) defined.",
@@ -328,6 +341,10 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     ),
     facts.LoadEnded: _ended,
     facts.EvidenceConfirmed: _read_again,
+    facts.LoadTakenOver: _taken_over,
+    facts.PastBroughtIn: lambda f, n: (
+        f"Brought in from the past: “{f.name}” up to line {f.line}, {f.rows} rows."
+    ),
     facts.LoadJudged: _judged,
     facts.StagesCorrected: _corrected,
     facts.LoadReleased: _released,

@@ -132,22 +132,114 @@ class LoadRow(Table):
 
 
 class Touch(Table):
-    """One thing in one use, and the gate that stood before it; *gap* says why none does."""
+    """What happened to an item that bears on who met whom, a row for each.
+
+    *sort* is use, gate, outside (it came from elsewhere) or made (a pack, out of a load); *ref*
+    the use, the load or the entry. Of a use: *what* (used, opened), on whom, the gate before it or
+    *why_not*, whether it is a gap. Of a gate: the hazards it stops as bits, with every step ahead
+    recorded (*whole*) and without (*short*), its *state* and how many cases *doubt* it; of untagged
+    *contents* how many a pack held.
+    """
 
     item = TextField()
-    use_id = TextField()
-    at = BigIntegerField(index=True)
+    sort = TextField()
+    ref = TextField(index=True)
+    at = BigIntegerField()
     site = TextField()
     position = BigIntegerField()
     what = TextField()
     patient = TextField(index=True)
     gate = TextField(index=True)
-    gap = TextField()
+    why_not = TextField()
+    whole = IntegerField()
+    short = IntegerField()
+    state = TextField()
+    contents = IntegerField()
+    doubt = IntegerField()
+    gap = IntegerField()
 
     class Meta:
         table_name = "touch"
-        primary_key = CompositeKey("item", "use_id")
-        indexes = ((("use_id",), False),)
+        primary_key = CompositeKey("item", "sort", "ref")
+        indexes = ((("item", "at"), False), (("gap", "at"), False))
+
+
+class ExposureRow(Table):
+    """A use on somebody after somebody else was carried; *open* until a look-back decided it."""
+
+    item = TextField()
+    ref = TextField()
+    at = BigIntegerField()
+    patient = TextField(index=True)
+    site = TextField()
+    position = BigIntegerField()
+    certainty = IntegerField()
+    sources = IntegerField()
+    open = IntegerField()
+
+    class Meta:
+        table_name = "exposure"
+        primary_key = CompositeKey("item", "ref")
+        indexes = ((("item", "at"), False), (("open", "at"), False))
+
+
+class InDoubt(Table):
+    """A gate that a case takes for nothing: a whole load, or what it was to one item."""
+
+    case_id = TextField()
+    item = TextField()
+    ref = TextField(index=True)
+
+    class Meta:
+        table_name = "in_doubt"
+        primary_key = CompositeKey("case_id", "item", "ref")
+
+
+class Decided(Table):
+    """A source of a use that a look-back has decided about."""
+
+    item = TextField()
+    ref = TextField()
+    source = TextField()
+    case_id = TextField()
+
+    class Meta:
+        table_name = "decided"
+        primary_key = CompositeKey("item", "ref", "source")
+
+
+class OldName(Table):
+    """What a load or a person was called in the time before this book."""
+
+    sort = TextField()
+    text = TextField()
+    tag = TextField(index=True)
+
+    class Meta:
+        table_name = "old_name"
+        primary_key = CompositeKey("sort", "text")
+
+
+class Past(Table):
+    """A file of the past as far as it was brought in."""
+
+    digest = TextField(primary_key=True)
+    name = TextField()
+    line = IntegerField()
+    rows_in = IntegerField()
+
+    class Meta:
+        table_name = "past"
+
+
+class Tally(Table):
+    """How many uses, gaps, exposures and open ones there are; no row means none."""
+
+    name = TextField(primary_key=True)
+    number = BigIntegerField()
+
+    class Meta:
+        table_name = "tally"
 
 
 class UseRow(Table):
@@ -346,6 +438,12 @@ REBUILT = (
     StandingRow,
     LoadRow,
     Touch,
+    ExposureRow,
+    InDoubt,
+    Decided,
+    OldName,
+    Past,
+    Tally,
     UseRow,
     DutyRow,
     Doubt,

@@ -15,10 +15,12 @@ from equip import facts
 from equip.facts import Fact, ItemType, micros
 from equip.rules import loading
 from equip.rules.loading import Load
-from equip.rules.proofs import gate_step, missing_steps, proof
 from equip.rules.standing import HANDLED, Standing, after, settled
+from equip.store import contacts
 from equip.store.about import told_about
+from equip.store.contacts import Changed
 from equip.store.database import Store
+from equip.store.exposures import project_doubts, refresh
 from equip.store.ledger import Entry
 from equip.store.log_registers import LOG_KINDS, keep_load_log, project_logs
 from equip.store.registers import HOUSE_KINDS, project_house
@@ -40,13 +42,17 @@ _LOAD_KINDS = (
     facts.IndicatorRead,
     facts.SporeTestPut,
     facts.SporeTestRead,
+    facts.LoadTakenOver,
 )
 _REWRITES = (facts.Withdrawn, facts.MovedToPatient)
 
 PACK = ItemType(
     code="pack",
     name="Pack",
-    route=(facts.RouteStep(step="sterilise", stops=("bacteria-viruses", "spores")),),
+    route=(
+        facts.RouteStep(step="disinfect", stops=("bacteria-viruses",), required=False),
+        facts.RouteStep(step="sterilise", stops=("bacteria-viruses", "spores")),
+    ),
 )
 """Every pack is of this type: it is fit once its load is released, until its time runs out."""
 
@@ -83,14 +89,17 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
                 entry.fact.withdrawn,
             )
     project_uses(store, [e for e in entries if isinstance(e.fact, (*USE_KINDS, *_REWRITES))])
-    _project_items(store, entries)
+    changed = Changed()
+    project_doubts(store, entries, changed)
+    _project_items(store, entries, changed)
     _project_loads(store, entries)
+    refresh(store, changed)
 
 
 # --- items ----------------------------------------------------------------------------------
 
 
-def _project_items(store: Store, entries: Sequence[Entry]) -> None:
+def _project_items(store: Store, entries: Sequence[Entry], changed: Changed) -> None:
     touched: dict[str, list[Entry]] = {}
     for entry in entries:
         if type(entry.fact) in HANDLED or isinstance(entry.fact, _REWRITES):
@@ -98,18 +107,18 @@ def _project_items(store: Store, entries: Sequence[Entry]) -> None:
                 if is_item(subject):
                     touched.setdefault(subject, []).append(entry)
     for item, its in touched.items():
-        _restand(store, item, its)
+        _restand(store, item, its, changed)
 
 
-def _restand(store: Store, item: str, entries: Sequence[Entry]) -> None:
+def _restand(store: Store, item: str, entries: Sequence[Entry], changed: Changed) -> None:
     row = store.one("SELECT state FROM standing WHERE item = ?", item)
     stands = Standing(item=item) if row is None else standing_from(row[0])
     entries = sorted(entries, key=_in_time)
     late = stands.at is not None and entries[0].fact.at < stands.at
     if late or any(isinstance(entry.fact, _REWRITES) for entry in entries):
-        stands = _from_nothing(store, item)
+        stands = _from_nothing(store, item, changed)
     else:
-        stands = _onward(store, stands, entries)
+        stands = _onward(store, stands, entries, changed)
     _keep_standing(store, stands)
 
 
@@ -118,28 +127,23 @@ def _in_time(entry: Entry) -> tuple[datetime, str, int]:
     return entry.fact.at, entry.site, entry.position
 
 
-def _from_nothing(store: Store, item: str) -> Standing:
-    store.run("DELETE FROM touch WHERE item = ?", item)
+def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
+    contacts.forget(store, item, changed)
     entries = told_about(store, item)
     stand = settled([entry.fact for entry in entries])
     return _onward(
         store,
         Standing(item=item),
         [replace(entries[index], fact=fact) for index, fact in stand],
+        changed,
     )
 
 
-def _onward(store: Store, stands: Standing, entries: Iterable[Entry]) -> Standing:
+def _onward(store: Store, stands: Standing, entries: Iterable[Entry], changed: Changed) -> Standing:
     for entry in entries:
-        if isinstance(entry.fact, facts.Used):
-            _keep_touch(store, stands, entry, entry.fact)
-        elif isinstance(entry.fact, facts.UseNoted) and stands.item in entry.fact.opened:
-            store.run(
-                "UPDATE touch SET what = 'opened' WHERE item = ? AND use_id = ?",
-                stands.item,
-                entry.fact.use,
-            )
-        stands = after(stands, entry.fact)
+        before, stands = stands, after(stands, entry.fact)
+        if isinstance(entry.fact, contacts.KINDS):
+            contacts.keep(store, before, stands, type_of(store, stands.type), entry, changed)
     return stands
 
 
@@ -168,47 +172,6 @@ _STANDS_ANEW = (
     " held = excluded.held, state = excluded.state, type = excluded.type,"
     " load = excluded.load, pack = excluded.pack"
 )
-
-
-def _keep_touch(store: Store, stands: Standing, entry: Entry, used: facts.Used) -> None:
-    """One row for each thing and use: what it was, and the gate that made it fit before."""
-    kind = type_of(store, stands.type)
-    if kind is None or kind.contact == "neither" or kind.sort == "set":
-        return
-    if stands.made is not None and not stands.loose:
-        return  # a pack of tagged things carries nothing of its own
-    what = "used" if used.item == stands.item and not used.opened_only else "opened"
-    again = stands.soiling is not None and stands.soiling.use == used.use
-    gate, gap = ("", "") if again else _proven(stands, kind, used.at)
-    store.run(
-        "INSERT INTO touch (item, use_id, at, site, position, what, patient, gate, gap)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item, use_id) DO UPDATE SET"
-        " what = CASE WHEN touch.what = 'used' THEN 'used' ELSE excluded.what END",
-        stands.item,
-        used.use,
-        micros(used.at),
-        entry.site,
-        entry.position,
-        what,
-        used.patient,
-        gate,
-        gap,
-    )
-
-
-def _proven(stands: Standing, kind: ItemType, at: datetime) -> tuple[str, str]:
-    """The gate that stands before a use, or why the use is a gap."""
-    if gate_step(kind) is None or (kind.reuse == "single-use" and stands.soiling is None):
-        return "new", ""
-    done = proof(stands, kind, at)
-    if done is None:
-        if stands.arrival == "go-live" and stands.soiling is None:
-            return "", "declared fit on going live; no load of ours stands before it"
-        return "", "no load or step that passed and was released stands before it"
-    skipped = missing_steps(stands, kind, done.at)
-    if skipped:
-        return "", f"nobody recorded {', '.join(skipped)} before it"
-    return done.load or f"by hand, {done.steps[0]}", ""
 
 
 def type_of(store: Store, code: str) -> ItemType | None:
@@ -255,7 +218,7 @@ def _reload(store: Store, load: str, told: Sequence[Fact]) -> None:
         stands.machine,
         stands.cycle_no,
         None if stands.opened is None else micros(stands.opened),
-        stands.state,
+        "past" if stands.past else stands.state,
         stands.verdict or "",
         _encode(stands),
     )

@@ -30,6 +30,8 @@ HOUSE_KINDS = (
     facts.DoubtDecided,
     facts.MachineTested,
     facts.SheetSigned,
+    facts.LoadTakenOver,
+    facts.PastBroughtIn,
     facts.LotAdded,
     facts.LotOpened,
     facts.LotFinished,
@@ -66,6 +68,8 @@ def project_house(store: Store, entry: Entry) -> None:
                 _add_alias(store, alias, fact.item)
         case facts.Packed() as fact:
             _add_item(store, fact.pack, "pack", "", "", entry)
+            if fact.old:
+                _add_alias(store, fact.old, fact.pack)
         case facts.TagReplaced() as fact:
             _add_alias(store, fact.tag, fact.item)
         case facts.PlaceAdded() as fact:
@@ -88,7 +92,21 @@ def project_house(store: Store, entry: Entry) -> None:
                 ",".join(fact.rights),
                 int(fact.active),
             )
+            if fact.old:
+                _add_old_name(store, "person", fact.old, fact.person)
             _raise_revision(store)
+        case facts.LoadTakenOver() as fact:
+            if fact.old:
+                _add_old_name(store, "load", fact.old, fact.load)
+        case facts.PastBroughtIn() as fact:
+            store.run(
+                "INSERT INTO past (digest, name, line, rows_in) VALUES (?, ?, ?, ?)"
+                " ON CONFLICT (digest) DO NOTHING",
+                fact.digest,
+                fact.name,
+                fact.line,
+                fact.rows,
+            )
         case facts.RuleSet() as fact:
             store.run(
                 "INSERT INTO rule_override (site, position, rule, value, reason, since, who)"
@@ -213,6 +231,16 @@ def _add_alias(store: Store, alias: str, item: str) -> None:
         " ON CONFLICT (text) DO UPDATE SET item = excluded.item",
         alias,
         item,
+    )
+
+
+def _add_old_name(store: Store, sort: str, text: str, tag: str) -> None:
+    store.run(
+        "INSERT INTO old_name (sort, text, tag) VALUES (?, ?, ?) ON CONFLICT (sort, text)"
+        " DO UPDATE SET tag = excluded.tag",
+        sort,
+        text,
+        tag,
     )
 
 

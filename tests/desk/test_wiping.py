@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, items, lots, timing
+from equip.desk import bench, history, items, lots, timing, tracing
 from equip.desk.acting import acting
 from equip.facts import LotSort, Stated
 from equip.rules.standing import Standing
@@ -108,8 +108,8 @@ def test_wet_it_is_no_and_told_after_a_patient_it_is_kept_back_with_its_reason(
     told = wiping.play.scan("654321", wiping.scope)
 
     assert (told.word, wiping.play.codes(told)) == ("Used, not fit", ["still-wet"])
-    touches = readings.touches_of(wiping.play.clinic.store, wiping.scope)
-    assert touches[-1].gap == "no load or step that passed and was released stands before it"
+    exposed = tracing.open_now(wiping.play.clinic)
+    assert [(one.item, one.certainty.word) for one in exposed] == [(wiping.scope, "certain")]
 
 
 def test_a_rinse_told_late_is_written_down_and_the_wipe_does_not_count(wiping: Wiping) -> None:

@@ -106,6 +106,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "role": "nurse",
         "rights": ("release", "override"),
         "active": False,
+        "old": "N1",
     },
     facts.RuleSet: {
         "rule": "shelf.wrapped-days",
@@ -149,6 +150,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "contents": (_E1, _E2),
         "loose": (facts.Loose(type="fine-tip", count=5),),
         "load": _L,
+        "old": "Q5-009",
     },
     facts.Placed: {"item": _S, "place": _R, "covers": (_E1,)},
     facts.Quarantined: {"item": _E1, "why": _TOLD, "how": "bag-it"},
@@ -203,6 +205,17 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "photo": "12" * 32,
         "readers": (_B, _B2),
     },
+    facts.LoadTakenOver: {
+        "load": _L,
+        "machine": _D,
+        "programme": "steam-134",
+        "steps": ("clean", "sterilise"),
+        "verdict": "pass",
+        "covers": (_P, _E1),
+        "hands": (_B, _B2),
+        "old": "L5-1",
+    },
+    facts.PastBroughtIn: {"name": "past.csv", "line": 321, "digest": "ef" * 32, "rows": 320},
     facts.LoadReleased: {
         "load": _L,
         "released": (_P, _E1),

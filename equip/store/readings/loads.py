@@ -94,3 +94,9 @@ def cycle_known(store: Store, machine: str, cycle_no: str, but: str) -> str | No
         but,
     )
     return None if row is None else str(row[0])
+
+
+def loads_of(store: Store, machine: str) -> list[Load]:
+    """Every load of a machine, oldest first."""
+    rows = store.rows("SELECT state FROM load WHERE machine = ? ORDER BY at, tag", machine)
+    return [load_from(bytes(row[0])) for row in rows]

@@ -34,7 +34,10 @@ class TouchRow:
     gap: str
 
 
-_TOUCH = "SELECT item, use_id, at, site, position, what, patient, gate, gap FROM touch"
+_TOUCH = (
+    "SELECT item, ref, at, site, position, what, patient, gate,"
+    " CASE WHEN gap = 1 THEN why_not ELSE '' END FROM touch"
+)
 
 
 def _touch(row: tuple[Any, ...]) -> TouchRow:
@@ -53,7 +56,10 @@ def use_of(store: Store, use: str) -> UseRow | None:
 
 
 def touches_of(store: Store, item: str) -> list[TouchRow]:
-    return [_touch(row) for row in store.rows(f"{_TOUCH} WHERE item = ? ORDER BY at", item)]
+    return [
+        _touch(row)
+        for row in store.rows(f"{_TOUCH} WHERE item = ? AND sort = 'use' ORDER BY at", item)
+    ]
 
 
 def touches_behind(store: Store, gate: str) -> list[TouchRow]:
@@ -80,12 +86,17 @@ class Traceable:
 
 
 def traceable(store: Store) -> Traceable:
-    row = store.one(
-        "SELECT COUNT(*), COALESCE(SUM(CASE WHEN gap = '' THEN 1 ELSE 0 END), 0) FROM touch"
-    )
-    return Traceable(traced=int(row[1]), uses=int(row[0])) if row else Traceable(0, 0)
+    found = dict(store.rows("SELECT name, number FROM tally"))
+    uses = int(found.get("uses", 0))
+    return Traceable(traced=uses - int(found.get("gaps", 0)), uses=uses)
 
 
 def gaps(store: Store, most: int = 200) -> list[TouchRow]:
-    rows = store.rows(f"{_TOUCH} WHERE gap <> '' ORDER BY at DESC, item LIMIT ?", most)
+    rows = store.rows(f"{_TOUCH} WHERE gap = 1 ORDER BY at DESC, item LIMIT ?", most)
     return [_touch(row) for row in rows]
+
+
+def exposures_decided(store: Store) -> set[tuple[str, str]]:
+    """Exposures, as item and use, of which a look-back has decided every source."""
+    rows = store.rows("SELECT item, ref FROM exposure WHERE open = 0")
+    return {(str(item), str(ref)) for item, ref in rows}

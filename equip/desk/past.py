@@ -1,0 +1,105 @@
+"""The time before this book, brought in from a file: in batches, so that it can be interrupted.
+
+Names that are not known yet are made, and what they were called stays their alias. What the file
+does not say is not claimed: first uses without a load before them are gaps. No alert goes out.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from hashlib import sha256
+from itertools import islice
+
+from equip import facts
+from equip.desk.acting import acting
+from equip.desk.clinic import Clinic
+from equip.desk.past_file import PastRow
+from equip.desk.past_plan import plan_of
+from equip.desk.past_telling import Teller
+from equip.store import readings
+
+BATCH = 2_000
+"""Lines that are told in one transaction."""
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What came of a file: its rows, how many are new, how many were here already."""
+
+    rows: int
+    added: int
+    already: int
+    items: int
+    loads: int
+    patients: int
+
+
+def bring_in(
+    clinic: Clinic,
+    rows: tuple[PastRow, ...],
+    data: bytes,
+    name: str,
+    progress: Progress = lambda done, of: None,
+) -> Summary:
+    """Tell all of *rows* that are not in the book yet; *data* is the file they were read from."""
+    ends = _line_ends(data)
+    after = _done_before(clinic, data, ends)
+    plan = plan_of(rows)
+    fresh = [row for row in rows if row.line > after]
+    teller = Teller(clinic, plan, after)
+    waiting = iter(fresh)
+    done = 0
+    while batch := list(islice(waiting, BATCH)):
+        with acting(clinic, by="") as act:
+            teller.tell(act, batch)
+            done += len(batch)
+            act.by = ""
+            act.tell(
+                facts.PastBroughtIn,
+                name=name[:200],
+                line=batch[-1].line,
+                digest=_digest(data, ends, batch[-1].line),
+                rows=len(batch),
+            )
+        progress(done, len(fresh))
+    return Summary(
+        rows=len(rows),
+        added=len(fresh),
+        already=len(rows) - len(fresh),
+        items=len(teller.new_items),
+        loads=len(teller.new_loads),
+        patients=len(teller.tokens),
+    )
+
+
+def _done_before(clinic: Clinic, data: bytes, ends: list[int]) -> int:
+    """The last line of this very file that is in the book already, whatever it was called."""
+    lines = [
+        line
+        for line, digest in readings.past_lines(clinic.store)
+        if _digest(data, ends, line) == digest
+    ]
+    return max(lines, default=0)
+
+
+def _line_ends(data: bytes) -> list[int]:
+    """Where each line ends, its break included; the first is line 1."""
+    ends, at = [], 0
+    while at := data.find(b"\n", at) + 1:
+        ends.append(at)
+    return ends
+
+
+def _digest(data: bytes, ends: list[int], line: int) -> str:
+    """SHA-256 of the file up to the end of a line."""
+    end = ends[line - 1] if line <= len(ends) else len(data)
+    return sha256(data[:end].rstrip(b"\r\n")).hexdigest()
+
+
+def problems_in(clinic: Clinic, rows: Iterable[PastRow]) -> Iterator[tuple[int, str]]:
+    """Faults that only the clinic knows: times that have not come yet."""
+    now = clinic.clock()
+    for row in rows:
+        if row.when > now:
+            yield row.line, f"{row.when.isoformat()} has not come yet: mend the time."

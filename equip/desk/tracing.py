@@ -1,0 +1,302 @@
+"""Look-backs: which gates a question puts in doubt, who was exposed then, who was anyway.
+
+The answer is the same sweep with those gates taken for nothing, less the pairs of a use and a
+source that were open without it. Asked from a source patient, nothing is taken away.
+"""
+
+from collections.abc import Container, Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import groupby
+
+from equip import facts
+from equip.desk.acting import Refused
+from equip.desk.clinic import Clinic
+from equip.facts import Hazard, micros
+from equip.rules.exposure import Contact, Exposure, Source, sweep
+from equip.rules.gating import USUAL
+from equip.rules.reach import around, upstream
+from equip.scan import UnreadableScan, read_tag
+from equip.store import exposures, readings
+from equip.store.about import told_about
+from equip.store.contacts import Contacts, Doubted, clears
+from equip.store.ledger import Entry
+
+_FIRST, _LAST = -(2**62), 2**62
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What is in doubt: whole loads and single gates; or, instead, a patient as the source."""
+
+    loads: tuple[str, ...] = ()
+    gates: tuple[tuple[str, str], ...] = ()
+    patient: str = ""
+    since: datetime | None = None
+    until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Who was exposed by the doubt, who was exposed anyway, which uses nobody can trace."""
+
+    scope: Scope
+    hazard: Hazard
+    exposures: tuple[Exposure, ...]
+    already_open: tuple[Exposure, ...]
+    gaps: tuple[Contact, ...]
+    uses_looked_at: int
+
+    @property
+    def traceable(self) -> float | None:
+        """The share of the uses that were looked at which stand on something known."""
+        if not self.uses_looked_at:
+            return None
+        return 1 - len(self.gaps) / self.uses_looked_at
+
+
+# --- what a question puts in doubt --------------------------------------------------------------
+
+
+def of_machine(clinic: Clinic, machine: str, since: datetime, until: datetime) -> Scope:
+    """Every load of a machine whose cycle ended between the two moments, both included."""
+    loads = readings.loads_of(clinic.store, machine)
+    found = [load.load for load in loads if load.ended and since <= load.ended <= until]
+    return Scope(loads=tuple(found), since=since, until=until)
+
+
+def of_item(clinic: Clinic, item: str, since: datetime) -> Scope:
+    """Every decontamination of one item from a moment on, as when it is found damaged."""
+    stands = readings.standing_of(clinic.store, item)
+    history = Contacts(clinic.store)
+    its = (item, *(stands.members if stands else ()))
+    gates = [
+        (one, contact.ref)
+        for one in its
+        for contact in history.of(one)
+        if contact.what == "gate" and contact.at >= micros(since)
+    ]
+    return Scope(gates=tuple(gates), since=since)
+
+
+def of_person(clinic: Clinic, person: str, since: datetime, until: datetime) -> Scope:
+    """Every load and step that somebody had a hand in between two moments, both included."""
+    entries = [e for e in told_about(clinic.store, person) if since <= e.fact.at <= until]
+    loads, gates = _touched_by(clinic, entries)
+    return Scope(loads=loads, gates=gates, since=since, until=until)
+
+
+def of_lot(clinic: Clinic, lot: str) -> Scope:
+    """Every load and step that a lot was used in."""
+    loads, gates = _touched_by(clinic, told_about(clinic.store, lot))
+    return Scope(loads=loads, gates=gates)
+
+
+def _touched_by(
+    clinic: Clinic, entries: Iterable[Entry]
+) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+    """Loads that are named, and for each step by hand the gate that it is or that rests on it."""
+    history = Contacts(clinic.store)
+    loads: dict[str, None] = {}
+    gates: dict[tuple[str, str], None] = {}
+    for entry in entries:
+        fact = entry.fact
+        if isinstance(fact, facts.Stepped):
+            for item in (fact.item, *fact.covers):
+                for contact in history.after(item, micros(fact.at)):
+                    if contact.what == "use":
+                        break
+                    if contact.what == "gate":
+                        gates[item, contact.ref] = None
+                        break
+        elif load := getattr(fact, "load", ""):
+            loads[load] = None
+    return tuple(loads), tuple(gates)
+
+
+# --- the answer ---------------------------------------------------------------------------------
+
+
+def look_back(clinic: Clinic, scope: Scope, hazard: Hazard = USUAL, generations: int = 1) -> Answer:
+    """Who was exposed: by the doubt alone, or by the patient whom it is asked of."""
+    if hazard == "prions" and not scope.patient:
+        raise Refused(
+            "Nothing here stops prions, so every use would be listed: ask from a named patient."
+        )
+    if scope.patient:
+        return _from_patient(clinic, scope, hazard, generations)
+    return _from_doubt(clinic, scope, hazard, generations)
+
+
+def _from_doubt(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) -> Answer:
+    doubted = Doubted(frozenset(scope.loads), frozenset(scope.gates))
+    then = Contacts(clinic.store, hazard, doubted)
+    starts = [(gate.item, gate.at) for load in scope.loads for gate in then.gates_of(load)]
+    starts += [
+        (item, contact.at)
+        for item, ref in scope.gates
+        for contact in then.gates_of(ref)
+        if contact.item == item
+    ]
+    looked_at = around(then, starts, clears)
+    found = list(sweep(looked_at))
+    before = _pairs(sweep(then.without_doubt(looked_at)))
+    added = _less(found, before)
+    answer = Answer(
+        scope=scope,
+        hazard=hazard,
+        exposures=tuple(added),
+        already_open=tuple(open_now(clinic, hazard)),
+        gaps=tuple(then.gaps_in(looked_at)),
+        uses_looked_at=sum(contact.what == "use" for contact in looked_at),
+    )
+    return _further(then, answer, generations)
+
+
+def _from_patient(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) -> Answer:
+    history = Contacts(clinic.store, hazard)
+    first = _FIRST if scope.since is None else micros(scope.since)
+    last = _LAST if scope.until is None else micros(scope.until)
+    uses = [one for one in history.uses_on(scope.patient) if first <= one.at <= last]
+    looked_at = around(history, [(one.item, one.at) for one in uses], clears)
+    wanted = {one.ref for one in uses}
+    found = _by(sweep(looked_at), wanted)
+    answer = Answer(
+        scope=scope,
+        hazard=hazard,
+        exposures=tuple(found),
+        already_open=(),
+        gaps=tuple(history.gaps_in(looked_at)),
+        uses_looked_at=sum(contact.what == "use" for contact in looked_at),
+    )
+    return _further(history, answer, generations)
+
+
+def _further(history: Contacts, answer: Answer, generations: int) -> Answer:
+    """Whom those exposed may have exposed in turn, generation by generation."""
+    known = _pairs(answer.exposures)
+    listed = list(answer.exposures)
+    wave = list(listed)
+    for _ in range(generations - 1):
+        since: dict[str, int] = {}
+        for one in wave:
+            since[one.patient] = min(one.at, since.get(one.patient, one.at))
+        wave = []
+        for patient, at in since.items():
+            later = [use for use in history.uses_on(patient) if use.at >= at]
+            wanted = {use.ref for use in later}
+            looked_at = around(history, [(use.item, use.at) for use in later], clears)
+            wave += _less(_by(sweep(looked_at), wanted), known)
+        wave = _joined(wave)
+        known |= _pairs(wave)
+        listed = _joined([*listed, *wave])
+        if not wave:
+            break
+    return replace(answer, exposures=tuple(listed))
+
+
+def open_now(clinic: Clinic, hazard: Hazard = USUAL) -> list[Exposure]:
+    """Every exposure on present knowledge, whether a look-back decided it or not.
+
+    Against the usual hazard the items concerned are kept; against another every item is swept.
+    """
+    history = Contacts(clinic.store, hazard)
+    if hazard == USUAL:
+        items = exposures.items_exposed(clinic.store)
+    else:
+        items = exposures.items_used(clinic.store)
+    found = []
+    for item in items:
+        told: Iterable[Contact] = history.of(item)
+        made = [contact.ref for contact in told if contact.what == "made"]
+        if made:
+            beside = [(gate.item, gate.at) for load in made for gate in history.into(load)]
+            told = sorted({*told, *upstream(history, beside, clears)})
+        found += [one for one in sweep(told) if one.item == item]
+    return sorted(found, key=lambda one: (one.at, one.item, one.use))
+
+
+# --- pairs --------------------------------------------------------------------------------------
+
+Pair = tuple[str, str, str]
+
+
+def _pairs(found: Iterable[Exposure]) -> set[Pair]:
+    return {(one.item, one.use, source.use) for one in found for source in one.sources}
+
+
+def _less(found: Iterable[Exposure], known: set[Pair]) -> list[Exposure]:
+    kept = (
+        _with(one, [s for s in one.sources if (one.item, one.use, s.use) not in known])
+        for one in found
+    )
+    return [one for one in kept if one is not None]
+
+
+def _by(found: Iterable[Exposure], uses: Container[str]) -> list[Exposure]:
+    """What is left of exposures by these uses as sources."""
+    kept = (_with(one, [s for s in one.sources if s.use in uses]) for one in found)
+    return [one for one in kept if one is not None]
+
+
+def _with(one: Exposure, sources: Sequence[Source]) -> Exposure | None:
+    """The exposure by these sources alone; None if there are none."""
+    if not sources:
+        return None
+    surest = max(source.certainty for source in sources)
+    share = one.share if len(sources) == len(one.sources) else max(s.share for s in sources)
+    return one._replace(certainty=surest, share=share, sources=tuple(sources))
+
+
+def _joined(found: Iterable[Exposure]) -> list[Exposure]:
+    """One exposure a use of an item, with every source once."""
+    key = lambda one: (one.at, one.item, one.use)  # noqa: E731
+    joined = []
+    for _, group in groupby(sorted(found, key=key), key=key):
+        its = list(group)
+        sources = {source.use: source for one in its for source in one.sources}
+        whole = _with(its[0]._replace(sources=()), list(sources.values()))
+        if whole is not None:
+            joined.append(whole._replace(share=max(one.share for one in its)))
+    return joined
+
+
+# --- names --------------------------------------------------------------------------------------
+
+
+def load_named(clinic: Clinic, text: str) -> str:
+    """The load of that tag, old name or, if it is the only one, machine's own number."""
+    return _named(clinic, "load", text, "L")
+
+
+def item_named(clinic: Clinic, text: str, letters: str = "EDPS") -> str:
+    known = readings.aliased(clinic.store, text)
+    if known is not None and known[0] in letters:
+        return known
+    return _named(clinic, "item", text, letters)
+
+
+def person_named(clinic: Clinic, text: str) -> str:
+    named = [one.tag for one in clinic.house.staff.values() if one.name.lower() == text.lower()]
+    if len(named) == 1:
+        return named[0]
+    return _named(clinic, "person", text, "B")
+
+
+def lot_named(clinic: Clinic, text: str) -> str:
+    named = [lot.tag for lot in readings.lots(clinic.store) if lot.number == text]
+    if len(named) == 1:
+        return named[0]
+    return _named(clinic, "lot", text, "T")
+
+
+def _named(clinic: Clinic, sort: str, text: str, letters: str) -> str:
+    if (known := readings.old_name(clinic.store, sort, text)) is not None:
+        return known
+    try:
+        tag = read_tag(text).text
+    except UnreadableScan:
+        tag = ""
+    if tag and tag[0] in letters and told_about(clinic.store, tag):
+        return tag
+    raise Refused(f"“{text}” is no {sort} in this book: check the spelling.")

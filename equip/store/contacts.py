@@ -1,0 +1,398 @@
+"""What happened to each item that bears on who met whom: uses, gates, arrivals, packs made.
+
+A projection of the ledger, one narrow row for each, so that a question of exposure reads what it
+touches and decodes no entry. Rows are kept as the items are folded; which uses are exposures or
+gaps follows from them in `exposures`.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from equip import facts
+from equip.facts import Hazard, ItemType, micros
+from equip.rules.exposure import Contact
+from equip.rules.gating import USUAL, could_stop, effect, state_of
+from equip.rules.proofs import gate_step, missing_steps, proof
+from equip.rules.standing import Done, Standing
+from equip.store.database import Store
+from equip.store.ledger import Entry
+
+KINDS = (
+    facts.Used,
+    facts.UseNoted,
+    facts.LoadEnded,
+    facts.LoadTakenOver,
+    facts.Stepped,
+    facts.LoadJudged,
+    facts.LoadReleased,
+    facts.LoadRejected,
+    facts.ItemAdded,
+    facts.Arrived,
+    facts.Packed,
+)
+"""The kinds of fact that say something of who met whom."""
+
+_OUTSIDE = ("loaned", "second-hand", "repaired")
+_CHUNK = 64
+
+
+@dataclass(slots=True)
+class Changed:
+    """What a transaction did to the contacts: the first and last moment that changed, by item."""
+
+    since: dict[str, int] = field(default_factory=dict)
+    until: dict[str, int] = field(default_factory=dict)
+    uses: int = 0
+    gaps: int = 0
+    refolded: set[str] = field(default_factory=set)
+
+    def at(self, item: str, moment: int) -> None:
+        """Something of *item* changed at *moment* (µs)."""
+        self.since[item] = min(moment, self.since.get(item, moment))
+        self.until[item] = max(moment, self.until.get(item, moment))
+
+
+def forget(store: Store, item: str, changed: Changed) -> None:
+    """Take the item's rows away before it is folded again from its first entry."""
+    first, uses, gaps = store.one(_SO_FAR, item) or (None, 0, 0)
+    changed.refolded.add(item)
+    if first is not None:
+        changed.at(item, int(first))
+    changed.uses -= int(uses)
+    changed.gaps -= int(gaps)
+    store.run("DELETE FROM touch WHERE item = ?", item)
+
+
+_SO_FAR = (
+    "SELECT MIN(at), COALESCE(SUM(CASE WHEN sort = 'use' THEN 1 ELSE 0 END), 0),"
+    " COALESCE(SUM(gap), 0) FROM touch WHERE item = ?"
+)
+
+
+def keep(
+    store: Store,
+    before: Standing,
+    after: Standing,
+    kind: ItemType | None,
+    entry: Entry,
+    changed: Changed,
+) -> None:
+    """One fact more about an item: what it adds to the rows, or changes in them."""
+    if kind is None or not _carries(after, kind):
+        return
+    fact = entry.fact
+    _void_cut_short(store, before, after, fact, changed)
+    match fact:
+        case facts.Used():
+            _keep_use(store, before, kind, entry, fact, changed)
+        case facts.UseNoted() if after.item in fact.opened:
+            store.run(
+                "UPDATE touch SET what = 'opened' WHERE item = ? AND sort = 'use' AND ref = ?",
+                after.item,
+                fact.use,
+            )
+        case facts.LoadEnded() | facts.LoadTakenOver():
+            _keep_gate(store, after, kind, entry, after.done[-1], fact.load, changed)
+        case facts.Stepped() if after.done:
+            done = after.done[-1]
+            if any(could_stop(kind, after, done)):
+                _keep_gate(store, after, kind, entry, done, entry.path, changed)
+        case facts.LoadJudged() | facts.LoadReleased() | facts.LoadRejected():
+            _decide_gate(store, after.item, fact, changed)
+        case facts.ItemAdded() | facts.Arrived() if fact.arrival in _OUTSIDE:
+            _keep(store, after.item, entry.path, "outside", entry, micros(fact.at), changed)
+        case facts.Packed() if fact.pack == after.item:
+            contents = sum(loose.count for loose in after.loose)
+            at = micros(fact.at)
+            _keep(store, after.item, fact.load, "made", entry, at, changed, contents=contents)
+        case _:
+            pass
+
+
+def _void_cut_short(
+    store: Store, before: Standing, after: Standing, fact: facts.Fact, changed: Changed
+) -> None:
+    """What was still wet when something else touched it did nothing: its row stands at its end."""
+    for done in before.done:
+        if done.contact_s and done.wet_at(fact.at) and done not in after.done:
+            end = micros(done.wet_until)
+            changed.at(after.item, end)
+            store.run(
+                "UPDATE touch SET state = 'void' WHERE item = ? AND sort = 'gate' AND at = ?",
+                after.item,
+                end,
+            )
+
+
+def _carries(stands: Standing, kind: ItemType) -> bool:
+    """A pump carries nothing; a set or a pack of tagged things carries what they carry."""
+    if kind.contact == "neither" or kind.sort == "set":
+        return False
+    return stands.made is None or bool(stands.loose)
+
+
+def _keep_use(
+    store: Store,
+    before: Standing,
+    kind: ItemType,
+    entry: Entry,
+    used: facts.Used,
+    changed: Changed,
+) -> None:
+    """One row for each thing and use: what it was, and the gate that made it fit before."""
+    what = "used" if used.item == before.item and not used.opened_only else "opened"
+    again = before.soiling is not None and before.soiling.use == used.use
+    gate, why_not = ("", "") if again else _proven(before, kind, used.at)
+    changed.at(before.item, micros(used.at))
+    if store.one(_KNOWN, before.item, used.use) is None:
+        changed.uses += 1
+    store.run(
+        f"{_INSERT} ON CONFLICT (item, sort, ref) DO UPDATE SET"
+        " what = CASE WHEN touch.what = 'used' THEN 'used' ELSE excluded.what END",
+        before.item,
+        "use",
+        used.use,
+        micros(used.at),
+        entry.site,
+        entry.position,
+        what,
+        used.patient,
+        gate,
+        why_not,
+        0,
+        0,
+        "",
+        0,
+        0,
+    )
+
+
+_KNOWN = "SELECT 1 FROM touch WHERE item = ? AND sort = 'use' AND ref = ?"
+_INSERT = (
+    "INSERT INTO touch (item, sort, ref, at, site, position, what, patient, gate, why_not,"
+    " whole, short, state, contents, doubt, gap)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)"
+)
+
+
+def _proven(stands: Standing, kind: ItemType, at: datetime) -> tuple[str, str]:
+    """The gate that stands before a use, or why none does."""
+    if gate_step(kind) is None or (kind.reuse == "single-use" and stands.soiling is None):
+        return "new", ""
+    done = proof(stands, kind, at)
+    if done is None:
+        if stands.arrival == "go-live" and stands.soiling is None:
+            return "", "declared fit on going live; no load of ours stands before it"
+        return "", "no load or step that passed and was released stands before it"
+    skipped = missing_steps(stands, kind, done.at)
+    if skipped:
+        return "", f"nobody recorded {', '.join(skipped)} before it"
+    return done.load or f"by hand, {done.steps[0]}", ""
+
+
+def _keep_gate(
+    store: Store,
+    stands: Standing,
+    kind: ItemType,
+    entry: Entry,
+    done: Done,
+    ref: str,
+    changed: Changed,
+) -> None:
+    whole, short = could_stop(kind, stands, done)
+    contents = sum(loose.count for loose in stands.loose)
+    _keep(
+        store,
+        stands.item,
+        ref,
+        "gate",
+        entry,
+        micros(done.wet_until),
+        changed,
+        whole=whole,
+        short=short,
+        state=state_of(done),
+        contents=contents,
+        doubt=_doubts(store, stands.item, ref),
+    )
+
+
+def _decide_gate(
+    store: Store,
+    item: str,
+    fact: facts.LoadJudged | facts.LoadReleased | facts.LoadRejected,
+    changed: Changed,
+) -> None:
+    """What a load did is known later than when it did it: the row stands at its end."""
+    row = store.one(
+        "SELECT at, state FROM touch WHERE item = ? AND sort = 'gate' AND ref = ?", item, fact.load
+    )
+    if row is None:
+        return
+    match fact:
+        case facts.LoadJudged():
+            state = "void" if fact.verdict == "fail" else str(row[1])
+        case facts.LoadReleased():
+            state = "proven" if item in fact.released else "void"
+        case _:
+            state = "void"
+    if state != row[1]:
+        changed.at(item, int(row[0]))
+        store.run(
+            "UPDATE touch SET state = ? WHERE item = ? AND sort = 'gate' AND ref = ?",
+            state,
+            item,
+            fact.load,
+        )
+
+
+def _doubts(store: Store, item: str, ref: str) -> int:
+    """How many cases hold this gate in doubt."""
+    row = store.one("SELECT COUNT(*) FROM in_doubt WHERE ref = ? AND item IN ('', ?)", ref, item)
+    return 0 if row is None else int(row[0])
+
+
+def _keep(
+    store: Store,
+    item: str,
+    ref: str,
+    sort: str,
+    entry: Entry,
+    at: int,
+    changed: Changed,
+    *,
+    whole: int = 0,
+    short: int = 0,
+    state: str = "",
+    contents: int = 0,
+    doubt: int = 0,
+) -> None:
+    changed.at(item, at)
+    store.run(
+        f"{_INSERT} ON CONFLICT (item, sort, ref) DO NOTHING",
+        item,
+        sort,
+        ref,
+        at,
+        entry.site,
+        entry.position,
+        "",
+        "",
+        "",
+        "",
+        whole,
+        short,
+        state,
+        contents,
+        doubt,
+    )
+
+
+# --- reading ----------------------------------------------------------------------------------
+
+_COLUMNS = (
+    "SELECT at, item, sort, site, position, ref, patient, whole, short, state, doubt, contents"
+    " FROM touch"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Doubted:
+    """Gates that a question takes for nothing: whole loads, and single ones as (item, ref)."""
+
+    loads: frozenset[str] = frozenset()
+    gates: frozenset[tuple[str, str]] = frozenset()
+
+    def __contains__(self, gate: tuple[str, str]) -> bool:
+        return gate[1] in self.loads or gate in self.gates
+
+
+class Contacts:
+    """The history of who met whom as a question reads it: against a hazard, with gates in doubt."""
+
+    def __init__(
+        self, store: Store, hazard: Hazard = USUAL, doubted: Doubted | None = None
+    ) -> None:
+        self._store = store
+        self._hazard: Hazard = hazard
+        self._doubted = doubted or Doubted()
+        self._bare: dict[Contact, Contact] = {}
+
+    def after(self, item: str, at: int) -> Iterator[Contact]:
+        yield from self._walk(item, at, "", "", ">", "")
+
+    def before(self, item: str, at: int) -> Iterator[Contact]:
+        yield from self._walk(item, at, "~", "~", "<", " DESC")
+
+    def _walk(
+        self, item: str, at: int, sort: str, ref: str, than: str, way: str
+    ) -> Iterator[Contact]:
+        """Chunk by chunk from a place in the order, so that whoever stops has read little."""
+        statement = (
+            f"{_COLUMNS} WHERE item = ? AND at {than}= ? AND (at, sort, ref) {than} (?, ?, ?)"
+            f" ORDER BY at{way}, sort{way}, ref{way} LIMIT {_CHUNK}"
+        )
+        while rows := self._store.rows(statement, item, at, at, sort, ref):
+            for row in rows:
+                yield self.contact(row)
+            if len(rows) < _CHUNK:
+                return
+            at, sort, ref = rows[-1][0], rows[-1][2], rows[-1][5]
+
+    def into(self, load: str) -> list[Contact]:
+        return self._with(load, "sort = 'gate' AND contents > 0")
+
+    def out_of(self, load: str) -> list[Contact]:
+        return self._with(load, "sort = 'made'")
+
+    def gates_of(self, load: str) -> list[Contact]:
+        """What *load* was to each thing in it."""
+        return self._with(load, "sort = 'gate'")
+
+    def uses_on(self, patient: str) -> list[Contact]:
+        """Everything that was used or opened on this patient."""
+        rows = self._store.rows(f"{_COLUMNS} WHERE patient = ? ORDER BY at, item", patient)
+        return [self.contact(row) for row in rows]
+
+    def of(self, item: str) -> list[Contact]:
+        """Everything of one item, oldest first."""
+        rows = self._store.rows(f"{_COLUMNS} WHERE item = ? ORDER BY at, sort, ref", item)
+        return [self.contact(row) for row in rows]
+
+    def _with(self, ref: str, which: str) -> list[Contact]:
+        if not ref:
+            return []
+        rows = self._store.rows(f"{_COLUMNS} WHERE ref = ? AND {which} ORDER BY at, item", ref)
+        return [self.contact(row) for row in rows]
+
+    def contact(self, row: Sequence[Any]) -> Contact:
+        """The contact of a row, its effect as this question has it."""
+        at, item, sort, site, position, ref, patient, whole, short, state, doubt, contents = row
+        does = ""
+        if sort == "gate":
+            does = effect(whole, short, "void" if doubt else state, self._hazard)
+        found = Contact(at, item, sort, f"{site}/{position}", ref, patient, does, contents)  # type: ignore[arg-type]
+        if does and (item, ref) in self._doubted:
+            bare, found = found, found._replace(effect="void")
+            self._bare[found] = bare
+        return found
+
+    def without_doubt(self, contacts: Iterable[Contact]) -> list[Contact]:
+        """The same *contacts*, in their order, as they are without this question's doubt."""
+        return [self._bare.get(contact, contact) for contact in contacts]
+
+    def gaps_in(self, contacts: Iterable[Contact]) -> list[Contact]:
+        """Those of *contacts* that are uses with nothing known before them."""
+        found = []
+        for item in dict.fromkeys(one.item for one in contacts if one.what == "use"):
+            rows = self._store.rows(f"{_COLUMNS} WHERE item = ? AND gap = 1 ORDER BY at", item)
+            found += [self.contact(row) for row in rows]
+        known = set(contacts)
+        return [gap for gap in found if gap in known]
+
+
+def clears(contact: Contact) -> bool:
+    """Whether a gate lets nothing through."""
+    return contact.effect == "clears"

@@ -1,0 +1,155 @@
+"""The past brought in: checked whole, resumed, added once; every fault by its line."""
+
+import pytest
+
+from equip import facts
+from equip.desk import past
+from equip.desk.importing import UnreadableFile
+from equip.desk.past_file import COLUMNS, read_past
+from equip.store import agenda, ledger, readings
+from equip.store.refolding import differences
+from tests.past_play import as_file, bring_in, row
+from tests.playing import Play
+
+LINES = [
+    row(0, "use", "A", patient="REF1", ear="left"),
+    row(0, "use", "B", patient="REF1", ear="right"),
+    row(10, "load", "A", load="L 1", machine="M1", programme="steam-134", result="pass", who="N1"),
+    row(10, "load", "B", load="L 1", machine="M1", programme="steam-134", result="pass", who="N2"),
+    row(20, "use", "A", patient="REF2"),
+    row(30, "quarantine", "A", note="a burr"),
+    row(40, "lift", "A", note="polished"),
+    row(50, "retire", "B", note="worn"),
+    row(60, "test", machine="M1", result="pass", note="leak-rate"),
+]
+
+
+def told(play: Play) -> list[facts.Fact]:
+    return [entry.fact for entry in ledger.everything(play.clinic.store)]
+
+
+def test_names_become_aliases_and_what_happened_is_told(play: Play) -> None:
+    before = len(told(play))
+    summary = bring_in(play.clinic, as_file(LINES))
+    new = told(play)[before:]
+
+    assert (summary.rows, summary.added, summary.items, summary.loads) == (9, 9, 3, 1)
+    assert [type(fact) for fact in new].count(facts.Used) == 3
+    assert [fact.ear for fact in new if isinstance(fact, facts.UseBegun)] == ["both", ""]
+    hook = readings.aliased(play.clinic.store, "A")
+    stands = readings.standing_of(play.clinic.store, str(hook))
+    assert stands is not None
+    assert (stands.uses, stands.quarantines) == (2, ())
+    load = readings.load_of(
+        play.clinic.store, str(readings.old_name(play.clinic.store, "load", "L 1"))
+    )
+    assert load is not None
+    assert (load.state, load.verdict, len(load.inside)) == ("released", "pass", 2)
+    assert load not in readings.open_loads(play.clinic.store)
+    assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+def test_bringing_in_the_past_sends_no_word(play: Play) -> None:
+    bring_in(play.clinic, as_file([*LINES, row(25, "use", "A", patient="REF3")]))
+
+    assert agenda.waiting(play.clinic.store) == []
+
+
+def test_the_same_file_again_adds_nothing(play: Play) -> None:
+    data = as_file(LINES)
+    bring_in(play.clinic, data)
+    entries = len(told(play))
+
+    assert bring_in(play.clinic, data).added == 0
+    assert len(told(play)) == entries
+
+
+def test_an_interrupted_file_goes_on_where_it_stopped(
+    play: Play, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(past, "BATCH", 2)
+    data, stopped = as_file(LINES), []
+
+    def stop(done: int, of: int) -> None:
+        stopped.append(done)
+        if done == 4:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        past.bring_in(play.clinic, read_past(data).rows, data, "past.csv", stop)
+    summary = bring_in(play.clinic, data)
+
+    assert (summary.already, summary.added) == (4, 5)
+    uses = [fact for fact in told(play) if isinstance(fact, facts.Used)]
+    assert len({(use.use, use.item) for use in uses}) == len(uses) == 3
+    assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+def test_lines_written_below_what_was_brought_in_are_added_alone(play: Play) -> None:
+    bring_in(play.clinic, as_file(LINES))
+    summary = bring_in(play.clinic, as_file([*LINES, row(70, "use", "A", patient="REF3")]))
+
+    assert (summary.already, summary.added) == (9, 1)
+
+
+@pytest.mark.parametrize(
+    ("bad", "says"),
+    [
+        (row(0, "use", "A"), "“patient” is empty"),
+        (row(0, "use", "", patient="R"), "“item” is empty"),
+        (row(0, "load", "A"), "“load” is empty"),
+        (row(0, "polish", "A"), "“polish” is nothing that happens here"),
+        (row(0, "load", "A", load="L", result="good"), "The result “good” was read"),
+        (row(0, "use", "A", patient="R", ear="upper"), "The ear “upper” was read"),
+        (row(0, "use", "A", patient="R") | {"when": "yesterday"}, "“yesterday” is no time"),
+        (row(0, "use", "A", patient="R") | {"when": "2026-02-02T08:00"}, "has no offset"),
+        (row(0, "load", "A", load="L", note="contents=0"), "contents=0 was read"),
+    ],
+)
+def test_every_fault_is_said_with_its_line(bad: dict[str, str], says: str) -> None:
+    found = read_past(as_file([row(0, "use", "A", patient="REF1"), bad]))
+
+    assert [problem.line for problem in found.problems] == [3]
+    assert says in found.problems[0].says
+
+
+def test_what_no_single_line_shows_is_a_fault_too() -> None:
+    found = read_past(
+        as_file(
+            [
+                row(0, "use", "P", patient="REF1"),
+                row(10, "load", "A", load="L", result="pass"),
+                row(10, "load", "B", load="L", result="fail"),
+                row(20, "packed", "P", load="L", note="fine tip"),
+                row(20, "packed", "P", load="L", note="fine tip"),
+                row(5, "packed", "N", load="L", note="fine tip"),
+            ]
+        )
+    )
+    says = {problem.line: problem.says for problem in found.problems}
+
+    assert "was told otherwise on line 3" in says[4]
+    assert "line 2 has it earlier" in says[5]
+    assert "was packed on line 5 already" in says[6]
+    assert "before that load ended" in says[7]
+
+
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b"", "The first line is"),
+        (b"when;what\n", "The first line is"),
+        (b"\xff\xfe", "not UTF-8"),
+        (b"a\0b", "not text"),
+        (",".join(COLUMNS).encode() + b'\n"open', "no CSV"),
+    ],
+)
+def test_a_file_that_is_none_is_a_sentence(data: bytes, says: str) -> None:
+    with pytest.raises(UnreadableFile, match=says):
+        read_past(data)
+
+
+def test_a_time_that_has_not_come_yet_is_a_fault(play: Play) -> None:
+    rows = read_past(as_file([row(60 * 24 * 365, "use", "A", patient="R")])).rows
+
+    assert [line for line, _ in past.problems_in(play.clinic, rows)] == [2]

@@ -1,0 +1,205 @@
+"""Look-backs over histories brought in: the answers of an independent model, and cases by hand."""
+
+import json
+from pathlib import Path
+from random import Random
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from equip.desk import past, trace_answers, tracing
+from equip.desk.acting import Refused
+from equip.desk.tracing import Scope
+from equip.facts import Hazard
+from equip.rules.exposure import Exposure
+from equip.store.refolding import differences
+from tests.past_oracle import Oracle
+from tests.past_play import as_file, bring_in, history, pairs, row
+from tests.playing import Play
+
+DATA = Path(__file__).parents[1] / "data"
+ANSWERS = json.loads((DATA / "past-answers.json").read_text("utf-8"))
+NOBODY = frozenset({"PUMP"})
+
+
+def scope_of(play: Play, words: list[str]) -> Scope:
+    """The scope that a question's words on the command line stand for."""
+    if words[0] == "--load":
+        return Scope(loads=tuple(tracing.load_named(play.clinic, name) for name in words[1::2]))
+    machine = tracing.item_named(play.clinic, words[1], "D")
+    since, until = (past_time(words[words.index(word) + 1]) for word in ("--from", "--to"))
+    return tracing.of_machine(play.clinic, machine, since, until)
+
+
+def past_time(text: str):  # type: ignore[no-untyped-def]
+    from datetime import datetime
+
+    return datetime.fromisoformat(text)
+
+
+def as_told(play: Play, found: tuple[Exposure, ...]) -> list[object]:
+    """Exposures as the answers have them, without share and path."""
+    names = trace_answers.Names(play.clinic)
+    reveal = play.clinic.vault.reveal
+    return sorted(
+        (
+            reveal(one.patient),
+            names(one.item),
+            trace_answers.stamp(one.at),
+            one.certainty.word,
+            sorted((reveal(str(s.patient)), trace_answers.stamp(s.at)) for s in one.sources),
+        )
+        for one in found
+    )
+
+
+def as_answered(rows: list[dict[str, object]]) -> list[object]:
+    return sorted(
+        (
+            one["patient"],
+            one["item"],
+            one["used_at"],
+            one["certainty"],
+            sorted((s["patient"], s["used_at"]) for s in one["sources"]),  # type: ignore[attr-defined]
+        )
+        for one in rows
+    )
+
+
+@pytest.mark.parametrize("answer", ANSWERS, ids=lambda one: " ".join(one["lookback"]))
+def test_an_invented_history_is_answered_as_an_independent_model_did(
+    play: Play, answer: dict[str, list[object]]
+) -> None:
+    bring_in(play.clinic, (DATA / "past.csv").read_bytes())
+    found = tracing.look_back(play.clinic, scope_of(play, answer["lookback"]))  # type: ignore[arg-type]
+
+    assert as_told(play, found.exposures) == as_answered(answer["exposures"])  # type: ignore[arg-type]
+    assert as_told(play, found.already_open) == as_answered(answer["already_open"])  # type: ignore[arg-type]
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 2**32))
+def test_any_history_is_answered_as_the_slow_oracle_does(
+    fresh_play,  # type: ignore[no-untyped-def]
+    seed: int,
+) -> None:
+    play = fresh_play()
+    random = Random(seed)
+    rows = history(random)
+    past.BATCH = random.choice([3, 2_000])
+    bring_in(play.clinic, as_file(rows))
+    oracle = Oracle(rows, NOBODY)
+    loads = sorted({one["load"] for one in rows if one["what"] == "load"})
+    hazards: tuple[Hazard, ...] = ("bacteria-viruses", "spores")
+    for hazard in hazards:
+        before = oracle.pairs(hazard=hazard)
+        assert pairs(play.clinic, tracing.open_now(play.clinic, hazard)) == before
+        doubted = frozenset(random.sample(loads, min(2, len(loads))))
+        then = oracle.pairs(doubted, hazard)
+        scope = Scope(loads=tuple(tracing.load_named(play.clinic, one) for one in doubted))
+        found = tracing.look_back(play.clinic, scope, hazard)
+        assert pairs(play.clinic, found.exposures) == {
+            pair: sure for pair, sure in then.items() if pair not in before
+        }
+    for patient in sorted({one["patient"] for one in rows if one["patient"]}):
+        token = str(play.clinic.vault.find(patient))
+        for hazard in (*hazards, "prions"):
+            asked = tracing.look_back(play.clinic, Scope(patient=token), hazard)
+            everybody = oracle.pairs(hazard=hazard)
+            assert pairs(play.clinic, asked.exposures) == {
+                pair: sure for pair, sure in everybody.items() if pair[3] == patient
+            }
+    assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+# --- by hand -------------------------------------------------------------------------------------
+
+
+def test_a_load_without_a_verdict_is_no_proof_and_stays_open(play: Play) -> None:
+    bring_in(
+        play.clinic,
+        as_file(
+            [
+                row(0, "use", "A", patient="REF1"),
+                row(10, "load", "A", load="L1", machine="M1", programme="steam-134"),
+                row(20, "use", "A", patient="REF2"),
+            ]
+        ),
+    )
+    found = tracing.open_now(play.clinic)
+
+    assert [one.certainty.word for one in found] == ["no-proof"]
+    answer = trace_answers.exposed_now(play.clinic)
+    assert (answer["exposed"], answer["exposed_ever"], answer["uses"]) == (1, 1, 2)
+    assert answer["traceable"] == 0.5  # the first use has nothing known before it
+
+
+def test_a_second_generation_is_listed_only_when_it_is_asked_for(play: Play) -> None:
+    bring_in(
+        play.clinic,
+        as_file(
+            [
+                row(0, "use", "A", patient="REF1"),
+                row(10, "use", "A", patient="REF2"),
+                row(10, "use", "B", patient="REF2"),
+                row(20, "use", "B", patient="REF3"),
+            ]
+        ),
+    )
+    token = str(play.clinic.vault.find("REF1"))
+    one = tracing.look_back(play.clinic, Scope(patient=token))
+    two = tracing.look_back(play.clinic, Scope(patient=token), generations=2)
+    reveal = play.clinic.vault.reveal
+
+    assert [reveal(found.patient) for found in one.exposures] == ["REF2"]
+    assert [reveal(found.patient) for found in two.exposures] == ["REF2", "REF3"]
+
+
+def test_what_a_person_put_in_is_in_doubt_whole(play: Play) -> None:
+    bring_in(
+        play.clinic,
+        as_file(
+            [
+                row(0, "use", "A", patient="REF1"),
+                row(0, "use", "B", patient="REF1"),
+                row(10, "load", "A", load="L1", machine="M1", result="pass", who="N1"),
+                row(10, "load", "B", load="L1", machine="M1", result="pass", who="N2"),
+                row(20, "use", "A", patient="REF2"),
+                row(20, "use", "B", patient="REF2"),
+            ]
+        ),
+    )
+    person = tracing.person_named(play.clinic, "N2")
+    since, until = past_time("2026-02-02T00:00:00+00:00"), past_time("2026-02-03T00:00:00+00:00")
+    scope = tracing.of_person(play.clinic, person, since, until)
+
+    assert len(scope.loads) == 1
+    assert len(tracing.look_back(play.clinic, scope).exposures) == 2
+
+
+def test_prions_are_asked_from_a_named_patient_only(play: Play) -> None:
+    with pytest.raises(Refused, match="ask from a named patient"):
+        tracing.look_back(play.clinic, Scope(), "prions")
+
+
+def test_a_use_straight_after_another_patient_is_found_at_once(play: Play) -> None:
+    hook = play.add("hook")
+    play.scan("123456", hook, "start over", "654321", hook)
+
+    found = tracing.open_now(play.clinic)
+    assert [(one.item, len(one.sources)) for one in found] == [(hook, 1)]
+    assert found[0].sources[0].path.entries()[-1].startswith("TEST/")
+
+
+def test_a_passed_and_released_load_exposes_nobody_until_it_is_doubted(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    for patient in ("123456", "654321"):
+        pack = play.sterile_pack(steriliser, hook)
+        play.scan("start over", patient, "start a use", pack, "finish", "start over")
+    assert tracing.open_now(play.clinic) == []
+
+    load = tracing.of_item(play.clinic, hook, play.clock.now.replace(hour=0)).gates[-1][1]
+    found = tracing.look_back(play.clinic, Scope(loads=(load,)))
+
+    assert [(one.item, one.certainty.word) for one in found.exposures] == [(hook, "certain")]

@@ -14,10 +14,13 @@ class DoubtRaised(Fact, frozen=True, kw_only=True, tag="doubt-raised"):
 
 
 class DoubtDecided(Fact, frozen=True, kw_only=True, tag="doubt-decided"):
+    """*unfounded* lifts the doubt: what was in doubt counts again."""
+
     names: ClassVar[tuple[str, ...]] = ("case",)
     case: str
     decision: str
     reason: str
+    unfounded: bool = False
 
 
 class DutySet(Fact, frozen=True, kw_only=True, tag="duty-set"):

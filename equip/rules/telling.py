@@ -9,6 +9,7 @@ from equip.facts import Fact, Told
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
 from equip.rules.wording import exact_span, several, span
+from equip.rules.wording import counted, several, span
 
 Margin = Literal["", "gate", "doubt", "no"]
 
@@ -57,7 +58,7 @@ def margin(fact: Fact) -> Margin:
             return "no"
         case facts.LoadRejected() | facts.Quarantined() | facts.DoubtRaised() | facts.Hurt():
             return "doubt"
-        case facts.LogUnclaimed():
+        case facts.LogUnclaimed() | facts.DoubtScoped() | facts.DoubtContained():
             return "doubt"
         case _:
             return ""
@@ -71,6 +72,12 @@ def _at(place: str, names: Names) -> str:
     return f" in {names.place(place)}" if place else ""
 
 
+RISKS = {
+    "A": "category A, a gross error or a practice proven to carry a high risk",
+    "B": "category B, a lower chance that blood or body fluid was passed on",
+    "none": "no risk seen",
+}
+"""As in the published steps for such an event (Patel and others 2008, step 4)."""
 _EARS = {"": "", "left": ", left ear", "right": ", right ear", "both": ", both ears"}
 _ARRIVED = {
     "factory-new": "new from its maker",
@@ -265,6 +272,59 @@ def _taken_over(fact: facts.LoadTakenOver, names: Names) -> str:
     )
 
 
+def _raised(fact: facts.DoubtRaised, names: Names) -> str:
+    on = f" on {several(list(fact.loads))}" if fact.loads else ""
+    return f"Look-back {fact.case} opened{on}: {fact.why}"
+
+
+def _scoped(fact: facts.DoubtScoped, names: Names) -> str:
+    parts = [f"load {load}" for load in fact.loads]
+    parts += [f"what was done to {item}" for item in dict.fromkeys(fact.items)]
+    parts += [f"whom patient {fact.patient} may have exposed"] if fact.patient else []
+    on = f" on account of {fact.about}" if fact.about else ""
+    left = f" Left out: {len(fact.left_out)} of what was proposed." if fact.left_out else ""
+    return (
+        f"In doubt by look-back {fact.case}{on}: {several(parts) or 'no load and no step'}. "
+        f"{fact.says}{left} Reason given: {fact.reason}"
+    )
+
+
+def _listed(fact: facts.DoubtListed, names: Names) -> str:
+    return (
+        f"Look-back {fact.case} listed: {counted(fact.uses, 'use')}, "
+        f"{counted(fact.patients, 'patient')}, {counted(fact.gaps, 'gap')}; "
+        f"digest {fact.digest[:12]}…."
+    )
+
+
+def _uses_decided(fact: facts.UsesDecided, names: Names) -> str:
+    patients = counted(len(set(fact.patients)), "patient")
+    return (
+        f"By look-back {fact.case} decided about {counted(len(fact.uses), 'use')} on {patients}: "
+        f"{fact.decision}. {fact.reason}"
+    )
+
+
+def _doubt_step(fact: facts.DoubtStep, names: Names) -> str:
+    word = {
+        "establish": "established",
+        "tell": "told",
+        "follow-up": "followed up",
+        "learn": "learnt",
+    }[fact.step]
+    about = f" (patient {several(list(fact.patients))})" if fact.patients else ""
+    return f"Look-back {fact.case}, {word}{about}: {fact.says}"
+
+
+def _drill(fact: facts.DrillRun, names: Names) -> str:
+    share = "" if fact.traceable is None else f", {fact.traceable * 100:.1f} % traceable"
+    chosen = "at random" if fact.at_random else "by hand"
+    return (
+        f"Drill on load {fact.load}, chosen {chosen}: {counted(fact.uses, 'use')} on "
+        f"{counted(fact.patients, 'patient')} listed in {fact.seconds} s{share}."
+    )
+
+
 _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.SiteOpened: lambda f, n: f"{f.name} opened its book: site {f.site}, rules {f.book}.",
     facts.TypeDefined: lambda f, n: f"Type “{f.type.name}” ({f.type.code}) defined.",
@@ -374,10 +434,22 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
         f"What the log {f.log[:12]}… of {f.machine} was, which belongs to no load: {f.reason}"
     ),
     facts.SheetSigned: lambda f, n: f"Sheet of {f.day} for {f.machine} signed.",
-    facts.DoubtRaised: lambda f, n: (
-        f"Look-back {f.case} opened on {several(list(f.loads))}: {f.why}"
+    facts.DoubtRaised: _raised,
+    facts.DoubtDecided: lambda f, n: (
+        f"Look-back {f.case} decided"
+        + (", unfounded" if f.unfounded else "")
+        + f": {f.decision}. {f.reason}"
     ),
-    facts.DoubtDecided: lambda f, n: f"Look-back {f.case} decided: {f.decision}. {f.reason}",
+    facts.DoubtScoped: _scoped,
+    facts.DoubtContained: lambda f, n: (
+        f"For look-back {f.case} kept back: {several(list(f.items)) or 'nothing'}."
+    ),
+    facts.DoubtListed: _listed,
+    facts.RiskJudged: lambda f, n: f"Risk of look-back {f.case}: {RISKS[f.category]}. {f.reason}",
+    facts.UsesDecided: _uses_decided,
+    facts.DoubtStep: _doubt_step,
+    facts.DoubtClosed: lambda f, n: f"Look-back {f.case} closed: {f.reason}",
+    facts.DrillRun: _drill,
     facts.DutySet: _duty_set,
     facts.DutyMet: lambda f, n: (
         f"{f.duty.capitalize()} of {f.item} done on {f.done} for {f.due}"

@@ -64,3 +64,10 @@ def several(words: list[str]) -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def counted(number: int, word: str) -> str:
+    """So many of something: "no use", "1 use", "3 uses"."""
+    if number == 1:
+        return f"1 {word}"
+    return f"{number or 'no'} {word}s"

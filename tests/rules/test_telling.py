@@ -18,9 +18,16 @@ UNKNOWN = Names(kind=lambda code: code, place=lambda tag: "")
 TOLD = (Told(code="soiled", says="It was used on a patient."),)
 
 # What is no name that anybody reads (the id of a use), and what the lines around it name: what
-# things hold, where something was asked or put on the register, the machine a load was on.
+# things hold, where something was asked or put on the register, the machine a load was on. A
+# decision counts its patients: it may be about hundreds, and stands in the logbook of each.
 _BESIDE = {"use", "covers"}
-_AROUND = {("item-added", "place"), ("asked", "place"), ("load-judged", "machine")}
+_AROUND = {
+    ("item-added", "place"),
+    ("asked", "place"),
+    ("load-judged", "machine"),
+    ("uses-decided", "items"),
+    ("uses-decided", "patients"),
+}
 
 
 def line(kind: type[Fact], **fields: object) -> str:

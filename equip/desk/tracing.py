@@ -27,13 +27,17 @@ _FIRST, _LAST = -(2**62), 2**62
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """What is in doubt: whole loads and single gates; or, instead, a patient as the source."""
+    """What is in doubt: whole loads and single gates; or, instead, a patient as the source.
+
+    *standing* says that a look-back of the book holds just this in doubt already.
+    """
 
     loads: tuple[str, ...] = ()
     gates: tuple[tuple[str, str], ...] = ()
     patient: str = ""
     since: datetime | None = None
     until: datetime | None = None
+    standing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +133,7 @@ def look_back(clinic: Clinic, scope: Scope, hazard: Hazard = USUAL, generations:
 
 
 def _from_doubt(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) -> Answer:
-    doubted = Doubted(frozenset(scope.loads), frozenset(scope.gates))
+    doubted = Doubted(frozenset(scope.loads), frozenset(scope.gates), scope.standing)
     then = Contacts(clinic.store, hazard, doubted)
     starts = [(gate.item, gate.at) for load in scope.loads for gate in then.gates_of(load)]
     starts += [
@@ -146,7 +150,7 @@ def _from_doubt(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) 
         scope=scope,
         hazard=hazard,
         exposures=tuple(added),
-        already_open=tuple(open_now(clinic, hazard)),
+        already_open=tuple(_less(open_now(clinic, hazard), _pairs(added))),
         gaps=tuple(then.gaps_in(looked_at)),
         uses_looked_at=sum(contact.what == "use" for contact in looked_at),
     )

@@ -300,10 +300,15 @@ _COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class Doubted:
-    """Gates that a question takes for nothing: whole loads, and single ones as (item, ref)."""
+    """Gates that a question takes for nothing: whole loads, and single ones as (item, ref).
+
+    *standing* says that a case holds them in doubt already: without the question's doubt they
+    are what they are without that case's.
+    """
 
     loads: frozenset[str] = frozenset()
     gates: frozenset[tuple[str, str]] = frozenset()
+    standing: bool = False
 
     def __contains__(self, gate: tuple[str, str]) -> bool:
         return gate[1] in self.loads or gate in self.gates
@@ -375,8 +380,10 @@ class Contacts:
             does = effect(whole, short, "void" if doubt else state, self._hazard)
         found = Contact(at, item, sort, f"{site}/{position}", ref, patient, does, contents)  # type: ignore[arg-type]
         if does and (item, ref) in self._doubted:
-            bare, found = found, found._replace(effect="void")
-            self._bare[found] = bare
+            others = doubt - self._doubted.standing
+            bare = effect(whole, short, "void" if others else state, self._hazard)
+            found = found._replace(effect="void")
+            self._bare[found] = found._replace(effect=bare)
         return found
 
     def without_doubt(self, contacts: Iterable[Contact]) -> list[Contact]:

@@ -7,12 +7,10 @@ it. What no look-back has decided is open.
 
 from collections.abc import Iterable
 
-from equip import facts
 from equip.rules.exposure import Contact, Exposure, sweep
 from equip.rules.reach import upstream
 from equip.store.contacts import Changed, Contacts, clears
 from equip.store.database import Store
-from equip.store.ledger import Entry
 
 _EVER = 2**62
 
@@ -55,35 +53,6 @@ def items_used(store: Store) -> list[str]:
 def tallies(store: Store) -> dict[str, int]:
     """Uses, gaps, exposed and open ones, as they stand; one that is missing is none."""
     return {str(row[0]): int(row[1]) for row in store.rows("SELECT name, number FROM tally")}
-
-
-def project_doubts(store: Store, entries: Iterable[Entry], changed: Changed) -> None:
-    """A load in doubt counts as failed from the moment it is doubted until it is not."""
-    for entry in entries:
-        match entry.fact:
-            case facts.DoubtRaised() as fact:
-                for load in fact.loads:
-                    _doubt(store, fact.case, "", load, changed)
-            case _:
-                pass
-
-
-def _doubt(store: Store, case: str, item: str, ref: str, changed: Changed) -> None:
-    """*case* holds a gate in doubt: all of a load, or what it was to one *item*."""
-    if store.run(
-        "INSERT INTO in_doubt (case_id, item, ref) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
-        case,
-        item,
-        ref,
-    ):
-        _touch_gates(store, item, ref, 1, changed)
-
-
-def _touch_gates(store: Store, item: str, ref: str, more: int, changed: Changed) -> None:
-    which = "sort = 'gate' AND ref = ? AND (? = '' OR item = ?)"
-    for name, at in store.rows(f"SELECT item, at FROM touch WHERE {which}", ref, item, item):
-        changed.at(name, int(at))
-    store.run(f"UPDATE touch SET doubt = doubt + {more} WHERE {which}", ref, item, item)
 
 
 def _segment(history: Contacts, item: str, at: int, until: int) -> list[Contact]:

@@ -282,9 +282,26 @@ class Doubt(Table):
     decided = BigIntegerField(null=True)
     decision = TextField(null=True)
     reason = TextField(null=True)
+    unfounded = IntegerField()
+    evidence = TextField()
+    about = TextField()
+    listed = BigIntegerField(null=True)
+    closed = BigIntegerField(null=True)
 
     class Meta:
         table_name = "doubt"
+
+
+class Drill(Table):
+    """Where the drills stand in the ledger."""
+
+    site = TextField()
+    position = BigIntegerField()
+    at = BigIntegerField(index=True)
+
+    class Meta:
+        table_name = "drill"
+        primary_key = CompositeKey("site", "position")
 
 
 class MachineTest(Table):
@@ -447,6 +464,7 @@ REBUILT = (
     UseRow,
     DutyRow,
     Doubt,
+    Drill,
     MachineTest,
     Sheet,
     LotRow,

@@ -20,7 +20,8 @@ from equip.store import contacts
 from equip.store.about import told_about
 from equip.store.contacts import Changed
 from equip.store.database import Store
-from equip.store.exposures import project_doubts, refresh
+from equip.store.doubting import project_doubts
+from equip.store.exposures import refresh
 from equip.store.ledger import Entry
 from equip.store.log_registers import LOG_KINDS, keep_load_log, project_logs
 from equip.store.registers import HOUSE_KINDS, project_house

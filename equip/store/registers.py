@@ -12,6 +12,7 @@ from equip import facts
 from equip.facts import micros
 from equip.rules.due import Duty, next_due
 from equip.store.database import Store
+from equip.store.doubting import keep_case
 from equip.store.ledger import Entry
 from equip.store.spores import keep_spore_cycle
 
@@ -28,6 +29,10 @@ HOUSE_KINDS = (
     facts.DutyMet,
     facts.DoubtRaised,
     facts.DoubtDecided,
+    facts.DoubtScoped,
+    facts.DoubtListed,
+    facts.DoubtClosed,
+    facts.DrillRun,
     facts.MachineTested,
     facts.SheetSigned,
     facts.LoadTakenOver,
@@ -179,8 +184,8 @@ def project_house(store: Store, entry: Entry) -> None:
             store.run("UPDATE lot SET finished = ? WHERE tag = ?", fact.why, fact.lot)
         case facts.DoubtRaised() as fact:
             store.run(
-                "INSERT INTO doubt (case_id, raised, loads, why, who) VALUES (?, ?, ?, ?, ?)"
-                " ON CONFLICT (case_id) DO NOTHING",
+                "INSERT INTO doubt (case_id, raised, loads, why, who, unfounded, evidence, about)"
+                " VALUES (?, ?, ?, ?, ?, 0, '', '') ON CONFLICT (case_id) DO NOTHING",
                 fact.case,
                 micros(fact.at),
                 ",".join(fact.loads),
@@ -189,12 +194,16 @@ def project_house(store: Store, entry: Entry) -> None:
             )
         case facts.DoubtDecided() as fact:
             store.run(
-                "UPDATE doubt SET decided = ?, decision = ?, reason = ? WHERE case_id = ?",
+                "UPDATE doubt SET decided = ?, decision = ?, reason = ?, unfounded = ?"
+                " WHERE case_id = ?",
                 micros(fact.at),
                 fact.decision,
                 fact.reason,
+                int(fact.unfounded),
                 fact.case,
             )
+        case facts.DoubtScoped() | facts.DoubtListed() | facts.DoubtClosed() | facts.DrillRun():
+            keep_case(store, entry)
         case _:
             pass
 

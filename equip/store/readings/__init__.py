@@ -68,7 +68,11 @@ from equip.store.readings.things import (
 from equip.store.readings.upkeep import (
     DoubtRow,
     DutyRow,
+    decided_pairs,
+    doubt_of,
     doubts,
+    drillable,
+    drills,
     duties,
     duties_of,
 )
@@ -108,7 +112,11 @@ __all__ = [
     "called_before",
     "cycle_known",
     "cycle_numbers",
+    "decided_pairs",
+    "doubt_of",
     "doubts",
+    "drillable",
+    "drills",
     "duties",
     "duties_of",
     "exposures_decided",

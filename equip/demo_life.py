@@ -492,6 +492,7 @@ def _look_back(life: Life) -> None:
             case,
             "no patient was put at risk",
             "The logs of both loads were judged anew from their files and pass.",
+            unfounded=True,
         )
 
 

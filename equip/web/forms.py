@@ -60,8 +60,9 @@ def tag(name: str) -> str:
     return read_tag(needed(name)).text
 
 
-def day(name: str) -> date:
-    value = needed(name)
+def day(name: str, given: str = "") -> date:
+    """The day in a field of a form, or in *given*, which came another way."""
+    value = given or needed(name)
     try:
         return date.fromisoformat(value)
     except ValueError:

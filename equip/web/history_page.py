@@ -4,11 +4,12 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import doubts, history
+from equip.desk import case_pages, history
 from equip.desk.acting import Refused, acting
+from equip.rules.telling import RISKS
 from equip.store import ledger, readings
-from equip.web.forms import needed, tag
-from equip.web.guard import anybody, manager, writer
+from equip.web.forms import needed
+from equip.web.guard import anybody, manager
 
 bp = Blueprint("history", __name__)
 
@@ -40,6 +41,7 @@ def _front(says: str) -> str:
         traceable=traceable,
         gaps=gaps,
         cases=readings.doubts(g.clinic.store),
+        drills=[entry.fact for entry in readings.drills(g.clinic.store)],
     )
 
 
@@ -89,24 +91,9 @@ def entry(site: str, position: int) -> ResponseReturnValue:
 
 @bp.get("/look-backs/<case>")
 def look_back(case: str) -> ResponseReturnValue:
+    """A look-back from alarm to close; its forms are posted to the page of look-backs."""
     anybody()
-    found = doubts.case(g.clinic, case)
+    found = case_pages.shown(g.clinic, case, g.now)
     if found is None:
         abort(404)
-    return render_template("look_back.html", case=found)
-
-
-@bp.post("/look-backs")
-def raise_doubt() -> ResponseReturnValue:
-    person = writer()
-    with acting(g.clinic, person.tag, signed=person.tag) as act:
-        case = doubts.raise_doubt(act, [tag("load")], needed("why"))
-    return redirect(url_for("history.look_back", case=case), code=303)
-
-
-@bp.post("/look-backs/<case>/decide")
-def decide(case: str) -> ResponseReturnValue:
-    person = manager()
-    with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.decide(act, case, needed("decision"), needed("reason"))
-    return redirect(url_for("history.look_back", case=case), code=303)
+    return render_template("look_back.html", shown=found, risks=RISKS)

@@ -5,7 +5,7 @@ from decimal import Decimal, InvalidOperation
 from flask import Blueprint, g, render_template
 from flask.typing import ResponseReturnValue
 
-from equip import rulebook
+from equip import facts, rulebook
 from equip.desk import rejudging
 from equip.desk.acting import Refused, acting
 from equip.store import readings
@@ -43,16 +43,22 @@ def rejudge() -> ResponseReturnValue:
             rules_of=day("rules_of") if text("rules_of") else None,
             sensor=sensor,
         )
-    return _shown(result)
+    told = next(one for one in act.entries if isinstance(one.fact, facts.Rejudged))
+    return _shown(result, told.path)
 
 
-def _shown(result: rejudging.Result | None) -> str:
+def _shown(result: rejudging.Result | None, entry: str = "") -> str:
     house = g.clinic.house
     machines = [
         row for row in readings.items(g.clinic.store) if house.kind(row.type).process is not None
     ]
     return render_template(
-        "rejudge.html", result=result, books=BOOKS, machines=machines, today=house.today(g.now)
+        "rejudge.html",
+        result=result,
+        entry=entry,
+        books=BOOKS,
+        machines=machines,
+        today=house.today(g.now),
     )
 
 

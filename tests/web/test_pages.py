@@ -63,6 +63,16 @@ PAGES = (
     "/machines/{steriliser}/spores?defect=yes&wrong={load}",
     "/setup/re-judge",
     "/setup/method",
+    "/look-backs/new?evidence=load&about={load}",
+    "/look-backs/new?evidence=person&about={nurse}",
+    "/look-backs/new?evidence=person&about={nurse}&since=2026-03-01",
+    "/look-backs/new?evidence=patient&about={patient}",
+    "/look-backs/new?evidence=damage&about={probe}",
+    "/look-backs/new?evidence=step&about={probe}",
+    "/look-backs/new?evidence=lot&about={lot}",
+    "/look-backs/new?evidence=machine&about={steriliser}&since=2026-03-01",
+    "/look-backs/new?evidence=water&about={steriliser}",
+    "/look-backs/new?evidence=spores&about={steriliser}",
 )
 
 
@@ -175,7 +185,21 @@ CHANGES = (
     ("/loads/{soaked}/end", {"early": "yes"}),
     ("/due/met", {"item": "{steriliser}", "duty": "service", "done": "2026-03-01"}),
     ("/look-backs", {"load": "{load}", "why": "odd"}),
-    ("/look-backs/{case}/decide", {"decision": "no risk", "reason": "judged anew"}),
+    (
+        "/look-backs",
+        {"evidence": "load", "about": "{load}", "loads": "{load}", "why": "odd"},
+    ),
+    ("/look-backs/drill", {"load": "{load}"}),
+    ("/look-backs/drill", {}),
+    ("/look-backs/{case}/contain", {"how": "bag-it"}),
+    ("/look-backs/{case}/scope", {"loads": "{failed}", "more": "{load}", "reason": "both"}),
+    ("/look-backs/{case}/list", {}),
+    ("/look-backs/{case}/risk", {"category": "B", "reason": "it was washed"}),
+    ("/look-backs/{case}/note", {"step": "tell", "says": "the clinic’s lead, by telephone"}),
+    (
+        "/look-backs/{case}/decide",
+        {"decision": "no risk", "reason": "judged anew", "unfounded": "yes"},
+    ),
     (
         "/setup/re-judge",
         {

@@ -14,7 +14,7 @@ class Plan:
     since: dict[str, datetime] = field(default_factory=dict)
     kinds: dict[str, str] = field(default_factory=dict)
     packs: dict[str, int] = field(default_factory=dict)
-    made_here: set[str] = field(default_factory=set)
+    made_here: dict[str, PastRow] = field(default_factory=dict)
     sets: set[str] = field(default_factory=set)
     machines: dict[str, datetime] = field(default_factory=dict)
     loads: dict[str, list[PastRow]] = field(default_factory=dict)
@@ -37,7 +37,7 @@ def plan_of(rows: Iterable[PastRow]) -> Plan:
             case "packed":
                 mixed.add(row.load)
                 plan.packs.setdefault(row.item, 1)
-                plan.made_here.add(row.item)
+                plan.made_here.setdefault(row.item, row)
                 plan.kinds.setdefault(row.item, row.note)
             case "join" | "leave":
                 plan.sets.add(row.note)

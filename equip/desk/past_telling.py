@@ -66,6 +66,7 @@ class Teller:
     _uses: dict[tuple[str, datetime], str] = field(default_factory=dict)
     _types: dict[str, ItemType] = field(default_factory=dict)
     _told: set[tuple[str, str]] = field(default_factory=set)
+    _packs_told: set[str] = field(default_factory=set)
 
     def tell(self, act: Act, batch: list[PastRow]) -> None:
         self._next.clear()
@@ -121,6 +122,10 @@ class Teller:
         )
 
     def _packed(self, act: Act, row: PastRow) -> None:
+        """A pack is told with the first line that names it, in whatever order they stand."""
+        if row.item in self._packs_told or readings.aliased(act.store, row.item) is not None:
+            return
+        self._packs_told.add(row.item)
         pack = self._tag_for(act, "P", row.item)
         count = self.plan.packs[row.item]
         act.tell(
@@ -197,7 +202,8 @@ class Teller:
 
     def _bare_pack(self, act: Act, name: str) -> str:
         """A pack of which no line says how it was made: it was there already."""
-        if name in self.plan.made_here:
+        if (made := self.plan.made_here.get(name)) is not None:
+            self._packed(act, made)
             return self._tag_for(act, "P", name)
         pack = self._tag_for(act, "P", name)
         kind = self._type(act, self.plan.kinds.get(name, ""), LOOSE)

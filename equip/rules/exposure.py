@@ -235,7 +235,7 @@ def _instant(
             meets = before.get(contact.item, _Held()).copy()
             for other in its[contact.item]:
                 if other is not contact and other.what in ("use", "outside"):
-                    meets.uses.setdefault(other.ref, _carried(other))
+                    meets.uses[other.ref] = _carried(other)
             if (found := _exposure(contact, meets)) is not None:
                 yield found
 

@@ -8,8 +8,7 @@ from equip import facts
 from equip.facts import Fact, Told
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
-from equip.rules.wording import exact_span, several, span
-from equip.rules.wording import counted, several, span
+from equip.rules.wording import counted, exact_span, several, span
 
 Margin = Literal["", "gate", "doubt", "no"]
 

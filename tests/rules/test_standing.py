@@ -617,7 +617,8 @@ def test_counts_are_never_negative_and_a_quarantine_never_vanishes_unlifted(
     lifted = [i for i, f in enumerate(told) if isinstance(f, facts.QuarantineLifted)]
     since = told[lifted[-1] + 1 :] if lifted else told
     assert stands.uses >= 0
-    assert stands.cycles == sum(isinstance(f, facts.LoadEnded) for f in told)
+    runs = (facts.LoadEnded, facts.LoadTakenOver)
+    assert stands.cycles == sum(isinstance(f, runs) for f in told)
     assert len(stands.quarantines) == sum(isinstance(f, facts.Quarantined) for f in since)
 
 

@@ -18,7 +18,7 @@ from tests.past_oracle import Oracle
 from tests.past_play import as_file, bring_in, history, pairs, row
 from tests.playing import Play
 
-DATA = Path(__file__).parents[1] / "data"
+DATA = Path(__file__).parents[1] / "past"
 ANSWERS = json.loads((DATA / "past-answers.json").read_text("utf-8"))
 NOBODY = frozenset({"PUMP"})
 

@@ -292,7 +292,7 @@ def _listed(fact: facts.DoubtListed, names: Names) -> str:
     return (
         f"Look-back {fact.case} listed: {counted(fact.uses, 'use')}, "
         f"{counted(fact.patients, 'patient')}, {counted(fact.gaps, 'gap')}; "
-        f"digest {fact.digest[:12]}…."
+        f"digest {fact.digest[:12]}…"
     )
 
 

@@ -46,7 +46,7 @@ def _drawn(told: object) -> st.SearchStrategy[object]:
     if origin is tuple:
         return st.lists(_drawn(inside[0]), max_size=3).map(tuple)
     if origin is dict:
-        return st.dictionaries(KEYS, TEXTS, max_size=3)
+        return st.dictionaries(KEYS, _drawn(inside[1]), max_size=3)
     if origin is typing.Literal:
         return st.sampled_from(inside)
     if inside:

@@ -16,10 +16,12 @@ from equip.desk.steam_curves import steam_events, steam_panels
 from equip.desk.water_curves import water_events, water_panels
 from equip.rulebook import programme_of
 from equip.rules.loading import Load
+from equip.rules.stages import as_boundaries
 from equip.rules.steam import SteamProgramme
 from equip.rules.steam_log import hole_over
 from equip.rules.thermal_a0 import running_a0
 from equip.rules.thermal_log import ThermalProgramme, look
+from equip.rules.thermal_wet import recut
 from equip.scan import show_tag
 from equip.store import files
 from equip.traces import Trace, UnreadableLog
@@ -71,7 +73,8 @@ def drawn(
 ) -> Drawn:
     """Everything the picture of this load shows, from its log and its judgement.
 
-    The limits are those that the judgement kept: no other rules are shown than those that decided.
+    The limits are those that the judgement kept, and the stages those that it was judged by, also
+    where somebody corrected them: nothing else is shown than what decided.
     """
     longest_gap = hole_over(trace.seconds, programme.hole_s, programme.hole_factor)
     whole = unbroken(trace.seconds, longest_gap)
@@ -79,7 +82,7 @@ def drawn(
         panels = tuple(steam_panels(trace, programme, load, whole))
         events = tuple(steam_events(trace, load))
     else:
-        seen = look(trace, programme)
+        seen = recut(look(trace, programme), as_boundaries(load.boundaries).drying_begins_s)
         so_far = running_a0(seen, programme)
         panels = tuple(water_panels(seen, programme, so_far, whole))
         events = tuple(water_events(seen, programme, so_far))

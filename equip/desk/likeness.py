@@ -22,6 +22,7 @@ from equip.rules.cycle_stages import Profile
 from equip.rules.likeness import Row
 from equip.rules.load_size import Cycle, Line
 from equip.rules.loading import Load
+from equip.rules.stages import as_boundaries
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 from equip.store import files, readings
@@ -173,7 +174,8 @@ def _profile(clinic: Clinic, load: Load, rules: Rules) -> Profile:
             f"The log of load {show_tag(load.load)} is missing or no longer as it was handed in: "
             "fetch it from a backup, or choose another reference."
         )
-    return profile(rules, load.programme, logs.read(data, load.layout).trace)
+    trace = logs.read(data, load.layout).trace
+    return profile(rules, load.programme, trace, as_boundaries(load.boundaries))
 
 
 def _sizes(clinic: Clinic, load: Load, rules: Rules) -> tuple[Size, ...]:

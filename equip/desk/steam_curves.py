@@ -6,6 +6,7 @@ from equip.deliver.drawn import Curve, Event, Panel, Span
 from equip.desk.curves import COLD_C, Whole, probes, with_room
 from equip.rules.heat import LOWEST_KPA, saturation_celsius, saturation_kpa
 from equip.rules.loading import Load
+from equip.rules.stages import BOUNDARIES, as_boundaries
 from equip.rules.steam import SteamProgramme
 from equip.rules.wording import exact_span
 from equip.traces import Trace
@@ -130,6 +131,8 @@ def _scale_near(
 
 
 def steam_events(trace: Trace, load: Load) -> Iterator[Event]:
+    for name, seconds in as_boundaries(load.boundaries).known.items():
+        yield Event(seconds, f"{BOUNDARIES[name]}, as corrected by hand")
     hold = _hold(load)
     if hold is None:
         probe = list(trace.probes[0])

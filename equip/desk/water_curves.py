@@ -43,8 +43,9 @@ def _stage_spans(seen: Seen) -> Iterator[Span]:
 
     if seen.counted is not None:
         yield span(seen.counted, "water: counts", sure=True)
+    by_hand = "" if seen.dries_from_s is None else ", by hand"
     for stage in seen.dry:
-        yield span(stage, "drying: does not count", sure=False)
+        yield span(stage, f"drying{by_hand}: does not count", sure=False)
     for stage in seen.unclear:
         yield span(stage, "water or air? does not count", sure=False)
 
@@ -54,8 +55,9 @@ def water_events(seen: Seen, programme: ThermalProgramme, so_far: list[float]) -
     if seen.counted is not None:
         yield Event(seconds[seen.counted.first], "the stage that counts begins")
         yield Event(seconds[seen.counted.last], "the stage that counts ends")
+    by_hand = "" if seen.dries_from_s is None else ", as corrected by hand"
     for stage in seen.dry:
-        yield Event(seconds[stage.first], "drying begins")
+        yield Event(seconds[stage.first], f"drying begins{by_hand}")
     for stage in seen.unclear:
         yield Event(seconds[stage.first], "a stage that may be water or air begins")
     enough = next((n for n, a0 in enumerate(so_far) if a0 >= programme.target_s), None)

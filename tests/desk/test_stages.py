@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import items, loads, rejudging, stages
+from equip.desk import cycle, items, likeness, loads, rejudging, stages
 from equip.desk.acting import Refused, acting
 from equip.desk.keeping import verify
 from equip.facts import Programme
@@ -33,12 +33,15 @@ def steamed(play: Play) -> str:
 
 def washed(play: Play, log: bytes) -> str:
     define(play, "washer", programmes=(Programme(judged_by="thermal-a0-600", hollow=True),))
-    machine, hook = play.add("washer"), play.add("hook")
-    play.scan("start over", machine, hook, "start the load")
+    return run_of(play, play.add("washer"), log)
+
+
+def run_of(play: Play, machine: str, log: bytes, cycle_no: str = "1") -> str:
+    play.scan("start over", machine, play.add("hook"), "start the load")
     load = readings.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no="1", log=log)
+        loads.end(act, load, cycle_no=cycle_no, log=log)
     return load.load
 
 
@@ -198,6 +201,61 @@ def test_an_unclear_washer_load_passes_by_hand_and_another_person_releases_it(pl
     answer = play.scan(tag, "release", who="manager", at="bench 2")
     assert answer.word == "Released"
     assert any("Stages corrected by Nell Ash" in reason.says for reason in answer.reasons)
+
+
+def drawn(play: Play, tag: str) -> tuple[list[str], list[str]]:
+    """The title of the last panel with its spans, and every moment of the picture, in words."""
+    found = cycle.drawn_of(play.clinic, load_of(play, tag))
+    assert found is not None
+    spans = [span.says for panel in found.panels for span in panel.spans]
+    return [found.panels[-1].title, *spans], [event.says for event in found.events]
+
+
+def test_a_washers_picture_shows_the_stages_and_the_a0_that_it_was_judged_by(play: Play) -> None:
+    tag = washed(play, log_of_unclear())
+    assert drawn(play, tag)[0] == [
+        "A0 so far, s: it came to 0",
+        "water or air? does not count",
+    ]
+
+    a0_s = correct(play, tag, drying_begins="1500").figures["a0_s"]
+
+    panels, moments = drawn(play, tag)
+    assert a0_s.startswith("6835.2")
+    assert panels == [
+        "A0 so far, s: it came to 6,835.2",
+        "water: counts",
+        "drying, by hand: does not count",
+    ]
+    assert "drying begins, as corrected by hand" in moments
+
+
+def test_a_sterilisers_picture_tells_what_was_corrected(play: Play, steamed: str) -> None:
+    assert not any("by hand" in says for says in drawn(play, steamed)[1])
+
+    correct(play, steamed, air_removal_ends="470")
+
+    assert "end of the air removal, as corrected by hand" in drawn(play, steamed)[1]
+
+
+def test_a_load_is_compared_by_the_stages_that_it_was_judged_by(play: Play) -> None:
+    """Both logs are the same: only what was corrected of one of them can be asked about."""
+    reference = washed(play, log_of_unclear())
+    machine = load_of(play, reference).machine
+    correct(play, reference, drying_begins="1500")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        likeness.choose(act, load_of(play, reference), "as validated")
+    tag = run_of(play, machine, log_of_unclear() + b"\n", "2")
+
+    def a0() -> tuple[float | None, float | None]:
+        rows = likeness.beside(play.clinic, load_of(play, tag)).rows
+        found = next(row for row in rows if row.figure.id == "a0_s")
+        return found.reference, found.here
+
+    assert a0() == (pytest.approx(6835.220237), None)
+    correct(play, tag, drying_begins="1500")
+    assert a0() == (pytest.approx(6835.220237), pytest.approx(6835.220237))
+    assert likeness.open_questions(play.clinic, load_of(play, tag)) == ()
 
 
 def test_a_clinic_of_one_may_decide_that_the_same_person_releases_it(play: Play) -> None:

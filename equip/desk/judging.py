@@ -111,7 +111,8 @@ def judge_values(
         "verdict": verdict,
         "reasons": told_of(reasons),
         "figures": values,
-        "rules": rules_used([*asked, *used]) + machine_limits.limits_used(process),
+        "rules": rules_used([*asked, *used])
+        + machine_limits.limits_used(process, machine_limits.READ_OFF),
         "book": act.house.book.digest,
         "judge": _TYPED_VERSION,
     }

@@ -1,6 +1,6 @@
 """A machine's own limits out of its type: as the judges take them, as a judgement keeps them."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from equip.facts import Limits, Process, RuleUsed
@@ -32,6 +32,9 @@ FAMILIES = {
     "none": ("run_s", "bath_high_c"),
 }
 """Which limits a machine can have, by its heat."""
+
+READ_OFF = ("flush_high_c", "wash_low_c", "wash_high_c", "run_s", "bath_high_c")
+"""Those that values read off a machine are held against; the others need its log."""
 
 
 def limits_of(process: Process) -> Limits:
@@ -79,8 +82,8 @@ def behind(process: Process, rules: Mapping[str, Rule]) -> list[Rule]:
     return [rules[name] for name in _STEADY] if is_judged else []
 
 
-def limits_used(process: Process) -> tuple[RuleUsed, ...]:
-    """The machine's own limits as a judgement lists them."""
+def limits_used(process: Process, names: Iterable[str] = tuple(NAMES)) -> tuple[RuleUsed, ...]:
+    """The machine's own limits as a judgement lists them; *names* are those it can be held to."""
     return tuple(
         RuleUsed(
             id=f"machine.{name.replace('_', '-')}",
@@ -90,7 +93,7 @@ def limits_used(process: Process) -> tuple[RuleUsed, ...]:
             source=_SOURCE,
         )
         for name, (_, unit) in NAMES.items()
-        if (value := spelled(getattr(limits_of(process), name)))
+        if name in set(names) and (value := spelled(getattr(limits_of(process), name)))
     )
 
 

@@ -66,40 +66,48 @@ def typed_limits(rules: Rules, process: Process, programme: str) -> tuple[Limits
 
 def _bath(rules: Rules, own: Own) -> tuple[Limits, tuple[Rule, ...]]:
     """A bath by its own least run and hottest water where they are known, else by the book's."""
-    shortest, longest = rules.number(_BATH[0]) * 60, rules.number(_BATH[1]) * 60
-    hottest = rules.number(_BATH[2])
+    book = {name: rules.number(name) for name in _BATH[:3]}
+    shortest, longest, hottest = book[_BATH[0]] * 60, book[_BATH[1]] * 60, book[_BATH[2]]
+    unused = set()
     if own.run_s is not None:
+        unused |= {_BATH[0], *(_BATH[1:2] if own.run_s > longest else ())}
         shortest, longest = own.run_s, max(longest, own.run_s)
     if own.bath_high_c is not None:
+        unused.add(_BATH[2])
         hottest = float(own.bath_high_c)
-    known = {_BATH[0]: own.run_s, _BATH[2]: own.bath_high_c}
     limits = BathLimits(
         shortest_s=shortest,
         longest_s=longest,
         hottest_c=hottest,
         degas_daily=rules.flag(_BATH[3]),
     )
-    return limits, tuple(rules[name] for name in _BATH if known.get(name) is None)
+    return limits, tuple(rules[name] for name in _BATH if name not in unused)
 
 
 def _washer(rules: Rules, programme: str, maker: Own) -> tuple[Limits, tuple[Rule, ...]]:
+    """A washer by its own flush and wash where they are known, else by the book's.
+
+    A wash of which the maker says one end only stays open at the other: what is taught there
+    belongs to another wash.
+    """
     thermal = rules.thermal_programme(programme)
     own = [f"{programme}.{part}" for part in ("target", "pair-celsius", "pair-s")]
+    flush, wash = _float(maker.flush_high_c), (_float(maker.wash_low_c), _float(maker.wash_high_c))
+    own_wash = wash != (None, None)
+    unused = {*(() if flush is None else _WASHER[1:2]), *(_WASHER[2:] if own_wash else ())}
+    coldest, hottest = wash if own_wash else (rules.number(_WASHER[2]), rules.number(_WASHER[3]))
     limits = WasherLimits(
         target_s=thermal.target_s,
         pair_c=rules.number(own[1]),
         pair_s=rules.number(own[2]),
         pair_counts=rules.flag(_WASHER[0]),
-        flush_hottest_c=_first(maker.flush_high_c, rules.number(_WASHER[1])),
-        wash_coldest_c=_first(maker.wash_low_c, rules.number(_WASHER[2])),
-        wash_hottest_c=_first(maker.wash_high_c, rules.number(_WASHER[3])),
+        flush_hottest_c=rules.number(_WASHER[1]) if flush is None else flush,
+        wash_coldest_c=coldest,
+        wash_hottest_c=hottest,
+        own_wash=own_wash,
     )
-    known = dict(
-        zip(_WASHER[1:], (maker.flush_high_c, maker.wash_low_c, maker.wash_high_c), strict=True)
-    )
-    return limits, tuple(rules[name] for name in (*own, *_WASHER) if known.get(name) is None)
+    return limits, tuple(rules[name] for name in (*own, *_WASHER) if name not in unused)
 
 
-def _first(own: Decimal | None, otherwise: float) -> float:
-    """The machine's own limit where it is known."""
-    return otherwise if own is None else float(own)
+def _float(own: Decimal | None) -> float | None:
+    return None if own is None else float(own)

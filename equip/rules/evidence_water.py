@@ -10,22 +10,26 @@ from fractions import Fraction
 
 from equip.rules.typed_fields import value
 from equip.rules.verdict import Reason
-from equip.rules.wording import exact_span, span
+from equip.rules.wording import celsius_band, exact_span, span
 
 Typed = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
 class WasherLimits:
-    """Target of A0, the pair that stands for it if *pair_counts*, flush and wash in °C."""
+    """Target of A0, the pair that stands for it if *pair_counts*, flush and wash in °C.
+
+    With *own_wash* the wash is that of this machine's maker, open where None; else it is taught.
+    """
 
     target_s: float
     pair_c: float
     pair_s: float
     pair_counts: bool
     flush_hottest_c: float
-    wash_coldest_c: float
-    wash_hottest_c: float
+    wash_coldest_c: float | None
+    wash_hottest_c: float | None
+    own_wash: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,18 +101,22 @@ def _flush(typed: Typed, limits: WasherLimits) -> list[Reason]:
 
 
 def _wash(typed: Typed, limits: WasherLimits) -> list[Reason]:
-    """A remark, not more: the detergent's own instructions say how warm it washes."""
+    """By the machine's own limits as its log would be; by what is taught a remark, not more."""
     wash = value(typed, "wash_c")
     if wash is None:
         says = "The temperature of the wash was not read, so it was not judged."
         return [Reason("wash-not-read", says, spoils="pass")]
-    if not _exact(limits.wash_coldest_c) <= wash <= _exact(limits.wash_hottest_c):
-        says = (
-            f"The wash was {_plain(wash)} °C; {limits.wash_coldest_c:g} to "
-            f"{limits.wash_hottest_c:g} °C are taught. The detergent’s instructions decide."
-        )
-        return [Reason("wash-unusual", says, spoils="pass")]
-    return []
+    low, high = limits.wash_coldest_c, limits.wash_hottest_c
+    too_cold = low is not None and wash < _exact(low)
+    too_hot = high is not None and wash > _exact(high)
+    if not (too_cold or too_hot):
+        return []
+    was = f"The wash was {_plain(wash)} °C"
+    if limits.own_wash:
+        says = f"{was}; this machine washes at {celsius_band(low, high)}."
+        return [Reason("wash-cold", says) if too_cold else Reason("wash-hot", says)]
+    says = f"{was}; {celsius_band(low, high)} are taught. The detergent’s instructions decide."
+    return [Reason("wash-unusual", says, spoils="pass")]
 
 
 def _run(typed: Typed, limits: BathLimits) -> list[Reason]:

@@ -43,8 +43,10 @@ _BEHIND = {
     "too-hot": Behind("above the band", _BAND),
     "within-uncertainty": Behind("too close to a limit to say", (*_BAND, "*.target")),
     "pressure-not-measured": Behind("no pressure in the log", ("steam.theory-gap",)),
-    "pulses-few": Behind("too few pulses of the air removal"),
-    "drying-shallow": Behind("drying vacuum not reached"),
+    "pulses-few": Behind(
+        "too few pulses of the air removal", ("machine.pulses", "machine.vacuum-kpa")
+    ),
+    "drying-shallow": Behind("drying vacuum not reached", ("machine.drying-kpa",)),
     "drying-not-in-log": Behind("drying not in the log"),
     "drying-short": Behind("dried too short", ("machine.drying-s",)),
     "drying-cut-off": Behind("log ends while drying", ("machine.drying-s",)),
@@ -78,14 +80,16 @@ _BEHIND = {
     "a0-not-shown": Behind("no A0 shown", ("evidence.washer-pair",)),
     "pair-not-reached": Behind("too cool or too short", ("*.pair-celsius", "*.pair-s")),
     "flush-not-read": Behind("flush not read", remark=True),
-    "flush-too-hot": Behind("flush too hot", ("washer.flush-hottest-celsius",)),
+    "flush-too-hot": Behind(
+        "flush too hot", ("washer.flush-hottest-celsius", "machine.flush-high-c")
+    ),
     "wash-not-read": Behind("wash not read", remark=True),
     "wash-unusual": Behind(
         "wash unusual", ("washer.wash-coldest-celsius", "washer.wash-hottest-celsius"), remark=True
     ),
-    "run-too-short": Behind("ran too short", ("ultrasonic.shortest-minutes",)),
-    "run-long": Behind("ran long", ("ultrasonic.longest-minutes",), remark=True),
-    "bath-too-hot": Behind("bath too hot", ("wash.hottest-celsius",)),
+    "run-too-short": Behind("ran too short", ("ultrasonic.shortest-minutes", "machine.run-s")),
+    "run-long": Behind("ran long", ("ultrasonic.longest-minutes", "machine.run-s"), remark=True),
+    "bath-too-hot": Behind("bath too hot", ("wash.hottest-celsius", "machine.bath-high-c")),
     "detergent-not-shown": Behind("detergent not shown", remark=True),
     "lot-not-written": Behind("lot not written", remark=True),
     # Any log

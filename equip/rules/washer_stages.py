@@ -13,7 +13,7 @@ from statistics import median_low
 from equip.rules.steam_log import INSTANT_S, Run
 from equip.rules.thermal_log import Seen, Stage, ThermalProgramme, WasherStages
 from equip.rules.verdict import Figures, Reason
-from equip.rules.wording import exact_span, several
+from equip.rules.wording import celsius_band, exact_span, several
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,11 +145,7 @@ def _wash(seen: Seen, wet: Wet, limits: WasherStages) -> list[Reason]:
 
 
 def _band(limits: WasherStages) -> str:
-    if limits.wash_high_c is None:
-        return f"{limits.wash_low_c:g} °C or more"
-    if limits.wash_low_c is None:
-        return f"{limits.wash_high_c:g} °C or less"
-    return f"{limits.wash_low_c:g} to {limits.wash_high_c:g} °C"
+    return celsius_band(limits.wash_low_c, limits.wash_high_c)
 
 
 def _between(seen: Seen, run: Run) -> str:

@@ -71,3 +71,10 @@ def counted(number: int, word: str) -> str:
     if number == 1:
         return f"1 {word}"
     return f"{number or 'no'} {word}s"
+
+
+def celsius_band(low: float | None, high: float | None) -> str:
+    """Limits of a temperature: "60 to 65 °C", "60 °C or more"; one of them at least is known."""
+    if high is None:
+        return f"{low:g} °C or more"
+    return f"{high:g} °C or less" if low is None else f"{low:g} to {high:g} °C"

@@ -10,6 +10,7 @@ from equip import facts
 from equip.desk import items, loads, rejudging
 from equip.desk.acting import Refused, acting
 from equip.facts import Limits, Process, Programme
+from equip.rules.explaining import rules_behind
 from equip.rules.loading import Load
 from equip.store import readings
 from tests.desk.test_rejudging import TODAY
@@ -158,6 +159,62 @@ def test_a_bath_is_judged_by_what_was_typed_of_its_run(play: Play) -> None:
         "machine.run-s",
         "machine.bath-high-c",
     ]
+
+
+def typed(play: Play, code: str, limits: Limits, values: dict[str, str]) -> Load:
+    define(play, code, limits=limits)
+    machine, hook = play.add(code), play.add("hook")
+    play.scan("start over", machine, hook, "start the load")
+    load = readings.load_on(play.clinic.store, machine)
+    assert load is not None
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        loads.end(act, load, cycle_no="1", typed=values)
+    return load_of(play, load.load)
+
+
+TYPED_WASH = {"completed": "yes", "a0_shown": "9000", "flush_c": "30", "detergent": "yes"}
+
+
+@pytest.mark.parametrize(
+    ("limits", "wash", "code", "behind"),
+    [
+        (Limits(wash_low_c=Decimal(70)), "67", "wash-cold", ["machine.wash-low-c"]),
+        (Limits(wash_high_c=Decimal(50)), "52", "wash-hot", ["machine.wash-high-c"]),
+        (Limits(wash_low_c=Decimal(70)), "72", "", []),
+    ],
+)
+def test_a_typed_wash_is_judged_by_the_makers_end_alone_where_there_is_one(
+    play: Play, limits: Limits, wash: str, code: str, behind: list[str]
+) -> None:
+    load = typed(play, "washer", limits, {**TYPED_WASH, "wash_c": wash})
+
+    used = [rule.id for rule in load.rules]
+    assert not {"washer.wash-coldest-celsius", "washer.wash-hottest-celsius"} & set(used)
+    assert "wash-unusual" not in codes(load)
+    assert (code in codes(load)) == bool(code)
+    assert (load.verdict == "fail") == bool(code)
+    assert rules_behind(code, load.programme, used) == behind
+
+
+def test_a_bath_that_runs_longer_than_is_usual_by_its_maker_names_the_maker_alone(
+    play: Play,
+) -> None:
+    values = {"completed": "yes", "bath_c": "38", "degassed": "yes", "detergent": "yes"}
+
+    load = typed(play, "ultrasonic-bath", Limits(run_s=600), {**values, "run_min": "11"})
+
+    used = [rule.id for rule in load.rules]
+    assert load.verdict != "fail"
+    assert rules_behind("run-long", load.programme, used) == ["machine.run-s"]
+    assert not {"ultrasonic.shortest-minutes", "ultrasonic.longest-minutes"} & set(used)
+
+
+def test_typed_values_of_a_steriliser_name_no_limit_that_only_its_log_can_show(play: Play) -> None:
+    values = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
+
+    load = typed(play, "steriliser-vacuum", STEAM, values)
+
+    assert not [rule.id for rule in load.rules if rule.id.startswith("machine.")]
 
 
 def test_stored_cycles_judged_again_meet_the_limits_that_were_set_since(play: Play) -> None:

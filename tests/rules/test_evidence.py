@@ -255,6 +255,42 @@ def test_an_unusual_wash_is_remarked_on_and_no_more(wash: str, unusual: bool) ->
     assert ("wash-unusual" in remarks(typed, WASHER)) == unusual
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "wash", "code", "needs"),
+    [
+        (50.0, 55.0, "49.9", "wash-cold", "50 to 55 °C"),
+        (50.0, 55.0, "55.1", "wash-hot", "50 to 55 °C"),
+        (70.0, None, "69.9", "wash-cold", "70 °C or more"),
+        (None, 50.0, "50.1", "wash-hot", "50 °C or less"),
+    ],
+)
+def test_a_wash_outside_the_machines_own_limits_fails_as_its_log_would(
+    low: float | None, high: float | None, wash: str, code: str, needs: str
+) -> None:
+    own = replace(WASHER, wash_coldest_c=low, wash_hottest_c=high, own_wash=True)
+
+    verdict, reasons = judge_typed({**WASHED, "wash_c": wash}, own, ONE, Backing())
+
+    assert verdict == "fail"
+    assert {reason.code: reason.says for reason in reasons}[code] == (
+        f"The wash was {wash} °C; this machine washes at {needs}."
+    )
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "wash"),
+    [(50.0, 55.0, "50"), (50.0, 55.0, "55"), (70.0, None, "90"), (None, 50.0, "30")],
+)
+def test_a_wash_at_the_machines_own_limits_passes_and_an_open_end_asks_nothing(
+    low: float | None, high: float | None, wash: str
+) -> None:
+    own = replace(WASHER, wash_coldest_c=low, wash_hottest_c=high, own_wash=True)
+    typed = {**WASHED, "wash_c": wash}
+
+    assert judged(typed, own) == ("pass", [])
+    assert "wash-unusual" not in remarks(typed, own)
+
+
 def test_what_a_washer_did_not_show_is_said_to_be_not_judged() -> None:
     found = remarks(without(WASHED, "flush_c", "wash_c", "lot"), WASHER)
 

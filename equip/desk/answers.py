@@ -9,6 +9,9 @@ from equip.facts import Told
 
 Tone = Literal["yes", "no", "warn", "note", "unread"]
 
+LOT_REFUSED = "Not this lot"
+"""The word for a lot that may not serve, whatever it was scanned for."""
+
 
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     """One word, what it is about, every reason, what to do next.

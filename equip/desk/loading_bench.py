@@ -4,7 +4,7 @@ import re
 
 from equip.desk import baths, likeness, loads, soaking, soaking_bench
 from equip.desk.acting import Act, Refused
-from equip.desk.answers import Answer, no, note, unread
+from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
 from equip.rules import bench
 from equip.rules.bench import Context
 from equip.rules.loading import Load
@@ -63,7 +63,7 @@ def indicator_scanned(act: Act, context: Context, lot: Lot) -> tuple[Context, An
     spoilt = why_not_serve(lot, act.house.today(act.at))
     what = f"{lot.name}, lot {lot.number}, for load {show_tag(load.load)}"
     if spoilt:
-        return context, no(what, spoilt, word="Not this lot", next="Take another lot.")
+        return context, no(what, spoilt, item=lot.tag, word=LOT_REFUSED, next="Take another lot.")
     verb = "Put it in or read it" if lot.sort == "spore-test" else "Write down how it turned"
     word = "Spore test" if lot.sort == "spore-test" else "Indicator"
     return context, note(word, what, next=f"{verb} on the load's page, under Loads.")

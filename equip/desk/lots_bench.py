@@ -3,7 +3,7 @@
 from equip import facts
 from equip.desk import loading_bench, lots, soaking, soaking_bench, wiping
 from equip.desk.acting import Act
-from equip.desk.answers import Answer, no, note, unread
+from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
 from equip.rules import bench
 from equip.rules.bench import Context
 from equip.rules.lots import Lot, why_not_serve
@@ -58,7 +58,7 @@ def _in_hand(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
     reasons = wiping.why_not_by_hand(act, context, lot) if step else why_not_now(act, lot)
     if reasons:
         way = "Take another lot and scan it, or say “start over”."
-        return context, no(name(lot), reasons, item=lot.tag, word="Do not use", next=way)
+        return context, no(name(lot), reasons, item=lot.tag, word=LOT_REFUSED, next=way)
     return context, note(
         "Lot",
         name(lot),

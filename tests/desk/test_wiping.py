@@ -172,7 +172,7 @@ def test_a_lot_that_may_not_serve_is_refused_with_its_reasons_and_nothing_is_los
     scanned = wiping.play.scan("disinfect", old)
     answer = wiping.play.scan(wiping.scope)
 
-    assert (scanned.tone, scanned.word) == ("no", "Do not use")
+    assert (scanned.tone, scanned.word) == ("no", "Not this lot")
     assert (answer.tone, wiping.play.codes(answer)) == ("no", ["lot-expired"])
     assert [step.step for step in _steps(wiping)] == ["clean"]
     assert len(wiping.told(facts.StepRefused, old)) == 1

@@ -29,7 +29,6 @@ from equip.store import readings
 
 _VERSION = "soak-1"
 _HUNDREDTH = Decimal("0.01")
-_RULES = ("soak.basis", "soak.strip-each-load")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +150,7 @@ def judged(
     strip = told or _strip_of_the_day(act, load, rules, ended)
     soak = _soak(act, load, values, strip)
     basis = rules.text("soak.basis") if len(its.contacts) > 1 else None
+    asked = ("soak.strip-each-load", *(("soak.basis",) if basis is not None else ()))
     reasons = chemistry.why_not_disinfected(soak, its, basis)
     verdict = worst(reasons)
     missing = _missing(soak, strip_needed(rules, name))
@@ -162,7 +162,7 @@ def judged(
         "verdict": verdict,
         "reasons": _told(judgement(reasons, {}).reasons),
         "figures": _figures(soak),
-        "rules": rules_used([*behind_agent(rules, name), *(rules[rule] for rule in _RULES)]),
+        "rules": rules_used([*behind_agent(rules, name), *(rules[rule] for rule in asked)]),
         "book": act.house.book.digest,
         "judge": _VERSION,
     }

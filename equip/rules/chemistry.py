@@ -5,7 +5,7 @@ reuse; the definition of parts per million by volume for mixing. Every limit is 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import chain
@@ -157,7 +157,7 @@ def _of_one_figure(soak: Soak, contacts: Sequence[Contact]) -> list[Reason]:
     # The way that was missed by least is the one that was meant.
     nearest = min(missed, key=len)
     needs = f"it needs {_ways(contacts)}."
-    return [Reason(f.code, f"{f.says}; {needs}") for f in nearest if f.spoils == "fail"]
+    return [replace(f, says=f"{f.says}; {needs}") for f in nearest if f.spoils == "fail"]
 
 
 def _missed(soak: Soak, contact: Contact) -> list[Reason]:
@@ -173,7 +173,8 @@ def _missed(soak: Soak, contact: Contact) -> list[Reason]:
 
 def _of_the_time(minutes: Decimal | None, contact: Contact) -> list[Reason]:
     if minutes is None:
-        return [_untold("minutes-not-told", "How long it soaked", contact)]
+        says = _untold("How long it soaked", contact)
+        return [Reason("minutes-not-told", says, spoils="undecided")]
     if minutes < contact.minutes:
         return [Reason("too-short", f"It soaked for {_plain(minutes)} min")]
     return []
@@ -181,7 +182,8 @@ def _of_the_time(minutes: Decimal | None, contact: Contact) -> list[Reason]:
 
 def _of_the_heat(celsius: Decimal | None, contact: Contact) -> list[Reason]:
     if celsius is None:
-        return [_untold("celsius-not-told", "The temperature of the solution", contact)]
+        says = _untold("The temperature of the solution", contact)
+        return [Reason("celsius-not-told", says, spoils="undecided")]
     if celsius < contact.coldest_c:
         return [Reason("too-cold", f"The solution was at {_plain(celsius)} °C")]
     if contact.hottest_c is not None and celsius > contact.hottest_c:
@@ -193,12 +195,13 @@ def _of_the_machine(automated: bool | None, contact: Contact) -> list[Reason]:
     if not contact.automated_only or automated:
         return []
     if automated is None:
-        return [_untold("automated-not-told", "Whether a reprocessor did it", contact)]
+        says = _untold("Whether a reprocessor did it", contact)
+        return [Reason("automated-not-told", says, spoils="undecided")]
     return [Reason("not-automated", "It was done by hand")]
 
 
-def _untold(code: str, what: str, contact: Contact) -> Reason:
-    return Reason(code, f"{what} was not told; it needs {contact}.", spoils="undecided")
+def _untold(what: str, contact: Contact) -> str:
+    return f"{what} was not told; it needs {contact}."
 
 
 def _ways(contacts: Sequence[Contact]) -> str:

@@ -7,12 +7,14 @@ the programme, and their values stand in the judgement.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from equip.rules.chemistry import agent_of
+
 
 @dataclass(frozen=True, slots=True)
 class Behind:
     """*short* names the trouble beside a curve; a *remark* changes no verdict.
 
-    In *rules*, `*` stands for the programme.
+    In *rules*, `*` stands for the programme, or for the agent that a soak is judged by.
     """
 
     short: str
@@ -23,6 +25,8 @@ class Behind:
 _BAND = ("*.low", "*.band-width")
 _HOLE = ("steam.hole-s", "steam.hole-factor")
 _WET_HOLE = ("thermal.hole-s", "thermal.hole-factor", "thermal.hiding-hole-s")
+_SOAK_TIME = ("*.minutes", "*.label-minutes", "*.society-minutes", "*.automated-minutes")
+_SOAK_HEAT = ("*.celsius", "*.label-celsius", "*.society-celsius", "*.automated-celsius")
 _WET_STAGE = ("thermal.stage-fall", "thermal.stage-swing", "thermal.fresh-water")
 
 _BEHIND = {
@@ -40,7 +44,7 @@ _BEHIND = {
         "load too slow behind the chamber",
         ("steam.equilibration-small", "steam.equilibration-large"),
     ),
-    "too-hot": Behind("above the band", _BAND),
+    "too-hot": Behind("above the band", (*_BAND, "*.hottest-celsius")),
     "within-uncertainty": Behind("too close to a limit to say", (*_BAND, "*.target")),
     "pressure-not-measured": Behind("no pressure in the log", ("steam.theory-gap",)),
     "pulses-few": Behind(
@@ -92,6 +96,21 @@ _BEHIND = {
     "bath-too-hot": Behind("bath too hot", ("wash.hottest-celsius", "machine.bath-high-c")),
     "detergent-not-shown": Behind("detergent not shown", remark=True),
     "lot-not-written": Behind("lot not written", remark=True),
+    # Soaks
+    "strip-failed": Behind("strip failed", ("*.strip-percent",)),
+    "strip-not-read": Behind(
+        "no strip read", ("*.strip-percent", "soak.strip-each-load"), remark=True
+    ),
+    "age-not-told": Behind("day of use not told", ("*.reuse-days",), remark=True),
+    "too-old": Behind("solution too old", ("*.reuse-days",)),
+    "basis-not-given": Behind("whose figure?", _SOAK_TIME),
+    "one-figure-only": Behind("one figure only", remark=True),
+    "minutes-not-told": Behind("time not told", _SOAK_TIME),
+    "too-short": Behind("soaked too short", (*_SOAK_TIME, "soak.basis")),
+    "celsius-not-told": Behind("temperature not told", (*_SOAK_HEAT, "soak.basis")),
+    "too-cold": Behind("solution too cold", (*_SOAK_HEAT, "soak.basis")),
+    "automated-not-told": Behind("by machine or by hand?", ("*.automated-minutes",)),
+    "not-automated": Behind("done by hand", ("*.automated-minutes",)),
     # Any log
     "log-starts-hot": Behind("log starts hot", remark=True),
     "log-stops-hot": Behind("log stops hot", remark=True),
@@ -107,6 +126,8 @@ def behind(code: str) -> Behind:
 
 def rules_behind(code: str, programme: str, used: Iterable[str]) -> list[str]:
     """Those of the *used* rules that a reason of that code rests on."""
-    wanted = [rule.replace("*", programme) for rule in behind(code).rules]
+    agent = agent_of(programme)
+    stem = f"soak.{agent}" if agent else programme
+    wanted = [rule.replace("*", stem) for rule in behind(code).rules]
     known = set(used)
     return [rule for rule in wanted if rule in known]

@@ -8,6 +8,7 @@ import pytest
 
 from equip import rulebook
 from equip.rules import (
+    chemistry,
     evidence,
     evidence_water,
     steam_reasons,
@@ -18,7 +19,22 @@ from equip.rules import (
 from equip.rules.explaining import _BEHIND, behind, rules_behind
 from equip.rules.figures import FIGURES, shown
 
-JUDGES = (steam_reasons, steam_stages, thermal, washer_stages, evidence, evidence_water)
+JUDGES = (
+    steam_reasons,
+    steam_stages,
+    thermal,
+    washer_stages,
+    evidence,
+    evidence_water,
+    chemistry,
+)
+PROGRAMMES = (
+    "steam-134",
+    "thermal-a0-600",
+    "soak.opa-0.55",
+    "soak.glutaraldehyde-2.0",
+    "soak.peracetic-acid-0.2",
+)
 NEED_NO_RULE = {
     "not-completed",
     "completion-unknown",
@@ -68,7 +84,7 @@ def test_the_rules_behind_a_reason_are_rules_of_the_book(code: str, book: str) -
     for rule in behind(code).rules:
         if rule.startswith("machine."):
             continue  # the machine's own limits stand in its type, in no book
-        named = {rule.replace("*", programme) for programme in ("steam-134", "thermal-a0-600")}
+        named = {rule.replace("*", programme) for programme in PROGRAMMES}
         assert named & known, rule
 
 
@@ -78,6 +94,15 @@ def test_a_reason_names_the_rules_of_its_own_programme_that_were_used() -> None:
     assert rules_behind("hold-short", "steam-134", used) == ["steam-134.hold", "steam-134.low"]
     assert rules_behind("of-tomorrow", "steam-134", used) == []
     assert behind("of-tomorrow").short == "of tomorrow"
+
+
+def test_a_reason_of_a_soak_names_the_rules_of_its_agent() -> None:
+    used = ["soak.opa-0.55.celsius", "soak.opa-0.55.minutes", "soak.basis", "steam-134.low"]
+
+    assert rules_behind("too-cold", "soak-opa-0.55", used) == [
+        "soak.opa-0.55.celsius",
+        "soak.basis",
+    ]
 
 
 def test_figures_keep_their_order_and_none_is_lost() -> None:

@@ -205,13 +205,9 @@ def _number(field: Field, text: str) -> tuple[Fraction, Fraction]:
     """The number and the step in which it was read: 134.4 in tenths, 3:30 in seconds."""
     if field.sort == "minutes" and (clock := _CLOCK.fullmatch(text)):
         return Fraction(int(clock[1]) * 60 + int(clock[2]), 60), Fraction(1, 60)
-    if not _NUMBER.fullmatch(text) or not 0 <= Fraction(text.rstrip(".")) < 10_000:
-        like = "3.5 or 3:30" if field.sort == "minutes" else "134.5"
-        raise BadValue(
-            f"{field.says}: “{_shown(text)}” is no number that makes sense. Type it as {like}."
-        )
-    decimals = len(text.partition(".")[2])
-    return Fraction(text.rstrip(".")), Fraction(1, 10**decimals)
+    like = "3.5 or 3:30" if field.sort == "minutes" else "134.5"
+    number = Fraction(_sound(text, field.says, like, 10_000))
+    return number, Fraction(1, 10 ** len(text.partition(".")[2]))
 
 
 def read_decimal(given: str, says: str, *, most: int = 1000) -> Decimal | None:
@@ -219,9 +215,16 @@ def read_decimal(given: str, says: str, *, most: int = 1000) -> Decimal | None:
     text = given.strip().replace(",", ".")
     if not text:
         return None
+    return Decimal(_sound(text, says, "21.5", most))
+
+
+def _sound(text: str, says: str, like: str, most: int) -> str:
+    """The digits of a number that is below *most*. Raises BadValue."""
     if not _NUMBER.fullmatch(text) or Decimal(text) >= most:
-        raise BadValue(f"{says}: “{_shown(text)}” is no number that makes sense. Type it as 21.5.")
-    return Decimal(text)
+        raise BadValue(
+            f"{says}: “{_shown(text)}” is no number that makes sense. Type it as {like}."
+        )
+    return text.rstrip(".")
 
 
 def _shown(text: str, most: int = 20) -> str:

@@ -1,5 +1,7 @@
 """Loads: what waits for somebody, one load's cycle with its working, and what is decided."""
 
+from collections.abc import Callable
+
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
@@ -155,13 +157,26 @@ def explain(sha: str) -> ResponseReturnValue:
 
 @bp.post("/loads/<tag>/end")
 def end(tag: str) -> ResponseReturnValue:
-    """The cycle is over, or its evidence comes; if it will not do the form comes back with why."""
+    """The cycle is over, or its evidence comes."""
+    return _typed(tag, _end)
+
+
+@bp.post("/loads/<tag>/start")
+def start(tag: str) -> ResponseReturnValue:
+    """The machine runs; of a soak bath its temperature and strip may be typed now."""
+    return _typed(
+        tag, lambda act, load, _: loads.start(act, load, _soak_values(), text("strip_lot"))
+    )
+
+
+def _typed(tag: str, tell: Callable[[Act, Load, Photo | None], None]) -> ResponseReturnValue:
+    """A form with values is taken; if it will not do it comes back with why."""
     person = writer()
     _load(tag)
     try:
         photo = photo_handed_in()
         with acting(g.clinic, person.tag, signed=person.tag) as act:
-            _end(act, _load(tag), photo)
+            tell(act, _load(tag), photo)
     except Refused as refused:
         return _shown(_load(tag), str(refused)), 400
     return redirect(url_for("loads.one", tag=tag), code=303)
@@ -187,8 +202,6 @@ def change(tag: str, what: str) -> ResponseReturnValue:
         match what:
             case "programme":
                 loads.choose_programme(act, load, needed("programme"))
-            case "start":
-                loads.start(act, load, _soak_values(), text("strip_lot"))
             case "release":
                 held = request.form.getlist("held")
                 loads.release(

@@ -69,6 +69,31 @@ def test_too_early_is_refused_on_the_page_unless_it_is_owned_to(
     assert newest(play, bath).verdict == "fail"
 
 
+def test_what_was_typed_of_a_soak_comes_back_with_what_was_wrong(
+    signed_in: SignIn, play: Play
+) -> None:
+    nurse, bath, scope = signed_in("nurse"), play.add("soak-bath"), play.add("scope-wiped")
+    play.scan(bath, "fill the bath", agent_in(play), scope)
+    page = f"/loads/{newest(play, bath).load}"
+
+    start = nurse.post(f"{page}/start", data={"celsius": "2o", "strip": "pass"})
+    assert newest(play, bath).state == "filling"
+    nurse.post(f"{page}/start", data={"celsius": "21", "strip": "pass"})
+    play.clock.passes(minutes=12)
+    end = nurse.post(f"{page}/end", data={"celsius": "2l", "strip": "fail"})
+
+    assert newest(play, bath).state == "running"
+    for back, typed, strip in ((start, b"2o", b"pass"), (end, b"2l", b"fail")):
+        assert back.status_code == 400
+        assert b"is no number that makes sense" in back.data
+        assert (
+            b'name="celsius" inputmode="decimal" maxlength="8" autocomplete="off" value="%s"'
+            % (typed)
+            in back.data
+        )
+        assert b'value="%s" selected' % strip in back.data
+
+
 def test_a_page_of_a_bath_is_for_baths_only(signed_in: SignIn, play: Play) -> None:
     nurse = signed_in("nurse")
 

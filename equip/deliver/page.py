@@ -14,7 +14,7 @@ from typing import Any, Final
 from reportlab.lib.colors import Color, black, white
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table
+from reportlab.platypus import CondPageBreak, Paragraph, SimpleDocTemplate, Spacer, Table
 
 from labels.faces import BOLD, PLAIN, Face, printable
 from labels.pdf import registered
@@ -75,6 +75,11 @@ class Sheet:
         paragraph = self.words(text, HEAD)
         paragraph.keepWithNext = 1
         self.flowing += [Spacer(1, 7), paragraph, _kept(Spacer(1, 2))]
+
+    def head_with_room(self, text: str, points: float) -> None:
+        """A heading on a page that has *points* left, for what takes the room that there is."""
+        parts = [Spacer(1, 7), self.words(text, HEAD), Spacer(1, 2)]
+        self.flowing += [CondPageBreak(points), *parts]
 
     def space(self, points: float) -> None:
         self.flowing.append(Spacer(1, points))

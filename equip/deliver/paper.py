@@ -2,6 +2,7 @@
 
 from reportlab.graphics.shapes import Drawing, Group, PolyLine, Rect, String
 from reportlab.lib.colors import Color, black, white
+from reportlab.platypus import Flowable
 
 from equip.deliver.ink import Block, Mark, Picture, Stroke, Tone
 from labels.faces import BOLD, PLAIN, printable
@@ -16,13 +17,25 @@ _TONES: dict[Tone, Color] = {
 }
 
 
-def flowing(picture: Picture, highest: float) -> Drawing:
-    """The picture as something that a page can hold: one unit is one point, or less to fit."""
-    scale = min(1.0, highest / picture.height)
-    drawing = Drawing(picture.width * scale, picture.height * scale)
-    shapes = [_shape(mark, picture.height) for mark in picture.marks]
-    drawing.add(Group(*shapes, transform=(scale, 0, 0, scale, 0, 0)))
-    return drawing
+class Fitting(Flowable):  # type: ignore[misc]  # reportlab is untyped
+    """A picture on a page: one unit is one point, or less where there is less room for it."""
+
+    def __init__(self, picture: Picture) -> None:
+        super().__init__()
+        self._picture = picture
+        self._scale = 1.0
+
+    def wrap(self, _wide: float, high: float) -> tuple[float, float]:
+        """The size it takes of what there is; the name and its meaning are reportlab's."""
+        self._scale = min(1.0, high / self._picture.height)
+        return self._picture.width * self._scale, self._picture.height * self._scale
+
+    def draw(self) -> None:
+        scale, high = self._scale, self._picture.height
+        drawing = Drawing(self._picture.width * scale, high * scale)
+        shapes = [_shape(mark, high) for mark in self._picture.marks]
+        drawing.add(Group(*shapes, transform=(scale, 0, 0, scale, 0, 0)))
+        drawing.drawOn(self.canv, 0, 0)
 
 
 def _shape(mark: Mark, height: float) -> Rect | String | PolyLine:

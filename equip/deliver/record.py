@@ -7,13 +7,15 @@ from dataclasses import dataclass
 
 from equip.deliver.drawing import PAPER, picture
 from equip.deliver.drawn import Drawn
-from equip.deliver.page import HIGH, SMALL, STRONG, TITLE, Sheet, Style, pages
-from equip.deliver.paper import flowing
+from equip.deliver.page import SMALL, STRONG, TITLE, Sheet, Style, pages
+from equip.deliver.paper import Fitting
 from labels.faces import BOLD
 
 NAME = "The Instrument Book – cycle record"
-_HEAD_ROOM = 0.8
-"""Most of a page that a picture may take."""
+_LEAST = 0.75
+"""How far a picture may shrink to stay on the page that has begun: its type stays readable."""
+_HEAD = 26.0
+"""What the heading and the line above a picture take, in points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,17 +119,19 @@ def _reasons(sheet: Sheet, record: CycleRecord) -> None:
 
 
 def _picture(sheet: Sheet, record: CycleRecord) -> None:
-    sheet.head("The cycle")
     if record.drawn is None:
+        sheet.head("The cycle")
         sheet.say(record.no_picture)
         return
-    sheet.flowing.append(flowing(picture(record.drawn, PAPER), HIGH * _HEAD_ROOM))
+    made = picture(record.drawn, PAPER)
+    sheet.head_with_room("The cycle", made.height * _LEAST + _HEAD)
     sheet.say(
         "Drawn from the log and the rules of its judgement. The numbers are those of the reasons: "
         "a full box is what spoils the cycle, an empty one a remark. A line breaks where the log "
         "has no readings.",
         SMALL,
     )
+    sheet.flowing.append(Fitting(made))
 
 
 def _figures(sheet: Sheet, record: CycleRecord) -> None:

@@ -71,8 +71,8 @@ def test_figures_stand_with_their_units_and_the_pages_are_counted(play: Play) ->
     assert re.search(r"Lowest temperature in the holding time 134\.\d+ °C", says)
     assert re.search(r"Holding time \d+ s", says)
     count = len(PdfReader(io.BytesIO(data)).pages)
-    assert count in (2, 3)
-    assert all(f"page {number} of {count}" in says for number in range(1, count + 1))
+    assert count == 2
+    assert [f"page {n} of {count}" in says for n in (1, 2)] == [True, True]
 
 
 def test_what_proves_it_stands_at_the_end(play: Play) -> None:
@@ -224,18 +224,13 @@ def test_the_trouble_of_a_failed_cycle_is_marked_in_ink_on_paper(play: Play) -> 
     ]
 
     assert boxes[0] == 0
-    assert boxes[1] >= 3  # one in each panel of the picture
+    assert boxes[1] == 4  # one in each panel and one with its words
 
 
 def black_boxes(poppler: str, data: bytes) -> int:
-    """How many boxes the size of a mark's there are, mostly ink; the banner is none."""
-    count = len(PdfReader(io.BytesIO(data)).pages)
-    return sum(_boxes_on(poppler, data, str(page)) for page in range(1, count + 1))
-
-
-def _boxes_on(poppler: str, data: bytes, number: str) -> int:
+    """How many boxes the size of a mark's are on the first page, mostly ink; the banner is none."""
     done = subprocess.run(
-        [poppler, "-r", "72", "-gray", "-f", number, "-l", number, "-"],
+        [poppler, "-r", "72", "-gray", "-f", "1", "-l", "1", "-"],
         input=data, capture_output=True, check=True, timeout=60,
     )  # fmt: skip
     page = Image.open(io.BytesIO(done.stdout)).convert("L")

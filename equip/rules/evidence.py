@@ -13,7 +13,7 @@ from typing import Literal
 from equip.rules import evidence_water
 from equip.rules.evidence_water import BathLimits, WasherLimits
 from equip.rules.typed_fields import shown_name, value
-from equip.rules.verdict import Reason, Verdict, worst
+from equip.rules.verdict import GRAVITY, Reason, Verdict, judgement, worst
 from equip.rules.wording import exact_span, several, span
 
 Typed = Mapping[str, str]
@@ -80,17 +80,15 @@ def judge_typed(
     reasons = _of_one_reading(typed, limits)
     if backing.second is not None:
         other = _of_one_reading({**typed, **backing.second}, limits)
-        reasons = max(reasons, other, key=lambda one: _WEIGHT[worst(one)])
+        reasons = min(reasons, other, key=lambda one: GRAVITY.index(worst(one)))
     if not policy.supports_release:
         says = "The rule book does not let typed values support a release: hand in the log."
         reasons.append(Reason("typed-not-accepted", says, spoils="undecided"))
     if worst(reasons) == "pass":
         reasons += _of_the_readers(policy, backing)
     reasons += _of_the_photo(policy, backing)
-    return worst(reasons), reasons
-
-
-_WEIGHT: dict[Verdict, int] = {"pass": 0, "undecided": 1, "fail": 2}
+    judged = judgement(reasons, {})
+    return judged.verdict, list(judged.reasons)
 
 
 def _of_one_reading(typed: Typed, limits: Limits) -> list[Reason]:

@@ -7,7 +7,8 @@ from typing import Literal
 Verdict = Literal["pass", "fail", "undecided"]
 Figures = dict[str, float | int | None]
 
-_GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
+GRAVITY: tuple[Verdict, ...] = ("fail", "undecided", "pass")
+"""The gravest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,5 +44,5 @@ class Judgement:
 
 def judgement(reasons: Iterable[Reason], figures: Figures) -> Judgement:
     """What *reasons* come to, the gravest first; those alike stay in the order given."""
-    ordered = tuple(sorted(reasons, key=lambda reason: _GRAVITY.index(reason.spoils)))
+    ordered = tuple(sorted(reasons, key=lambda reason: GRAVITY.index(reason.spoils)))
     return Judgement(worst(ordered), ordered, figures)

@@ -34,7 +34,7 @@ def test_the_drying_is_found_where_the_stage_that_counts_was_left() -> None:
 
 
 def test_the_second_that_the_log_itself_shows_changes_no_figure_but_those_of_the_drying() -> None:
-    """By hand all to the end of the log, 44 min, is drying; as found it is 25 min to 41 min 15 s."""
+    """By hand it lasts to the end of the log, 44 min; as found from 25 min to 41 min 15 s."""
     by_log, typed = judge(GOOD, PROGRAMME), by_hand(GOOD, FOUND)
     apart = {"a0_left_out_s": 0, "drying_s": 0}
 

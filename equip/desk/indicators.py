@@ -11,7 +11,7 @@ from equip import facts
 from equip.desk import lots, spores, unused
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
-from equip.desk.judging import rules_used
+from equip.desk.judging import rules_used, told_of
 from equip.desk.using import alert
 from equip.facts import IndicatorPlace, IndicatorResult, Process, Told
 from equip.rulebook import Rule, Rules
@@ -63,7 +63,7 @@ def read_indicator(
     rules = act.house.rules(load.ran or act.at)
     reasons, used = _adds(rules, lot, load.programme, result)
     reasons += _of_the_day(lot, act.house.today(load.ran or act.at), result)
-    told = _told(reasons)
+    told = told_of(reasons)
     act.tell(
         facts.IndicatorRead,
         load=load.load,
@@ -198,7 +198,7 @@ def read_spore(
     result, reasons = rules_spores.result_of(
         look, lot, act.house.today(load.ran), control_needed=rules.flag("spore.control")
     )
-    told, used = _told(reasons), rules_used([rules["spore.control"]])
+    told, used = told_of(reasons), rules_used([rules["spore.control"]])
     act.tell(
         facts.SporeTestRead,
         load=load.load,
@@ -239,7 +239,3 @@ def _lot(act: Act, tag: str, sort: str, called: str) -> Lot:
     if lot.sort != sort:
         raise Refused(f"{show_tag(tag)}, {lot.name}, is not {called}.")
     return lot
-
-
-def _told(reasons: list[Reason]) -> tuple[Told, ...]:
-    return tuple(Told(code=reason.code, says=reason.says) for reason in reasons)

@@ -7,7 +7,7 @@ from typing import Any
 from equip import facts
 from equip.desk import baths, likeness, logs, sheets, soaking
 from equip.desk.acting import Act, Refused
-from equip.desk.judging import judge_log, judge_values
+from equip.desk.judging import judge_log, judge_values, told_of
 from equip.facts import Process, Programme, Told
 from equip.photos import Photo
 from equip.rulebook import Rules
@@ -83,8 +83,8 @@ def put_in(act: Act, load: Load, stands: Standing) -> PutIn:
     reasons = unsuited(act, stands.item, machine, programme, wrapped=wrapped)
     spoils = _spoiling(reasons)
     if spoils:
-        act.tell(facts.LoadRefused, load=load.load, item=stands.item, reasons=_told(spoils))
-        return PutIn(load.load, False, _told(spoils))
+        act.tell(facts.LoadRefused, load=load.load, item=stands.item, reasons=told_of(spoils))
+        return PutIn(load.load, False, told_of(spoils))
     act.tell(
         facts.LoadAdded,
         load=load.load,
@@ -94,7 +94,7 @@ def put_in(act: Act, load: Load, stands: Standing) -> PutIn:
     )
     ahead = steps_open(stands, act.kind(stands), process)
     warnings = [Told(code="step-missing", says=f"Nobody recorded “{s}” before.") for s in ahead]
-    return PutIn(load.load, True, (*_told(reasons), *warnings))
+    return PutIn(load.load, True, (*told_of(reasons), *warnings))
 
 
 def unsuited(
@@ -330,7 +330,3 @@ def _expect(load: Load, state: str, otherwise: str) -> None:
 
 def _spoiling(reasons: Sequence[Reason]) -> list[Reason]:
     return [reason for reason in reasons if reason.spoils != "pass"]
-
-
-def _told(reasons: Sequence[Reason]) -> tuple[Told, ...]:
-    return tuple(Told(code=reason.code, says=reason.says) for reason in reasons)

@@ -1,6 +1,6 @@
 """A soak from start to verdict: timed by the clock, judged by the rules of its agent."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import ROUND_FLOOR, Decimal
@@ -10,7 +10,7 @@ from equip import facts
 from equip.desk import baths, lots
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic, House
-from equip.desk.judging import rules_used
+from equip.desk.judging import rules_used, told_of
 from equip.desk.timing import Running, timed
 from equip.facts import Told
 from equip.rulebook import Rules
@@ -22,7 +22,7 @@ from equip.rules.contact import left_s
 from equip.rules.loading import Load
 from equip.rules.lots import Lot, why_not_serve
 from equip.rules.typed_fields import BadValue, read_decimal
-from equip.rules.verdict import Reason, judgement, worst
+from equip.rules.verdict import judgement, worst
 from equip.rules.wording import clock, span
 from equip.scan import show_tag
 from equip.store import readings
@@ -160,7 +160,7 @@ def judged(
         return given, None
     return given, {
         "verdict": verdict,
-        "reasons": _told(judgement(reasons, {}).reasons),
+        "reasons": told_of(judgement(reasons, {}).reasons),
         "figures": _figures(soak),
         "rules": rules_used([*behind_agent(rules, name), *(rules[rule] for rule in asked)]),
         "book": act.house.book.digest,
@@ -234,7 +234,3 @@ def _put_strip(act: Act, load: Load, tag: str) -> None:
         return
     lots.serve(act, tag, ("test-strip",))
     act.tell(facts.LotPut, load=load.load, lot=tag)
-
-
-def _told(reasons: Iterable[Reason]) -> tuple[Told, ...]:
-    return tuple(Told(code=reason.code, says=reason.says) for reason in reasons)

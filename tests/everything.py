@@ -2,7 +2,8 @@
 
 The browser tests need a Chromium: the one that is found, or one that the system's package
 manager can install. The PostgreSQL tests need EQUIP_TEST_POSTGRES, the URL of a server. With
-CI=true nothing may be left out.
+CI=true nothing may be left out. Files of tests are shared out among the processors; words after
+the command go to pytest, so `-n 0` runs all in one process.
 """
 
 import os
@@ -13,6 +14,7 @@ import sys
 from tests.browser.chromium import CHROMIUMS, find
 
 LOUD = "!" * 78
+SHARED_OUT = ("-n", "auto", "--dist", "loadfile")
 
 
 def install_chromium() -> None:
@@ -40,7 +42,7 @@ def main() -> int:
     if missing and os.environ.get("CI") == "true":
         print("\n".join(missing), file=sys.stderr)
         return 1
-    words = [sys.executable, "-m", "pytest", "-q", *sys.argv[1:]]
+    words = [sys.executable, "-m", "pytest", "-q", *SHARED_OUT, *sys.argv[1:]]
     if find() is None:
         words += ["-m", "not browser"]
     status = subprocess.run(words, check=False).returncode

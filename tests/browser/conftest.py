@@ -62,6 +62,8 @@ def served(tmp_path: Path) -> Iterator[Served]:
     thread.start()
     yield Served(play, f"http://127.0.0.1:{server.effective_port}")
     server.close()
+    for kept_alive in tuple(server.active_channels.values()):
+        kept_alive.close()
     thread.join(timeout=5)
     store.dispose()
 

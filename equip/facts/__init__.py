@@ -69,6 +69,8 @@ from equip.facts.keeping import (
     DutyMet,
     DutySet,
     PastBroughtIn,
+    ProofGiven,
+    TreeHead,
     Unmasked,
 )
 from equip.facts.loads import (
@@ -188,6 +190,7 @@ __all__ = [
     "Placed",
     "Process",
     "Programme",
+    "ProofGiven",
     "QuarantineLifted",
     "Quarantined",
     "ReferenceChosen",
@@ -212,6 +215,7 @@ __all__ = [
     "Stepped",
     "TagReplaced",
     "Told",
+    "TreeHead",
     "TypeDefined",
     "Unmasked",
     "UseBegun",

@@ -1,9 +1,9 @@
-"""Doubt, upkeep, trust: look-backs, duties, references that were unmasked."""
+"""Doubt, upkeep, trust: look-backs, duties, references that were unmasked, proof given."""
 
 from datetime import date
 from typing import ClassVar
 
-from equip.facts.base import Fact
+from equip.facts.base import Fact, Value
 
 
 class DoubtRaised(Fact, frozen=True, kw_only=True, tag="doubt-raised"):
@@ -62,3 +62,29 @@ class Unmasked(Fact, frozen=True, kw_only=True, tag="unmasked"):
     names: ClassVar[tuple[str, ...]] = ("patient",)
     patient: str
     reason: str
+
+
+class TreeHead(Value, frozen=True, kw_only=True):
+    """The tree over the seals of one site as far as it went: how many entries, its root in hex."""
+
+    site: str
+    size: int
+    root: str
+
+
+class ProofGiven(Fact, frozen=True, kw_only=True, tag="proof-given"):
+    """The answer to a question of exposure left the house as a proof file.
+
+    *digest* is the SHA-256, in hex, of the list of its files; *question* names no patient;
+    *unmasked* says that references stand in it, and *reason* why.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("case", "loads", "patient")
+    question: str
+    digest: str
+    trees: tuple[TreeHead, ...]
+    case: str = ""
+    loads: tuple[str, ...] = ()
+    patient: str = ""
+    unmasked: bool = False
+    reason: str = ""

@@ -247,6 +247,17 @@ def _unclaimed(fact: facts.LogUnclaimed, names: Names) -> str:
     )
 
 
+def _proof_given(fact: facts.ProofGiven, names: Names) -> str:
+    about = [fact.case, *fact.loads, f"patient {fact.patient}" if fact.patient else ""]
+    of = several([one for one in about if one])
+    masked = f"patients named: {fact.reason}" if fact.unmasked else "patients as tokens"
+    return (
+        f"Proof file given, asked {fact.question}"
+        + (f" ({of})" if of else "")
+        + f"; {masked}; its digest begins {fact.digest[:12]}."
+    )
+
+
 def _duty_set(fact: facts.DutySet, names: Names) -> str:
     stops = "; overdue, it may not be used" if fact.grounds else ""
     return f"{fact.duty.capitalize()} of {fact.item}: {_rhythm(fact)}{stops}."
@@ -455,5 +466,6 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
         + (f": {f.note}" if f.note else "")
         + "."
     ),
+    facts.ProofGiven: _proof_given,
     facts.Unmasked: lambda f, n: f"Who patient {f.patient} is was looked up: {f.reason}",
 }

@@ -388,6 +388,16 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "done": date(2026, 2, 2),
         "note": "filter changed",
     },
+    facts.ProofGiven: {
+        "question": "by load",
+        "digest": "cd" * 32,
+        "trees": (facts.TreeHead(site="HARB", size=41, root="ab" * 32),),
+        "case": _CASE,
+        "loads": (_L,),
+        "patient": _ONE,
+        "unmasked": True,
+        "reason": "the patients are to be told",
+    },
     facts.Unmasked: {"patient": _ONE, "reason": "look-back"},
 }
 

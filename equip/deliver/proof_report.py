@@ -1,0 +1,114 @@
+"""The report of a proof file: who may have been exposed, how surely, by which ways, on paper.
+
+It prints in black: nobody is a frame, anybody is ink.
+"""
+
+from dataclasses import dataclass
+
+from equip.deliver.page import SMALL, STRONG, TITLE, Sheet, Style, pages
+from labels.faces import BOLD
+
+NAME = "The Instrument Book – who may have been exposed"
+_CELL = Style(7.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One use on somebody after others: each source, and the entries of the surest way."""
+
+    patient: str
+    thing: str
+    used: str
+    sure: str
+    share: str
+    after: str
+    way: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """One use with nothing known before it."""
+
+    patient: str
+    thing: str
+    used: str
+    entry: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProofReport:
+    """Everything the report says, in words and in the clinic's own time."""
+
+    clinic: str
+    outcome: str
+    nobody: bool
+    says: tuple[str, ...]
+    asked: tuple[tuple[str, str], ...]
+    exposures: tuple[Listed, ...]
+    already_open: tuple[Listed, ...]
+    gaps: tuple[Gap, ...]
+    cautions: tuple[str, ...]
+    proof: tuple[tuple[str, str], ...]
+    made: str
+
+
+def pdf(report: ProofReport) -> bytes:
+    """The report as PDF; the same bytes for the same report."""
+    return pages(lambda: _set(report), NAME, f"{NAME} · {report.clinic} · made {report.made}")
+
+
+def _set(report: ProofReport) -> Sheet:
+    sheet = Sheet()
+    sheet.say(NAME, TITLE)
+    sheet.say(f"{report.clinic} · made {report.made}", SMALL)
+    sheet.space(6)
+    reverse = not report.nobody
+    large, plain = Style(16, BOLD, reverse), Style(9, reverse=reverse)
+    lines = [(report.outcome, large), *((says, plain) for says in report.says)]
+    sheet.banner(lines, reverse=reverse)
+    sheet.head("What was asked")
+    sheet.table(report.asked, (22, 78))
+    sheet.space(6)
+    for caution in report.cautions:
+        sheet.say(caution, STRONG)
+    _list(sheet, "Who may have been exposed by it", report.exposures)
+    _list(sheet, "Open without it", report.already_open)
+    _gaps(sheet, report)
+    sheet.head("What proves it")
+    sheet.table(report.proof, (22, 78), style=_CELL)
+    _altered(sheet)
+    return sheet
+
+
+def _list(sheet: Sheet, head: str, listed: tuple[Listed, ...]) -> None:
+    sheet.head(f"{head}: {_so_many(listed)}")
+    if not listed:
+        return
+    rows = [
+        (str(number), one.patient, one.thing, one.used, one.sure, one.share, one.after, one.way)
+        for number, one in enumerate(listed, 1)
+    ]
+    heads = ("No.", "Patient", "Thing", "Used", "How sure", "Share", "After", "Entries of the way")
+    sheet.table(rows, (5, 15, 16, 12, 9, 8, 26, 16), heads=heads, style=Style(7))
+
+
+def _gaps(sheet: Sheet, report: ProofReport) -> None:
+    sheet.head(f"Uses with nothing known before them: {_so_many(report.gaps)}")
+    if report.gaps:
+        rows = [(one.patient, one.thing, one.used, one.entry) for one in report.gaps]
+        heads = ("Patient", "Thing", "Used", "Entry")
+        sheet.table(rows, (24, 36, 24, 16), heads=heads, style=_CELL)
+
+
+def _so_many(listed: tuple[object, ...]) -> str:
+    return str(len(listed)) if listed else "none"
+
+
+def _altered(sheet: Sheet) -> None:
+    if sheet.altered:
+        sheet.space(3)
+        sheet.say(
+            "Some letters are not in the type of this report: they stand without their accent or "
+            "as “?”. answer.json has them as they are.",
+            SMALL,
+        )

@@ -288,6 +288,18 @@ def _look_back(call: Call) -> int:
     return DONE
 
 
+def _proof(call: Call) -> int:
+    answer = trace_commands.proof(call.settings, call.clock, call.asked)
+    if call.asked.json:
+        show(answer)
+    else:
+        print(
+            f"{answer['patients']} patients in {answer['uses']} uses. The proof file is in "
+            f"{answer['file']}. Keep its digest apart from it:\n{answer['digest']}"
+        )
+    return DONE
+
+
 def _exposed_now(call: Call) -> int:
     answer = trace_commands.exposed_now(call.settings, call.clock)
     if call.asked.json:
@@ -441,6 +453,9 @@ def parser() -> argparse.ArgumentParser:
         "lookback", _look_back, "who may have been exposed by a load, a person, a patient …"
     )
     trace_commands.look_back_options(doubt)
+    given = add("proof", _proof, "the answer of lookback as a file that anybody can check offline")
+    trace_commands.look_back_options(given)
+    given.add_argument("--out", required=True, metavar="FILE.zip")
     add("exposed-now", _exposed_now, "uses exposed on present knowledge that nobody has decided")
     past = add("history", _history, "the logbook of a patient, an item, a load or a person")
     subject = past.add_mutually_exclusive_group(required=True)

@@ -35,8 +35,52 @@ def look_back_options(made: argparse.ArgumentParser) -> None:
 
 def look_back(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
     """The answer to one question of exposure."""
-    from equip.desk import trace_answers, tracing
+    from equip.desk import trace_answers
     from equip.house import open_house
+
+    _check(asked)
+    with open_house(settings, clock) as house:
+        clinic = house.clinic
+        answer = _answer(clinic, asked)
+        references: dict[str, str] = {}
+        if asked.references:
+            tokens = trace_answers.tokens_in(answer)
+            references = trace_answers.unmasked(clinic, tokens, asked.reason)
+        names = trace_answers.Names(clinic, references)
+        return trace_answers.of_answer(answer, names, _echo(asked))
+
+
+def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
+    """The answer to one question of exposure, written to a file with what proves it."""
+    from equip.desk import proof_file
+    from equip.house import open_house
+
+    _check(asked)
+    path = Path(asked.out)
+    if path.is_dir() or not path.parent.is_dir():
+        raise BadQuestion(f"{path} cannot be written: name a file in a folder that is there.")
+    with open_house(settings, clock) as house:
+        clinic = house.clinic
+        echo = _echo(asked)
+        word = f"by {'person' if asked.who else next(iter(echo))}"
+        question = proof_file.Question(echo, word, _answer(clinic, asked))
+        given = proof_file.give(clinic, question, "", asked.references, asked.reason)
+    try:
+        path.write_bytes(given.made.data)
+    except OSError as fault:
+        raise BadQuestion(f"{path} cannot be written ({fault.strerror}): name another.") from None
+    return {
+        "file": str(path),
+        "bytes": len(given.made.data),
+        "digest": given.made.digest,
+        "trees": [{"site": t.site, "size": t.size, "root": t.root} for t in given.trees],
+        "uses": len(question.answer.exposures),
+        "patients": len({one.patient for one in question.answer.exposures}),
+    }
+
+
+def _check(asked: argparse.Namespace) -> None:
+    """BadQuestion for what can be seen to be wrong before the book is opened."""
     from equip.rules.gating import HAZARDS
 
     if asked.hazard not in HAZARDS:
@@ -45,16 +89,12 @@ def look_back(settings: Settings, clock: Clock, asked: argparse.Namespace) -> di
         raise BadQuestion(f"{asked.generations} generations were read: give 1 to 20.")
     if asked.references and not asked.reason.strip():
         raise BadQuestion("Naming patients needs --reason: it is written down.")
-    with open_house(settings, clock) as house:
-        clinic = house.clinic
-        scope = _scope(clinic, asked)
-        answer = tracing.look_back(clinic, scope, asked.hazard, asked.generations)
-        references: dict[str, str] = {}
-        if asked.references:
-            tokens = trace_answers.tokens_in(answer)
-            references = trace_answers.unmasked(clinic, tokens, asked.reason)
-        names = trace_answers.Names(clinic, references)
-        return trace_answers.of_answer(answer, names, _echo(asked))
+
+
+def _answer(clinic: Any, asked: argparse.Namespace) -> Any:
+    from equip.desk import tracing
+
+    return tracing.look_back(clinic, _scope(clinic, asked), asked.hazard, asked.generations)
 
 
 def _scope(clinic: Any, asked: argparse.Namespace) -> Any:

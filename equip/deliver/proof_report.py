@@ -5,11 +5,15 @@ It prints in black: nobody is a frame, anybody is ink.
 
 from dataclasses import dataclass
 
-from equip.deliver.page import SMALL, STRONG, TITLE, Sheet, Style, pages
+from reportlab.platypus import CondPageBreak
+
+from equip.deliver.page import HEAD, SMALL, STRONG, TITLE, Sheet, Style, pages
 from labels.faces import BOLD
 
 NAME = "The Instrument Book – who may have been exposed"
 _CELL = Style(7.5)
+_ROOM = 90
+"""Points that a head and its first rows take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +85,7 @@ def _set(report: ProofReport) -> Sheet:
 
 
 def _list(sheet: Sheet, head: str, listed: tuple[Listed, ...]) -> None:
-    sheet.head(f"{head}: {_so_many(listed)}")
+    _long_head(sheet, f"{head}: {_so_many(listed)}")
     if not listed:
         return
     rows = [
@@ -93,11 +97,19 @@ def _list(sheet: Sheet, head: str, listed: tuple[Listed, ...]) -> None:
 
 
 def _gaps(sheet: Sheet, report: ProofReport) -> None:
-    sheet.head(f"Uses with nothing known before them: {_so_many(report.gaps)}")
+    _long_head(sheet, f"Uses with nothing known before them: {_so_many(report.gaps)}")
     if report.gaps:
         rows = [(one.patient, one.thing, one.used, one.entry) for one in report.gaps]
         heads = ("Patient", "Thing", "Used", "Entry")
         sheet.table(rows, (24, 36, 24, 16), heads=heads, style=_CELL)
+
+
+def _long_head(sheet: Sheet, text: str) -> None:
+    """Ahead of a table of many pages: it stays with the first rows, not with all of them."""
+    sheet.flowing.append(CondPageBreak(_ROOM))
+    sheet.space(7)
+    sheet.say(text, HEAD)
+    sheet.space(2)
 
 
 def _so_many(listed: tuple[object, ...]) -> str:

@@ -49,6 +49,10 @@ class Given:
     name: str
 
 
+def is_case(clinic: Clinic, name: str) -> bool:
+    return doubts.case_of(clinic, name) is not None
+
+
 def of_case(clinic: Clinic, name: str) -> Question:
     """What a look-back of the book holds in doubt, asked again now."""
     case = doubts.case_of(clinic, name)

@@ -44,6 +44,8 @@ PAGES = (
     "/history/{patient}",
     "/entries/TEST/1",
     "/look-backs/{case}",
+    "/proofs?about={case}",
+    "/proofs?about={load}",
     "/setup",
     "/setup/register",
     "/setup/people",

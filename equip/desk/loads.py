@@ -13,7 +13,14 @@ from equip.photos import Photo
 from equip.rulebook import Rules
 from equip.rules.loading import Load, why_not_release
 from equip.rules.standing import Standing
-from equip.rules.suiting import UNSUITED, contents_in, loose_in, steps_open, why_not_in
+from equip.rules.suiting import (
+    UNSUITED,
+    contents_in,
+    goes_in_bare,
+    loose_in,
+    steps_open,
+    why_not_in,
+)
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 from equip.store import counters, files, readings
@@ -79,7 +86,7 @@ def put_in(act: Act, load: Load, stands: Standing) -> PutIn:
     machine = act.standing(load.machine)
     process = process_of(act, machine)
     programme = programme_of(process, load.programme)
-    wrapped = stands.made is not None
+    wrapped = stands.made is not None and not goes_in_bare(stands, process)
     reasons = unsuited(act, stands.item, machine, programme, wrapped=wrapped)
     spoils = _spoiling(reasons)
     if spoils:
@@ -109,7 +116,7 @@ def unsuited(
     reasons = why_not_in(stands, act.kind(stands), process, programme, wrapped=wrapped)
     inside = contents_in(act.members(stands), process, programme, wrapped=wrapped)
     for loose in stands.loose:
-        inside += loose_in(act.house.kind(loose.type), process, programme)
+        inside += loose_in(act.house.kind(loose.type), process, programme, wrapped=wrapped)
     own = {reason.code for reason in reasons}
     return reasons + [reason for reason in inside if reason.code not in own]
 

@@ -173,9 +173,31 @@ def count_loose(
     return context, note("In", f"{number} × {name}", next=_lies_ready(context))
 
 
+def out_of(act: Act, context: Context, machine: Standing) -> tuple[Context, Answer]:
+    """What lies ready untagged came out of the last load of a machine, mixed with all in it."""
+    load = readings.last_ended_load(act.store, machine.item)
+    label = act.label(machine)
+    if load is None:
+        return context, unread(
+            f"No load of {label} has ended.", "Scan the machine that they came out of."
+        )
+    packs = sum(1 for one in readings.standings(act.store, load.covers) if one.loose)
+    if not packs:
+        return context, unread(
+            f"Nothing untagged went into load {show_tag(load.load)} of {label}.",
+            "Scan the machine that they came out of, or close the pouch without it.",
+        )
+    what = f"Load {show_tag(load.load)} of {label}"
+    says = "What lay in 1 pack went in." if packs == 1 else f"What lay in {packs} packs went in."
+    context = bench.out_of(context, load.load)
+    return context, note("Out of it", what, says=[says], next=_lies_ready(context))
+
+
 def _lies_ready(context: Context) -> str:
     count = len(context.contents) + sum(loose.count for loose in context.loose)
     things = "1 thing lies" if count == 1 else f"{count} things lie"
+    if context.loose and not context.out_of:
+        return f"{things} ready: scan more, the machine that washed them, or the pouch's tag."
     return f"{things} ready: scan more, or the pouch's tag to close it."
 
 
@@ -189,7 +211,8 @@ def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
         reason = Told(code="pack-empty", says="Nothing was scanned that goes in.")
         return context, no(name, [reason], item=pack, next="Scan what goes in, then its tag.")
     counters.taken(act.store, pack)
-    act.tell(facts.Packed, pack=pack, contents=context.contents, loose=context.loose)
+    load = context.out_of if context.loose else ""
+    act.tell(facts.Packed, pack=pack, contents=context.contents, loose=context.loose, load=load)
     held = [show_tag(item) for item in context.contents]
     held += [f"{loose.count} × {act.house.kind(loose.type).name}" for loose in context.loose]
     return bench.sealed(context, pack), note(

@@ -173,6 +173,8 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         return context, unread(f"{show_tag(tag)} is not on the register.", way)
     stands = act.standing(tag)
     if tag[0] == "D" and act.kind(stands).process is not None and context.mode != "store":
+        if context.mode == "pack" and context.loose:
+            return processing.out_of(act, context, stands)
         return loading_bench.machine_scanned(act, context, stands)
     return _BY_MODE[context.mode](act, context, stands)
 

@@ -47,6 +47,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     pack: str = ""
     contents: tuple[str, ...] = ()
     loose: tuple[Loose, ...] = ()
+    out_of: str = ""
     item: str = ""
     refused: bool = False
     undoable: tuple[str, ...] = ()
@@ -236,6 +237,11 @@ def counted(context: Context, code: str, count: int | None = None) -> Context:
     return _set(context, loose=loose, item="", asks="")
 
 
+def out_of(context: Context, load: str) -> Context:
+    """The untagged instruments that lie ready, and those of the next packs, came out of *load*."""
+    return _set(context, out_of=load, item="")
+
+
 def sealed(context: Context, pack: str) -> Context:
-    """The pack is closed; the next one starts empty."""
+    """The pack is closed; the next one starts empty, out of the same load."""
     return _set(context, contents=(), loose=(), item=pack)

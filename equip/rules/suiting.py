@@ -34,10 +34,17 @@ def why_not_in(
 
     A reason that spoils nothing (`spoils="pass"`) is a warning and lets it in.
     """
+    if goes_in_bare(stands, process):
+        return _standing_reasons(stands, kind, bare=True)  # its contents answer for themselves
     reasons = _standing_reasons(stands, kind)
     reasons += _route_reasons(kind, process, used=stands.soiling is not None)
     reasons += _heat_reasons(kind, process, programme, wrapped=wrapped)
     return reasons
+
+
+def goes_in_bare(stands: Standing, process: Process) -> bool:
+    """Whether only what lay in it goes in: untagged contents are known by their opened pack."""
+    return stands.opened is not None and bool(stands.loose) and "sterilise" not in process.steps
 
 
 def contents_in(
@@ -56,13 +63,15 @@ def contents_in(
     ]
 
 
-def loose_in(kind: ItemType, process: Process, programme: Programme) -> list[Reason]:
+def loose_in(
+    kind: ItemType, process: Process, programme: Programme, *, wrapped: bool
+) -> list[Reason]:
     """The same for untagged contents of a pack, which are known only by their type."""
     return [
         Reason(reason.code, f"{kind.name}: {reason.says}", spoils=reason.spoils)
         for reason in (
             *_route_reasons(kind, process, used=True),
-            *_heat_reasons(kind, process, programme, wrapped=True),
+            *_heat_reasons(kind, process, programme, wrapped=wrapped),
             *_spent(kind, used=True),
         )
     ]
@@ -80,7 +89,7 @@ def steps_open(stands: Standing, kind: ItemType, process: Process) -> list[str]:
     return ahead
 
 
-def _standing_reasons(stands: Standing, kind: ItemType) -> list[Reason]:
+def _standing_reasons(stands: Standing, kind: ItemType, *, bare: bool = False) -> list[Reason]:
     reasons = []
     if stands.where == "retired":
         reasons.append(Reason("retired", "It was retired."))
@@ -90,9 +99,9 @@ def _standing_reasons(stands: Standing, kind: ItemType) -> list[Reason]:
     if any(kept.how == "bag-it" for kept in stands.quarantines):
         says = "It is in quarantine as it is: bag it, do not clean it."
         reasons.append(Reason("quarantined", says))
-    if stands.opened is not None:
+    if stands.opened is not None and not bare:
         reasons.append(Reason("pack-opened", "This pack was opened: pack its contents anew."))
-    if stands.spoilt:
+    if stands.spoilt and not bare:
         reasons.append(Reason("pack-spoilt", f"This pack is {stands.spoilt}: pack it anew."))
     if stands.failed_inspection is not None:
         reasons.append(Reason("inspection-failed", "It failed inspection: keep it out."))

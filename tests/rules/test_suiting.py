@@ -280,13 +280,16 @@ def test_a_set_itself_is_no_reason_for_anything() -> None:
 def test_untagged_things_are_judged_by_their_type() -> None:
     fine = msgspec.structs.replace(TIP, name="Fine tip", tagged=False)
 
-    assert loose_in(fine, VACUUM, ALL) == []
-    assert codes(loose_in(fine, PLAIN, SOLIDS)) == ["hollow-not-reached", "wrapped-not-reached"]
-    assert loose_in(fine, PLAIN, ALL)[0].says.startswith("Fine tip: ")
+    assert loose_in(fine, VACUUM, ALL, wrapped=True) == []
+    assert codes(loose_in(fine, PLAIN, SOLIDS, wrapped=True)) == [
+        "hollow-not-reached",
+        "wrapped-not-reached",
+    ]
+    assert loose_in(fine, PLAIN, ALL, wrapped=True)[0].says.startswith("Fine tip: ")
 
 
 def test_untagged_single_use_things_are_never_put_through_a_machine() -> None:
-    assert codes(loose_in(SINGLE, VACUUM, ALL)) == ["single-use-again"]
+    assert codes(loose_in(SINGLE, VACUUM, ALL, wrapped=True)) == ["single-use-again"]
 
 
 # --- refused or warned ------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from equip.store.readings.house import (
 from equip.store.readings.loads import (
     cycle_known,
     judged_loads,
+    last_ended_load,
     last_load,
     load_of,
     load_on,
@@ -126,6 +127,7 @@ __all__ = [
     "items",
     "judged_loads",
     "last_act",
+    "last_ended_load",
     "last_load",
     "layout_of",
     "layouts_of",

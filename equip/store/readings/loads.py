@@ -45,6 +45,16 @@ def last_load(store: Store, machine: str) -> Load | None:
     return None if row is None else load_from(bytes(row[0]))
 
 
+def last_ended_load(store: Store, machine: str) -> Load | None:
+    """The newest load of a machine that has ended, whatever became of it."""
+    row = store.one(
+        "SELECT state FROM load WHERE machine = ? AND stage NOT IN ('filling', 'running')"
+        " ORDER BY at DESC, tag DESC LIMIT 1",
+        machine,
+    )
+    return None if row is None else load_from(bytes(row[0]))
+
+
 def recent_loads(store: Store, most: int, before: int | None = None) -> list[Load]:
     rows = store.rows(
         "SELECT state FROM load WHERE stage IN ('released', 'rejected') AND at < ?"

@@ -1,0 +1,92 @@
+"""Untagged instruments are known by their packs: washed together, nobody can tell them apart."""
+
+from fractions import Fraction
+
+from equip.desk.tracing import Scope, look_back
+from equip.rules.exposure import Certainty
+from equip.store import readings
+from tests.playing import Play
+
+
+def tips_packed(play: Play, count: int, *before: str) -> str:
+    """A pouch with so many fine tips, sealed; its tag. *before* is scanned once they lie ready."""
+    pack = play.fresh_pack()
+    card = next(kind.card for kind in play.clinic.house.types.values() if kind.code == "fine-tip")
+    play.scan("start over", "pack", *[card] * count, *before, pack)
+    return pack
+
+
+def washed(play: Play, bath: str, *packs: str) -> str:
+    play.scan("start over", bath, *packs, "start the load")
+    load = readings.load_on(play.clinic.store, bath)
+    assert load is not None
+    play.clock.passes(minutes=10)
+    play.scan("end the load", "1")
+    return load.load
+
+
+def test_what_lay_in_opened_packs_is_washed_and_the_next_pack_may_hold_any_of_it(
+    play: Play,
+) -> None:
+    steriliser, bath = play.add("steriliser-vacuum"), play.add("ultrasonic-bath")
+    first, second = tips_packed(play, 1), tips_packed(play, 3)
+    play.released(steriliser, first, second)
+    play.scan("start over", "123456", "left ear", first)
+    play.scan("start over", "234567", "left ear", second)
+
+    load = washed(play, bath, first, second)
+    third = tips_packed(play, 1, bath)
+    again = play.released(steriliser, third)
+    play.scan("start over", "345678", "left ear", third)
+
+    found = look_back(play.clinic, Scope(loads=(again,))).exposures
+    made = readings.standing_of(play.clinic.store, third)
+    assert made is not None
+    assert [one.item for one in found] == [third]
+    assert {source.certainty for source in found[0].sources} == {Certainty.possible}
+    assert sorted(source.share for source in found[0].sources) == [Fraction(1, 4), Fraction(3, 4)]
+    assert len({source.patient for source in found[0].sources}) == 2
+    assert load != again
+
+
+def test_the_next_pouch_is_out_of_the_same_load_until_something_else_begins(play: Play) -> None:
+    steriliser, bath = play.add("steriliser-vacuum"), play.add("ultrasonic-bath")
+    first = tips_packed(play, 2)
+    play.released(steriliser, first)
+    play.scan("start over", "123456", "left ear", first)
+    washed(play, bath, first)
+    card = next(kind.card for kind in play.clinic.house.types.values() if kind.code == "fine-tip")
+
+    one, other, alone = play.fresh_pack(), play.fresh_pack(), play.fresh_pack()
+    play.scan("start over", "pack", card, bath, one, card, other)
+    play.scan("start over", "pack", card, alone)
+    ran = play.released(steriliser, one, other, alone)
+    for patient, pack in (("234567", one), ("345678", other), ("456789", alone)):
+        play.scan("start over", patient, "left ear", pack)
+
+    found = look_back(play.clinic, Scope(loads=(ran,)))
+
+    assert {one.item for one in found.exposures} == {one, other}
+
+
+def test_a_machine_that_washed_nothing_untagged_is_no_answer(play: Play) -> None:
+    bath, hook = play.add("ultrasonic-bath"), play.add("hook", "go-live")
+    card = next(kind.card for kind in play.clinic.house.types.values() if kind.code == "fine-tip")
+    never = play.scan("pack", card, bath)
+    washed(play, bath, hook)
+
+    answer = play.scan("start over", "pack", card, bath)
+
+    assert "No load of" in never.what
+    assert "Nothing untagged went into load" in answer.what
+
+
+def test_an_opened_pack_goes_into_no_steriliser(play: Play) -> None:
+    steriliser = play.add("steriliser-vacuum")
+    pack = tips_packed(play, 1)
+    play.released(steriliser, pack)
+    play.scan("start over", "123456", "left ear", pack)
+
+    answer = play.scan("start over", steriliser, pack)
+
+    assert "pack-opened" in play.codes(answer)

@@ -1,4 +1,4 @@
-"""What goes wrong at the bench, and what is taken back: marks, injuries, undo, another patient."""
+"""What goes wrong at the bench, and what is taken back: marks, undo, another patient."""
 
 from equip import facts
 from equip.desk.acting import Act
@@ -7,8 +7,6 @@ from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.proofs import proof
-from equip.rules.standing import Standing
 from equip.store import ledger, readings
 
 MARKS = {
@@ -59,43 +57,6 @@ def _marked(act: Act, context: Context, what: str) -> list[str]:
         item for item in context.used if item != context.item and act.kind(act.standing(item)).optic
     ]
     return [context.item, *scopes]
-
-
-def hurt(act: Act, context: Context) -> tuple[Context, Answer]:
-    """Somebody was hurt: what may the instrument carry, and nobody cleans it now."""
-    if not context.item:
-        return context, unread(
-            "Which instrument?", "Scan it, then say “I was hurt”. Look after the wound first."
-        )
-    stands = act.standing(context.item)
-    carried = sources(act, stands)
-    patients = tuple(dict.fromkeys(touch.patient for touch in carried))
-    act.tell(facts.Hurt, person=act.by, item=stands.item, sources=patients)
-    why = Told(code="hurt", says="somebody was hurt by it")
-    act.tell(facts.Quarantined, item=stands.item, why=why, how="bag-it")
-    alert(act, f"{act.house.person_name(act.by)} was hurt by {act.label(stands)}.")
-    when = act.asking(stands).when
-    says = [f"It may carry patient {t.patient}, {t.what} {when(t.at)}." for t in carried]
-    return context, note(
-        "Hurt",
-        act.label(stands),
-        item=stands.item,
-        says=says or ["Nothing is recorded on it since its last effective decontamination."],
-        next="Wound first, by your local procedure. Bag the instrument as it is; do not clean it.",
-        warn=True,
-    )
-
-
-def sources(act: Act, stands: Standing) -> list[readings.TouchRow]:
-    """Uses since the last effective decontamination that counts, newest first."""
-    if proof(stands, act.kind(stands), act.at) is not None:
-        return []
-    since: list[readings.TouchRow] = []
-    for touch in readings.touches_of(act.store, stands.item):
-        if touch.gate:
-            since = []
-        since.append(touch)
-    return since[::-1]
 
 
 # --- taking back ----------------------------------------------------------------------------

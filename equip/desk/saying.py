@@ -5,7 +5,15 @@ from collections.abc import Callable
 import msgspec
 
 from equip import facts
-from equip.desk import loading_bench, lots_bench, mishaps, processing, soaking_bench, using
+from equip.desk import (
+    hurting,
+    loading_bench,
+    lots_bench,
+    mishaps,
+    processing,
+    soaking_bench,
+    using,
+)
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, note, unread
 from equip.rules import bench
@@ -240,7 +248,7 @@ WORDS: dict[str, Handler] = {
     "both ears": lambda act, context: using.ear(act, context, "both"),
     "soil": _soil(""),
     "used anyway": using.used_anyway_card,
-    "I was hurt": mishaps.hurt,
+    "I was hurt": hurting.hurt,
     "pack": processing.pack_card,
     "store": processing.store_card,
     "undo": mishaps.undo,

@@ -16,6 +16,7 @@ Arrival = Literal["factory-new", "loaned", "repaired", "second-hand", "go-live"]
 Contact = Literal["touches", "water-or-air", "neither"]
 Ear = Literal["", "left", "right", "both"]
 Verdict = Literal["pass", "fail", "undecided"]
+Sureness = Literal["certain", "no-proof", "possible"]
 
 
 class Value(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):

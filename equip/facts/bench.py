@@ -2,7 +2,7 @@
 
 from typing import ClassVar, Literal
 
-from equip.facts.base import Ear, Fact, Step, Told
+from equip.facts.base import Ear, Fact, Stamp, Step, Sureness, Told, Value
 from equip.facts.types import Loose
 
 
@@ -74,13 +74,34 @@ class Marked(Fact, frozen=True, kw_only=True, tag="marked"):
     covers: tuple[str, ...] = ()
 
 
+class MayCarry(Value, frozen=True, kw_only=True):
+    """An earlier use that an instrument may carry, or its coming from outside (no *patient*).
+
+    *share* is what part of the untagged contents it came from may carry that use, as a fraction.
+    """
+
+    use: str
+    at: Stamp
+    item: str
+    patient: str = ""
+    certainty: Sureness = "certain"
+    share: str = "1"
+
+
 class Hurt(Fact, frozen=True, kw_only=True, tag="hurt"):
-    """Somebody was hurt by an instrument. *sources* are the patients it may carry."""
+    """Somebody was hurt by an instrument. *sources* are the patients it may carry.
+
+    *item* is what was scanned: the instrument, or the pack or load that an untagged one came
+    from. *carried* says of each source how surely, as it was known then; *not_known* are things
+    of which nobody knows whom they met before.
+    """
 
     names: ClassVar[tuple[str, ...]] = ("person", "item", "sources")
     person: str
     item: str
     sources: tuple[str, ...] = ()
+    carried: tuple[MayCarry, ...] = ()
+    not_known: tuple[str, ...] = ()
 
 
 class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):

@@ -374,6 +374,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
         f"{f.person} was hurt by {f.item}"
         + (f", which may carry {several(list(f.sources))}" if f.sources else "")
         + "."
+        + (f" Not known: whom {several(list(f.not_known))} met before." if f.not_known else "")
     ),
     facts.Stepped: _stepped,
     facts.StepRefused: lambda f, n: (

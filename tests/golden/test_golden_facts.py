@@ -133,7 +133,17 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "effect": "inspect",
         "covers": (_E2,),
     },
-    facts.Hurt: {"person": _B, "item": _E1, "sources": (_ONE, _TWO)},
+    facts.Hurt: {
+        "person": _B,
+        "item": _E1,
+        "sources": (_ONE, _TWO),
+        "carried": (
+            facts.MayCarry(
+                use=_USE, at=_AT, item=_P, patient=_ONE, certainty="possible", share="1/3"
+            ),
+        ),
+        "not_known": (_E2,),
+    },
     facts.Stepped: {
         "item": _S,
         "step": "inspect",

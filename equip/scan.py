@@ -244,6 +244,7 @@ _CARD_WORDS = (
     "count",
     "unpack",
     "fill the bath",
+    "indicator not turned",
 )
 # What people type when they have no card at hand.
 _SAID_OTHERWISE = {

@@ -85,6 +85,7 @@ CARD_OF = {
     "count": "C000000644",
     "unpack": "C000000652",
     "fill the bath": "C000000660",
+    "indicator not turned": "C00000068X",
 }
 
 

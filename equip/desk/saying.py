@@ -6,6 +6,7 @@ import msgspec
 
 from equip import facts
 from equip.desk import (
+    chairside,
     hurting,
     loading_bench,
     lots_bench,
@@ -261,6 +262,7 @@ WORDS: dict[str, Handler] = {
     "take out": loading_bench.take_out_card,
     "release": loading_bench.release,
     "fill the bath": soaking_bench.fill_card,
+    "indicator not turned": chairside.not_turned,
     **{what: _soil(what) for what in using.SOILS},
     **{word: _mark(word) for word in mishaps.MARKS},
     **{word: _step(word) for word in processing.STEPS},

@@ -1,6 +1,6 @@
 """What came out of loads and was not used yet: kept back as one, and let out again as one."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 
 from equip import facts
 from equip.desk.acting import Act, Refused
@@ -10,11 +10,13 @@ from equip.store import readings
 from equip.store.database import Store
 
 
-def hold(act: Act, loads: Iterable[Load], why: Told) -> list[str]:
-    """Keep back whatever of *loads* still rests on them; what was kept back, once each."""
+def hold(act: Act, loads: Iterable[Load], why: Told, but: Container[str] = ()) -> list[str]:
+    """Keep back whatever of *loads* still rests on them, *but* some; what was, once each."""
     held: dict[str, None] = {}
     for load in loads:
         for item in load.released:
+            if item in but:
+                continue
             stands = act.standing(item)
             rests = any(done.load == load.load for done in stands.done)
             if rests and item not in held and why not in [one.why for one in stands.quarantines]:

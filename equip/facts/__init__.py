@@ -58,6 +58,7 @@ from equip.facts.doubts import (
     UsesDecided,
 )
 from equip.facts.indicators import (
+    IndicatorNotTurned,
     IndicatorPlace,
     IndicatorRead,
     IndicatorResult,
@@ -153,6 +154,7 @@ __all__ = [
     "Fact",
     "Hazard",
     "Hurt",
+    "IndicatorNotTurned",
     "IndicatorPlace",
     "IndicatorRead",
     "IndicatorResult",

@@ -31,6 +31,18 @@ class IndicatorRead(Fact, frozen=True, kw_only=True, tag="indicator-read"):
     rules: tuple[RuleUsed, ...] = ()
 
 
+class IndicatorNotTurned(Fact, frozen=True, kw_only=True, tag="indicator-not-turned"):
+    """Whoever opened a pack saw that the indicator in it had not turned; nobody read its lot.
+
+    *covers* is what the pack held: it goes round again.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("pack", "load", "covers")
+    pack: str
+    load: str
+    covers: tuple[str, ...] = ()
+
+
 class SporeTestPut(Fact, frozen=True, kw_only=True, tag="spore-test-put"):
     """A spore test went into the load; *with_control*: one of the same lot grows beside it."""
 

@@ -261,7 +261,7 @@ def _noted(stands: Standing, fact: facts.UseNoted) -> Standing:
 def _marked(stands: Standing, fact: facts.Marked) -> Standing:
     match fact.effect:
         case "soil":
-            return _set(_soiled(stands, _soiling_after(stands, fact)), fell=True)
+            return _to_go_round(stands, fact.what, fact.at)
         case "unpack" if stands.made is None:
             return _unpacked(stands, fact)
         case "unpack":
@@ -270,19 +270,34 @@ def _marked(stands: Standing, fact: facts.Marked) -> Standing:
             return _set(stands, inspect=fact.what)
 
 
-def _soiling_after(stands: Standing, fact: facts.Marked) -> Soiling:
+def _to_go_round(stands: Standing, what: str, at: datetime) -> Standing:
+    """It must go round again before anybody uses it."""
+    return _set(_soiled(stands, _soiling_after(stands, what, at)), fell=True)
+
+
+def _soiling_after(stands: Standing, what: str, at: datetime) -> Soiling:
     """A mark hides nobody: a patient whom it still carries stays its soiling."""
     if stands.soiling is not None and not any(
-        _cleared(done) and not done.wet_at(fact.at) for done in stands.done
+        _cleared(done) and not done.wet_at(at) for done in stands.done
     ):
         return stands.soiling
-    return Soiling(how=fact.what, at=fact.at)
+    return Soiling(how=what, at=at)
+
+
+def _not_turned(stands: Standing, fact: facts.IndicatorNotTurned) -> Standing:
+    """The pack is spoilt for good; what it held goes round again."""
+    if stands.item == fact.pack:
+        return _set(stands, spoilt=NOT_TURNED)
+    return _to_go_round(stands, "indicator-not-turned", fact.at)
+
+
+NOT_TURNED = "one whose indicator did not turn"
 
 
 def _unpacked(stands: Standing, fact: facts.Marked) -> Standing:
     """Only the pack is spoilt for good. What it held is to be packed anew: it stays clean."""
     before = tuple(done for done in stands.done if {"pack", "sterilise"}.isdisjoint(done.steps))
-    return _set(stands, soiling=_soiling_after(stands, fact), done=before, pack="")
+    return _set(stands, soiling=_soiling_after(stands, fact.what, fact.at), done=before, pack="")
 
 
 def _cleared(done: Done) -> bool:
@@ -442,6 +457,7 @@ _HANDLERS: dict[type[Fact], Callable[[Standing, Any], Standing]] = {
     facts.UseNoted: _noted,
     facts.UseFinished: _finished,
     facts.Marked: _marked,
+    facts.IndicatorNotTurned: _not_turned,
     facts.Stepped: _stepped,
     facts.Packed: _packed,
     facts.Quarantined: _quarantined,

@@ -57,6 +57,8 @@ def margin(fact: Fact) -> Margin:
             return "no"
         case facts.LoadRejected() | facts.Quarantined() | facts.DoubtRaised() | facts.Hurt():
             return "doubt"
+        case facts.IndicatorNotTurned():
+            return "doubt"
         case facts.LogUnclaimed() | facts.DoubtScoped() | facts.DoubtContained():
             return "doubt"
         case _:
@@ -428,6 +430,10 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LotOpened: lambda f, n: f"Lot {f.lot} opened.",
     facts.LotFinished: lambda f, n: f"Lot {f.lot} taken out of use: {f.why}.",
     facts.IndicatorRead: _indicator,
+    facts.IndicatorNotTurned: lambda f, n: (
+        f"The indicator in pack {f.pack} of load {f.load or 'unknown'} had not turned when it was "
+        f"opened: {several(list(f.covers)) or 'what it held'} goes round again."
+    ),
     facts.SporeTestPut: _spore_put,
     facts.SporeTestRead: _spore_read,
     facts.BathFilled: lambda f, n: (

@@ -70,7 +70,16 @@ _WORDS = {
     ),
     "take-out": ("undo", "start over"),
 }
-_MISHAPS = ("dropped", "blocked", "bent", "image fault", "wet pack", "torn pack", "I was hurt")
+_MISHAPS = (
+    "dropped",
+    "blocked",
+    "bent",
+    "image fault",
+    "wet pack",
+    "torn pack",
+    "indicator not turned",
+    "I was hurt",
+)
 
 
 @bp.get("/bench")

@@ -268,6 +268,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "reasons": (_TOLD,),
         "rules": (_RULE,),
     },
+    facts.IndicatorNotTurned: {"pack": _P, "load": _L, "covers": (_E1,)},
     facts.SporeTestPut: {"load": _L, "machine": _D, "lot": _T, "with_control": True},
     facts.SporeTestRead: {
         "load": _L,

@@ -1,0 +1,134 @@
+"""At the chair: the indicator in a pack had not turned when it was opened.
+
+What can hurt somebody stops in the same act: this pack, what it held, and whatever else of its
+load was not used yet. Whether the load is doubted, and with it what was used already, is for a
+person: what that would come to is said, and nothing of it is done.
+"""
+
+from equip import facts
+from equip.desk import unused
+from equip.desk.acting import Act
+from equip.desk.answers import Answer, no, unread
+from equip.desk.tracing import Scope, look_back
+from equip.desk.using import alert
+from equip.facts import Told
+from equip.rules.bench import Context
+from equip.rules.loading import Load
+from equip.rules.standing import NOT_TURNED, Standing, settled
+from equip.rules.wording import counted
+from equip.scan import show_tag
+from equip.store import readings
+from equip.store.about import told_about
+from equip.store.readings import TouchRow
+
+_NEXT = "Use nothing out of it: take another pack. Put what it held with what is to be cleaned."
+
+
+def not_turned(act: Act, context: Context) -> tuple[Context, Answer]:
+    """The pack in hand stops, its load's other packs are kept back, a question is proposed."""
+    pack = _pack_in_hand(act, context)
+    if pack is None:
+        return context, unread(
+            "Which pack? Nothing out of it may be used.",
+            "Scan the pack whose indicator did not turn, then this card.",
+        )
+    if pack.spoilt == NOT_TURNED:
+        return context, unread("That is written down of this pack already.", "Take another pack.")
+    tag = _load_behind(act, pack.item)
+    act.tell(facts.IndicatorNotTurned, pack=pack.item, load=tag, covers=pack.members)
+    load = readings.load_of(act.store, tag) if tag else None
+    says = ["The indicator in it did not turn: it proves nothing, and what it held goes round."]
+    if load is None:
+        says.append("No load of it is told: only this pack is stopped. Tell the practice manager.")
+    else:
+        says += _stop_the_rest(act, pack, load)
+        says += _used_today(act, load)
+        says.append(_would_be_in_doubt(act, load))
+    alert(act, f"The indicator in {act.label(pack)} did not turn when the pack was opened.")
+    in_use = pack.soiling is not None and pack.soiling.use == context.use != ""
+    told = tuple(Told(code="remark", says=one) for one in says)
+    answer = no(act.label(pack), told, item=pack.item, word="Stop", next=_NEXT + _if_told(in_use))
+    return context, _with_ways_on(answer, tag if load else "", in_use=in_use)
+
+
+def _pack_in_hand(act: Act, context: Context) -> Standing | None:
+    """The pack scanned last, or the pack of this use that held what was scanned last."""
+    if not context.item:
+        return None
+    stands = act.standing(context.item)
+    if stands.made is not None:
+        return stands
+    packs = (act.standing(one) for one in reversed((*context.used, stands.pack)) if one)
+    return next((one for one in packs if context.item in one.members and one.made), None)
+
+
+def _load_behind(act: Act, pack: str) -> str:
+    """The load that a pack was sterilised in last, also once it was opened; "" if none is told."""
+    listed = [entry.fact for entry in told_about(act.store, pack)]
+    ran = [
+        fact.load
+        for _, fact in settled(listed)
+        if isinstance(fact, facts.LoadEnded | facts.LoadTakenOver) and pack in fact.covers
+    ]
+    return ran[-1] if ran else ""
+
+
+def _stop_the_rest(act: Act, pack: Standing, load: Load) -> list[str]:
+    """Whatever else came out of the load and was not used yet is kept back, wherever it is."""
+    name = show_tag(load.load)
+    why = Told(
+        code="indicator-not-turned",
+        says=f"the indicator in a pack of its load {load.load} did not turn",
+    )
+    held = set(unused.hold(act, [load], why, but={pack.item, *pack.members}))
+    alone = [one for one in held if act.standing(one).pack not in held]
+    if not alone:
+        return [f"Nothing else of load {name} is left unused."]
+    verb = "is" if len(alone) == 1 else "are"
+    return [f"Of load {name}, {counted(len(alone), 'other thing')} {verb} in quarantine now."]
+
+
+def _used_today(act: Act, load: Load) -> list[str]:
+    today = act.house.today(act.at)
+    touched = readings.touches_behind(act.store, load.load)
+    of_today = [one for one in touched if act.house.today(one.at) == today]
+    says = [_used(act, one) for one in of_today]
+    earlier = len(touched) - len(of_today)
+    return [*says, *([f"Used on earlier days: {counted(earlier, 'thing')}."] if earlier else [])]
+
+
+def _used(act: Act, one: TouchRow) -> str:
+    stands = act.standing(one.item)
+    when = act.asking(stands).when(one.at)
+    return f"Used today out of that load: {act.label(stands)} on patient {one.patient}, {when}."
+
+
+def _would_be_in_doubt(act: Act, load: Load) -> str:
+    """What a look-back on the load would list; it is proposed to a person, never opened here."""
+    if any(load.load in one.loads and not one.unfounded for one in readings.doubts(act.store)):
+        return "The load is in a look-back already."
+    found = look_back(act.clinic, Scope(loads=(load.load,))).exposures
+    patients = len({one.patient for one in found})
+    return (
+        "Is the whole load in doubt? If so, "
+        f"{counted(len(found), 'use')} on {counted(patients, 'patient')} would be on the list: "
+        "open a look-back below, or tell the practice manager."
+    )
+
+
+def _if_told(in_use: bool) -> str:
+    return " If nothing of it met the patient, say “opened, not used”." if in_use else ""
+
+
+def _with_ways_on(answer: Answer, doubt: str, *, in_use: bool) -> Answer:
+    options = ("opened, not used",) if in_use else ()
+    return Answer(
+        answer.tone,
+        answer.word,
+        answer.what,
+        item=answer.item,
+        reasons=answer.reasons,
+        next=answer.next,
+        options=options,
+        doubt=doubt,
+    )

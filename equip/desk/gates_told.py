@@ -34,7 +34,7 @@ def lack(clinic: Clinic, gate: Contact) -> Lack:
         return Lack("verdict", f"load {show_tag(gate.ref)} cannot be judged")
     if load is not None and load.decided is None and not load.past:
         return Lack("release", f"nobody let load {show_tag(gate.ref)} go, or rejected it")
-    steps = several([f"“{step}”" for step in _steps_missing(clinic, gate)]) or "ahead of it"
+    steps = several([f"“{step}”" for step in steps_missing(clinic, gate)]) or "ahead of it"
     where = name(gate)
     return Lack("steps", f"the step {steps} of {show_tag(gate.item)} before {where} is not told")
 
@@ -66,7 +66,7 @@ def _why_not(load: Load | None) -> str:
     return ""
 
 
-def _steps_missing(clinic: Clinic, gate: Contact) -> list[str]:
+def steps_missing(clinic: Clinic, gate: Contact) -> list[str]:
     """Required steps ahead of the gate that nobody recorded since the thing was last soiled."""
     at = moment(gate.at)
     told = [entry.fact for entry in told_about(clinic.store, gate.item) if entry.fact.at <= at]

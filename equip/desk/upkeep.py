@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 from equip import facts
 from equip.deliver.digest import DueLine, HeadLine, digest
 from equip.deliver.mail import Mailer, MailPartlyRefused, MailPutOff, MailRefused, wait_before
-from equip.desk import charts, spores
+from equip.desk import charts, rehearsal, spores
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.items import known
@@ -117,13 +117,20 @@ def _rule(row: DutyRow) -> Duty:
 
 
 def tick(clinic: Clinic, mailer: Mailer | None, keep_heads: Callable[[datetime], None]) -> int:
-    """Put today's digest on the agenda if it is time, and send what is due; how many were sent.
+    """Put today's digest on the agenda if it is time, send what is due, and run the rehearsal of
+    the night; how many were sent.
 
     All state is in the agenda: several processes, a crash at any instant or a week of downtime
     lose nothing and send nothing twice that was marked as sent.
     """
     now = clinic.clock()
     _plan_digest(clinic, now, keep_heads)
+    sent = _send_due(clinic, mailer, now)
+    rehearsal.run_if_due(clinic, now)  # last: no mail waits for it
+    return sent
+
+
+def _send_due(clinic: Clinic, mailer: Mailer | None, now: datetime) -> int:
     if mailer is None or not clinic.settings.mail_to:
         return 0
     sent = 0

@@ -52,10 +52,12 @@ from equip.facts.doubts import (
     DoubtStep,
     DrillRun,
     Note,
+    RehearsalRun,
     Risk,
     RiskJudged,
     UseInDoubt,
     UsesDecided,
+    WeakLink,
 )
 from equip.facts.indicators import (
     IndicatorNotTurned,
@@ -199,6 +201,7 @@ __all__ = [
     "QuarantineLifted",
     "Quarantined",
     "ReferenceChosen",
+    "RehearsalRun",
     "Rejudged",
     "Retired",
     "Risk",
@@ -232,6 +235,7 @@ __all__ = [
     "UsesDecided",
     "Value",
     "Verdict",
+    "WeakLink",
     "Withdrawn",
     "about",
     "canonical",

@@ -5,6 +5,7 @@ always did; what is told here refines them. A use decided is named with its sour
 decision answers for what was known and for nothing that comes later.
 """
 
+from datetime import date
 from decimal import Decimal
 from typing import ClassVar, Literal
 
@@ -110,6 +111,38 @@ class DoubtClosed(Fact, frozen=True, kw_only=True, tag="doubt-closed"):
     names: ClassVar[tuple[str, ...]] = ("case",)
     case: str
     reason: str
+
+
+class WeakLink(Value, frozen=True, kw_only=True):
+    """A missing answer: how many patients it would settle, on how many it bears."""
+
+    sort: Literal["verdict", "release", "steps", "contents", "before"]
+    about: str
+    says: str
+    settles: int
+    bears_on: int
+    item: str = ""
+
+
+class RehearsalRun(Fact, frozen=True, kw_only=True, tag="rehearsal-run"):
+    """In the night of *day* a load that was let go was taken to have been bad; nothing was doubted.
+
+    *uses* would be on the list, *unproven* of them (or gaps) are not sure, *unprovable* patients
+    have such a use; *links* are the answers that would settle most of them, the best first.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("load",)
+    load: str
+    day: date
+    seconds: Decimal
+    uses: int
+    patients: int
+    unproven: int
+    unprovable: int
+    gaps: int
+    looked_at: int
+    traceable: Decimal | None = None
+    links: tuple[WeakLink, ...] = ()
 
 
 class DrillRun(Fact, frozen=True, kw_only=True, tag="drill-run"):

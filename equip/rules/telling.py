@@ -337,6 +337,16 @@ def _drill(fact: facts.DrillRun, names: Names) -> str:
     )
 
 
+def _rehearsal(fact: facts.RehearsalRun, names: Names) -> str:
+    weakest = f" Weakest link: {fact.links[0].says}" if fact.links else ""
+    share = "" if fact.traceable is None else f", {fact.traceable * 100:.1f} % traceable"
+    return (
+        f"Rehearsal of {fact.day} on load {fact.load}: {counted(fact.uses, 'use')} on "
+        f"{counted(fact.patients, 'patient')} listed in {fact.seconds} s, "
+        f"{counted(fact.unproven, 'use')} unproven{share}.{weakest}"
+    )
+
+
 _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.SiteOpened: lambda f, n: f"{f.name} opened its book: site {f.site}, rules {f.book}.",
     facts.TypeDefined: lambda f, n: f"Type “{f.type.name}” ({f.type.code}) defined.",
@@ -467,6 +477,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.DoubtStep: _doubt_step,
     facts.DoubtClosed: lambda f, n: f"Look-back {f.case} closed: {f.reason}",
     facts.DrillRun: _drill,
+    facts.RehearsalRun: _rehearsal,
     facts.DutySet: _duty_set,
     facts.DutyMet: lambda f, n: (
         f"{f.duty.capitalize()} of {f.item} done on {f.done} for {f.due}"

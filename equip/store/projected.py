@@ -304,6 +304,18 @@ class Drill(Table):
         primary_key = CompositeKey("site", "position")
 
 
+class Rehearsal(Table):
+    """Where the rehearsal of each night stands in the ledger."""
+
+    site = TextField()
+    day = TextField()
+    position = BigIntegerField()
+
+    class Meta:
+        table_name = "rehearsal"
+        primary_key = CompositeKey("site", "day")
+
+
 class MachineTest(Table):
     machine = TextField()
     test = TextField()
@@ -465,6 +477,7 @@ REBUILT = (
     DutyRow,
     Doubt,
     Drill,
+    Rehearsal,
     MachineTest,
     Sheet,
     LotRow,

@@ -33,6 +33,7 @@ HOUSE_KINDS = (
     facts.DoubtListed,
     facts.DoubtClosed,
     facts.DrillRun,
+    facts.RehearsalRun,
     facts.MachineTested,
     facts.SheetSigned,
     facts.LoadTakenOver,
@@ -204,6 +205,14 @@ def project_house(store: Store, entry: Entry) -> None:
             )
         case facts.DoubtScoped() | facts.DoubtListed() | facts.DoubtClosed() | facts.DrillRun():
             keep_case(store, entry)
+        case facts.RehearsalRun() as fact:
+            store.run(
+                "INSERT INTO rehearsal (site, day, position) VALUES (?, ?, ?)"
+                " ON CONFLICT DO NOTHING",
+                entry.site,
+                fact.day.isoformat(),
+                entry.position,
+            )
         case _:
             pass
 

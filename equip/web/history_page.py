@@ -6,6 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip import facts
 from equip.desk import case_pages, history
 from equip.desk.acting import Refused, acting
+from equip.desk.weakest import brings, weakest
 from equip.rules.telling import RISKS
 from equip.store import ledger, readings
 from equip.web.forms import needed
@@ -41,6 +42,8 @@ def _front(says: str) -> str:
         traceable=traceable,
         gaps=gaps,
         cases=readings.doubts(g.clinic.store),
+        rehearsal=readings.last_rehearsal(g.clinic.store, g.clinic.house.site),
+        brings=brings,
         drills=[entry.fact for entry in readings.drills(g.clinic.store)],
     )
 
@@ -96,4 +99,10 @@ def look_back(case: str) -> ResponseReturnValue:
     found = case_pages.shown(g.clinic, case, g.now)
     if found is None:
         abort(404)
-    return render_template("look_back.html", shown=found, risks=RISKS)
+    return render_template(
+        "look_back.html",
+        shown=found,
+        risks=RISKS,
+        weakest=None if found.case.closed else weakest(g.clinic, found.answer),
+        brings=brings,
+    )

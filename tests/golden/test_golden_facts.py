@@ -374,6 +374,28 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "patients": (_ONE,),
     },
     facts.DoubtClosed: {"case": _CASE, "reason": "all were told"},
+    facts.RehearsalRun: {
+        "load": _L,
+        "day": date(2026, 3, 4),
+        "seconds": Decimal("0.035"),
+        "uses": 3,
+        "patients": 2,
+        "unproven": 2,
+        "unprovable": 1,
+        "gaps": 1,
+        "looked_at": 8,
+        "traceable": Decimal("0.875"),
+        "links": (
+            facts.WeakLink(
+                sort="steps",
+                about=_L,
+                item=_E1,
+                says="Was the step “clean” done?",
+                settles=1,
+                bears_on=1,
+            ),
+        ),
+    },
     facts.DrillRun: {
         "load": _L,
         "seconds": Decimal("0.412"),

@@ -106,6 +106,16 @@ def cycle_known(store: Store, machine: str, cycle_no: str, but: str) -> str | No
     return None if row is None else str(row[0])
 
 
+def loads_let_go(store: Store, since: datetime, until: datetime) -> list[str]:
+    """Loads opened from *since* up to *until* that were released, by their tag."""
+    rows = store.rows(
+        "SELECT tag FROM load WHERE stage = 'released' AND at >= ? AND at < ? ORDER BY tag",
+        micros(since),
+        micros(until),
+    )
+    return [str(row[0]) for row in rows]
+
+
 def loads_of(store: Store, machine: str) -> list[Load]:
     """Every load of a machine, oldest first."""
     rows = store.rows("SELECT state FROM load WHERE machine = ? ORDER BY at, tag", machine)

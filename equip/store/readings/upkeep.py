@@ -1,4 +1,4 @@
-"""Duties that come round, and look-back questions."""
+"""Duties that come round, look-back questions, rehearsals."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -115,6 +115,23 @@ def drills(store: Store, most: int = 50) -> list[Entry]:
         most,
     )
     return [entry_from(row) for row in rows]
+
+
+def rehearsed(store: Store, site: str, day: date) -> bool:
+    """Whether the rehearsal of that night was run."""
+    statement = "SELECT 1 FROM rehearsal WHERE site = ? AND day = ?"
+    return store.one(statement, site, day.isoformat()) is not None
+
+
+def last_rehearsal(store: Store, site: str) -> Entry | None:
+    """The newest rehearsal of a site."""
+    row = store.one(
+        "SELECT l.site, l.position, l.recorded_at, l.body, l.seal FROM rehearsal r JOIN ledger l"
+        " ON l.site = r.site AND l.position = r.position WHERE r.site = ?"
+        " ORDER BY r.day DESC LIMIT 1",
+        site,
+    )
+    return None if row is None else entry_from(row)
 
 
 def decided_pairs(store: Store) -> set[tuple[str, str, str]]:

@@ -42,8 +42,8 @@ def not_turned(act: Act, context: Context) -> tuple[Context, Answer]:
         says.append("No load of it is told: only this pack is stopped. Tell the practice manager.")
     else:
         says += _stop_the_rest(act, pack, load)
-        says += _used_today(act, load)
         says.append(_would_be_in_doubt(act, load))
+        says += _used_today(act, load)
     alert(act, f"The indicator in {act.label(pack)} did not turn when the pack was opened.")
     in_use = pack.soiling is not None and pack.soiling.use == context.use != ""
     told = tuple(Told(code="remark", says=one) for one in says)
@@ -89,18 +89,23 @@ def _stop_the_rest(act: Act, pack: Standing, load: Load) -> list[str]:
 
 
 def _used_today(act: Act, load: Load) -> list[str]:
+    """A line for each use of the day that something out of the load was in."""
     today = act.house.today(act.at)
     touched = readings.touches_behind(act.store, load.load)
-    of_today = [one for one in touched if act.house.today(one.at) == today]
-    says = [_used(act, one) for one in of_today]
-    earlier = len(touched) - len(of_today)
-    return [*says, *([f"Used on earlier days: {counted(earlier, 'thing')}."] if earlier else [])]
+    of_today: dict[str, list[TouchRow]] = {}
+    for one in touched:
+        if act.house.today(one.at) == today:
+            of_today.setdefault(one.use, []).append(one)
+    earlier = {one.use for one in touched} - of_today.keys()
+    says = [_used(act, its) for its in of_today.values()]
+    return [*says, *([f"On earlier days: {counted(len(earlier), 'use')}."] if earlier else [])]
 
 
-def _used(act: Act, one: TouchRow) -> str:
-    stands = act.standing(one.item)
-    when = act.asking(stands).when(one.at)
-    return f"Used today out of that load: {act.label(stands)} on patient {one.patient}, {when}."
+def _used(act: Act, its: list[TouchRow]) -> str:
+    first = act.standing(its[0].item)
+    when = act.asking(first).when(its[0].at)
+    what = act.label(first) if len(its) == 1 else f"{len(its)} things"
+    return f"Used today out of that load, {when}: {what} on patient {its[0].patient}."
 
 
 def _would_be_in_doubt(act: Act, load: Load) -> str:

@@ -171,10 +171,17 @@ def _since(found: Found, item: str, when: Callable[[datetime], str]) -> str:
     return f"Last effective decontamination: {gates_told.name(gate)}, {when(moment(gate.at))}."
 
 
+_SURE = {
+    "certain": "nothing recorded lies between",
+    "no-proof": "no proof that what was done between did anything",
+    "possible": "possible, for it lay mixed with others",
+}
+
+
 def _carries_whom(one: MayCarry, when: Callable[[datetime], str]) -> str:
-    sure = one.certainty.replace("-", " ")
+    sure = _SURE[one.certainty]
     if not one.patient:
-        return f"It came in from outside {when(one.at)}: whom it met there is not known ({sure})."
+        return f"It came in from outside {when(one.at)}: whom it met there is not known; {sure}."
     share = Fraction(one.share)
     part = "" if share == 1 else f", {share_says(share)}"
     return f"It may carry patient {one.patient}, used {when(one.at)}: {sure}{part}."

@@ -80,21 +80,39 @@ def unproven_in(clinic: Clinic, answer: Answer) -> list[Unproven]:
         for one in answer.exposures
         if one.certainty is not Certainty.certain
     ]
+    return found + _gaps(clinic, answer.gaps)
+
+
+def _gaps(clinic: Clinic, gaps: Iterable[Contact]) -> list[Unproven]:
+    """Of what was taken over on going live whoever declared it fit is asked, once for all of it."""
+    asked = [(gap, *_whom_to_ask(clinic, gap.item)) for gap in gaps]
     first: dict[str, int] = {}
-    for gap in answer.gaps:
-        first[gap.item] = min(gap.at, first.get(gap.item, gap.at))
-    return found + [_gap(gap, first[gap.item]) for gap in answer.gaps]
+    for gap, about, _ in asked:
+        first[about] = min(gap.at, first.get(about, gap.at))
+    return [
+        Unproven(
+            gap.patient,
+            gap.item,
+            gap.ref,
+            (frozenset({Question(first[about], "before", about, item)}),),
+            is_gap=True,
+        )
+        for gap, about, item in asked
+    ]
+
+
+def _whom_to_ask(clinic: Clinic, item: str) -> tuple[str, str]:
+    """The badge of whoever declared it fit on going live; else the thing itself, twice."""
+    stands = readings.standing_of(clinic.store, item)
+    if stands is not None and stands.arrival == "go-live" and stands.declared_by:
+        return stands.declared_by, ""
+    return item, item
 
 
 def _history(clinic: Clinic, answer: Answer) -> Contacts:
     scope = answer.scope
     doubted = Doubted(frozenset(scope.loads), frozenset(scope.gates), scope.standing)
     return Contacts(clinic.store, answer.hazard, doubted)
-
-
-def _gap(gap: Contact, first: int) -> Unproven:
-    question = Question(first, "before", gap.item, gap.item)
-    return Unproven(gap.patient, gap.item, gap.ref, (frozenset({question}),), is_gap=True)
 
 
 @dataclass
@@ -160,6 +178,12 @@ def says(clinic: Clinic, question: Question) -> str:
             )
         case "contents":
             return f"Which untagged instruments of load {load} went into which pack?"
+        case _ if not question.item:
+            who = clinic.house.person_name(question.about)
+            return (
+                f"What did {who} declare things fit by on going live? "
+                "No load of ours stands before their first uses."
+            )
         case _:
             return f"What stood before the first use of {show_tag(question.item)} that is known?"
 

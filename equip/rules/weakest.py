@@ -19,8 +19,8 @@ Sort = Literal["verdict", "release", "steps", "contents", "before"]
 class Question:
     """One missing answer: of a load (*item* ""), or of what was done to an item.
 
-    *about* is the load or the entry of a step by hand; of “before” it is the item alone. *at* is
-    when what is asked about happened (µs).
+    *about* is the load or the entry of a step by hand; of “before” the item, or whoever
+    declared it fit on going live. *at* is when what is asked about happened (µs).
     """
 
     at: int

@@ -151,7 +151,36 @@ def test_a_gap_asks_what_stood_before_and_is_counted_once(play: Play, machine: s
     assert len(answer.gaps) == 1
     assert [one.is_gap for one in unproven_in(play.clinic, answer)] == [True]
     assert found.asked[0].link.question.sort == "before"
-    assert show_tag(hook) in found.best
+    assert "What did Mo Reed declare things fit by on going live?" in found.best
+
+
+def test_whoever_declared_things_fit_on_going_live_is_asked_once_for_all_of_them(
+    play: Play, machine: str
+) -> None:
+    hooks = [play.add("hook", "go-live") for _ in range(3)]
+    for hook, patient in zip(hooks, (FIRST, SECOND, THIRD), strict=True):
+        use(play, hook, patient)
+    play.cleaned(*hooks)
+    packs = [play.packed(hook) for hook in hooks]
+    load = play.released(machine, *packs)
+    for pack in packs:
+        use(play, pack, "12345604")
+
+    found = weakest(play.clinic, look_back(play.clinic, Scope(loads=(load,))))
+
+    assert [(a.link.settles, a.link.bears_on) for a in found.asked] == [(3, 3)]
+
+
+def test_what_is_new_and_went_through_nothing_is_asked_of_by_its_tag(
+    play: Play, machine: str
+) -> None:
+    hook = play.add("hook")
+    use(play, hook, FIRST)
+    use(play, play.sterile_pack(machine, hook), SECOND)
+
+    answer = look_back(play.clinic, Scope(loads=(last_load(play, machine),)))
+
+    assert show_tag(hook) in best_question(play.clinic, answer)
 
 
 def test_where_all_is_sure_there_is_nothing_to_ask(play: Play, machine: str) -> None:

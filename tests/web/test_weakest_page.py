@@ -40,7 +40,7 @@ def test_the_page_of_a_look_back_says_what_to_find_out_next(
     page = signed_in(role).get(f"/look-backs/{case}").data.decode()
 
     assert "What to find out next" in page
-    assert "What stood before the first use of" in page
+    assert "What did Mo Reed declare things fit by" in page
     assert "that settles 1 of 1 patient" in page
 
 
@@ -57,7 +57,7 @@ def test_history_shows_the_rehearsal_of_the_night_once_there_was_one(
     assert "Rehearsal of the night" not in before
     assert "Rehearsal of the night" in after
     assert show_tag(load_of(play)).replace(" ", "\N{NO-BREAK SPACE}") in after
-    assert "Weakest link: What stood before the first use of" in after
+    assert "Weakest link: What did Mo Reed declare things fit by" in after
     assert "12345601" not in after
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from equip import log_layout, machine_log, rulebook
-from equip.kinds import heat, keeping, testing
+from equip.kinds import heat, keeping, measuring, testing
 from equip.kinds.answering import Answer, Check, as_json, rule_used
 from equip.kinds.reading import Unreadable, called
 from equip.log_layout import BadLayout
@@ -34,6 +34,10 @@ KINDS: dict[str, Check] = {
     "scope": keeping.scope,
     "wait": keeping.wait,
     "due": keeping.due,
+    "conformity": measuring.conformity,
+    "interval": measuring.interval,
+    "electrical": measuring.electrical,
+    "convert": measuring.convert,
 }
 """Every check there is, by the word it is asked with."""
 

@@ -27,6 +27,13 @@ KEYS = {
     "pack": ["made", "wrapped", "place", "steriliser", "at"],
     "scope": ["optic", "finished", "used", "cabinet", "processed"],
     "wait": ["ended", "cleaning_started", "kept_moist"],
+    "conformity": ["reading", "lower", "upper", "expanded_u", "k", "rule"],
+    "interval": ["as_found_share", "months", "floor_months", "ceiling_months"],
+    "electrical": [
+        *("cord", "earth_ohm", "earth_ohm_dc", "cord_ohm"),
+        *("class", "leakage_ua", "method", "part"),
+    ],
+    "convert": ["value", "from", "to"],
     "due": [
         *("anchor", "every_months", "every_days", "last_met"),
         *("today", "count", "every_count", "not_after"),

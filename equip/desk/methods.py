@@ -219,6 +219,40 @@ METHODS = (
         "Our own rule, checked against python-dateutil's relativedelta.",
     ),
     Method(
+        "Conformity of a reading",
+        "pass, conditional pass, conditional fail or fail",
+        "Limits moved inwards by a share of the expanded uncertainty U: within them it passes; "
+        "within the tolerance conditionally; beyond it by no more than that share it "
+        "fails conditionally; else it fails. A reading on a limit is inside it. Probability: "
+        "Φ((upper − reading) ÷ u) − Φ((lower − reading) ÷ u), u = U ÷ k.",
+        "ILAC-G8:09/2019; JCGM 106:2012, 7.4.",
+        ("conformity.",),
+    ),
+    Method(
+        "Interval of calibration",
+        "months",
+        "Newest as-found error ÷ limit: within the share of the rule longer, beyond the limit "
+        "shorter, else kept; bounded by floor and ceiling. Beside it a line of least squares "
+        "through all results says when the limit would be reached.",
+        "ILAC-G24, methods 1 and 2. The steps are the clinic’s.",
+        ("interval.",),
+    ),
+    Method(
+        "Electrical safety",
+        "ohm and µA",
+        "Protective earth by its cord, leakage by class and method, an applied part by its type. "
+        "Of two readings with direct current the higher counts; the limit itself passes.",
+        "IEC 62353:2014; the leakage limits from memory.",
+        ("electrical.",),
+    ),
+    Method(
+        "Conversion of units",
+        "",
+        "By the factors that define the units, in exact fractions: inch 25.4 mm, pound "
+        "0.45359237 kg, standard gravity 9.80665 m/s², conventional mercury and water.",
+        "NIST SP 811 for the definitions.",
+    ),
+    Method(
         "Share of uses traceable",
         "%",
         "Uses and openings with a load or step before them that passed, was released, and had "

@@ -18,7 +18,16 @@ from typing import Any, get_args
 from equip.rulebook.book import Book
 from equip.rulebook.rule import BadRule, Basis, Kind, Rule, Value, as_decimal, kind_of
 
-SHARED = ("common", "clinic", "periodic", "thermal", "indicators", "evidence", "likeness")
+SHARED = (
+    "common",
+    "clinic",
+    "periodic",
+    "thermal",
+    "indicators",
+    "evidence",
+    "likeness",
+    "measuring",
+)
 BOOKS = ("england", "australia", "united-states")
 DEFAULT = "england"
 

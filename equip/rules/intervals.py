@@ -126,7 +126,7 @@ def _drift(
 
 
 def _in_months(months: Fraction) -> str:
-    return "already" if months < 1 else f"in {floor(months)} months"
+    return "within a month" if months < 1 else f"in {floor(months)} months"
 
 
 def _percent(share: Decimal) -> str:

@@ -6,13 +6,14 @@ the month"; paraphrased). The leap years are those of the Gregorian calendar as 
 The rule itself, skipping back to the last of the month, is SKIP=BACKWARD of RFC 7529 (*memory*).
 """
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
+from equip.checks import check
 from equip.rules.due import Duty, add_months, next_due
 
 ANCHORS = st.dates(date(1980, 1, 1), date(2060, 12, 31))
@@ -41,3 +42,37 @@ def test_the_due_day_after_the_kth_is_the_anchor_and_k_more_steps(
 )
 def test_february_ends_when_the_gregorian_calendar_says(year: int, last: int) -> None:
     assert add_months(date(year, 1, 31), 1) == date(year, 2, last)
+
+
+# Source: python-dateutil, relativedelta, walked step by step from the anchor.
+@given(
+    ANCHORS,
+    st.integers(1, 36),
+    st.none() | st.integers(-400, 9000),
+    st.integers(-400, 9000),
+    st.none() | st.integers(-400, 9000),
+)
+def test_the_check_finds_the_day_and_standing_that_dateutil_walks_to(
+    anchor: date, months: int, met: int | None, today: int, bound: int | None
+) -> None:
+    last_met, not_after = (None if n is None else anchor + timedelta(n) for n in (met, bound))
+    now, step = anchor + timedelta(today), 0
+    while last_met and anchor + relativedelta(months=step * months) <= last_met:
+        step += 1
+    due = anchor + relativedelta(months=step * months)
+    due = due if not_after is None else min(due, not_after)
+    days = {"anchor": anchor, "last_met": last_met, "today": now, "not_after": not_after}
+
+    told = {name: day and str(day) for name, day in days.items()}
+    answer = check("due", {**told, "every_months": months})
+
+    assert answer["next_due"] == str(due)
+    assert answer["standing"] == ("overdue" if now > due else "due" if now == due else "ok")
+
+
+# Source: HICPAC 2016: two stamps for each instrument; from 10:10 to 11:20 are 70 minutes.
+@pytest.mark.parametrize("started", ["11:20:00+00:00", "12:20:00+01:00", "05:50:00-05:30"])
+def test_a_wait_is_counted_over_the_offsets_of_its_stamps(started: str) -> None:
+    asked = {"ended": "2026-03-02T10:10:00Z", "cleaning_started": f"2026-03-02T{started}"}
+
+    assert check("wait", asked)["minutes"] == 70

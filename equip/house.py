@@ -11,7 +11,7 @@ from pathlib import Path
 from equip.clock import Clock
 from equip.deliver.mail import Mailer
 from equip.deliver.metronome import Metronome
-from equip.desk import importing, items, keeping, upkeep
+from equip.desk import importing, items, keeping, reminding
 from equip.desk.acting import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.collecting import Collector
@@ -124,7 +124,7 @@ def serve(house: House) -> int:
         clinic.store.connect()
         clinic.store.settle()
         try:
-            upkeep.tick(clinic, mailer, house.keep_heads)
+            reminding.tick(clinic, mailer, house.keep_heads)
         finally:
             if collector is not None:
                 collector.collect()

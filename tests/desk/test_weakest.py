@@ -7,7 +7,7 @@ from threading import Barrier, Thread
 import pytest
 
 from equip import facts
-from equip.desk import rehearsal, upkeep
+from equip.desk import rehearsal, reminding
 from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
 from equip.desk.doubts import raise_doubt
@@ -208,7 +208,7 @@ def night(play: Play, machine: str) -> Play:
 
 
 def tick(clinic: Clinic) -> None:
-    upkeep.tick(clinic, None, lambda now: None)
+    reminding.tick(clinic, None, lambda now: None)
 
 
 def beside(play: Play, url: str) -> Clinic:

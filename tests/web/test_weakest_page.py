@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import upkeep
+from equip.desk import reminding
 from equip.desk.acting import acting
 from equip.desk.doubts import raise_doubt
 from equip.scan import show_tag
@@ -50,7 +50,7 @@ def test_history_shows_the_rehearsal_of_the_night_once_there_was_one(
 ) -> None:
     before = signed_in(role).get("/history").data.decode()
     play.clock.now = (play.clock.now + timedelta(days=1)).replace(hour=3)
-    upkeep.tick(play.clinic, None, lambda now: None)
+    reminding.tick(play.clinic, None, lambda now: None)
 
     after = signed_in(role).get("/history").data.decode()
 

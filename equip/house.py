@@ -11,12 +11,13 @@ from pathlib import Path
 from equip.clock import Clock
 from equip.deliver.mail import Mailer
 from equip.deliver.metronome import Metronome
-from equip.desk import importing, items, keeping, reminding
+from equip.desk import beats, importing, items, keeping, reminding
 from equip.desk.acting import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.collecting import Collector
 from equip.desk.importing import Register
 from equip.desk.keeping import Proof
+from equip.desk.links import Links
 from equip.settings import Settings
 from equip.store import ledger, people, verifying
 from equip.store.database import LedgerUnguarded, Store, guard
@@ -120,11 +121,13 @@ def serve(house: House) -> int:
     mailer = mailer_of(settings)
     collector = Collector(clinic, settings.logs) if settings.logs else None
 
+    links = Links(settings.base_url, house.keys.secret)
+
     def beat() -> None:
         clinic.store.connect()
         clinic.store.settle()
         try:
-            reminding.tick(clinic, mailer, house.keep_heads)
+            beats.beaten(clinic, lambda: reminding.tick(clinic, mailer, house.keep_heads, links))
         finally:
             if collector is not None:
                 collector.collect()

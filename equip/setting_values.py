@@ -17,6 +17,8 @@ _DATABASES = ("sqlite", "postgresql", "postgres", "psycopg3")
 _HERE = re.compile(r"localhost|127\.[0-9.]+|::1")
 _HOST_PORT = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9._-]+):([0-9]{1,5})")
 _MAIL = re.compile(r"[A-Za-z0-9.!#$%&'*+/=?^_`{|}~-]+@[A-Za-z0-9-]+(\.[A-Za-z0-9-]+)*")
+_COUNTRY = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
+_URL = re.compile(r"https?://[A-Za-z0-9.\-\[\]:]+(/[A-Za-z0-9._~/\-]*)?")
 _HOUR = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 _SITE = re.compile(r"[A-Z][A-Z0-9-]{0,11}")
 
@@ -104,6 +106,18 @@ def mails(text: str) -> tuple[str, ...]:
     if odd := [part for part in found if not is_mail_address(part)]:
         raise ValueError(f"write bare addresses with commas between them; not one: {odd[0]!r}")
     return tuple(dict.fromkeys(found))
+
+
+def country(text: str) -> str:
+    if not _COUNTRY.fullmatch(text):
+        raise ValueError("write a country by its ISO 3166 code, such as GB-ENG, AU-NSW or US")
+    return text
+
+
+def url(text: str) -> str:
+    if not _URL.fullmatch(text):
+        raise ValueError("write an address such as https://book.clinic.example")
+    return text.rstrip("/")
 
 
 def pattern(text: str) -> str:

@@ -142,6 +142,24 @@ class Settings:
             "EQUIP_DIGEST_AT", values.hour, "Time of day of the digest, in the clinic's zone."
         ),
     )
+    country: str = field(
+        default="",
+        metadata=_about(
+            "EQUIP_COUNTRY",
+            values.country,
+            "Country whose public holidays are no working days, such as GB-ENG, AU-NSW or US; if"
+            " not set, that of the rule book.",
+        ),
+    )
+    url: str = field(
+        default="",
+        metadata=_about(
+            "EQUIP_URL",
+            values.url,
+            "Address at which people reach the book, for links in letters and calendars; if not"
+            " set, EQUIP_ADDRESS.",
+        ),
+    )
     patient_pattern: str = field(
         default="[0-9]{5,12}|[A-Z]{2,6}-?[0-9]{4,10}",
         metadata=_about(
@@ -150,6 +168,11 @@ class Settings:
             "Regular expression that the whole of a patient reference must match.",
         ),
     )
+
+    @property
+    def base_url(self) -> str:
+        """The address that links begin with."""
+        return self.url or f"http://{self.address}"
 
     @property
     def database_url(self) -> str:

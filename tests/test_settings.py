@@ -288,5 +288,7 @@ def test_the_names_are_the_ones_that_clinics_have_set() -> None:
         "EQUIP_MAIL_FROM",
         "EQUIP_MAIL_TO",
         "EQUIP_DIGEST_AT",
+        "EQUIP_COUNTRY",
+        "EQUIP_URL",
         "EQUIP_PATIENT_PATTERN",
     }

@@ -49,6 +49,14 @@ class MailPutOff(Exception):
     """Nothing was taken now, and the same message may be taken later; the text says why."""
 
 
+class MailNoServer(MailPutOff):
+    """The server cannot be used at all now: no other message would fare better."""
+
+
+class MailUnsure(MailNoServer):
+    """The server broke off after it had asked for the message: it may have arrived, or not."""
+
+
 def wait_before(tries: int) -> timedelta:
     """How long to wait after *tries* failed ones: a minute, doubled each time up to 4 hours."""
     if tries < 0:
@@ -74,13 +82,23 @@ class Mailer:
     clock: Clock = utc_now
     trust: ssl.SSLContext | None = None
 
-    def send(self, to: Sequence[str], subject: str, text: str, *, message_id: str) -> None:
+    def send(
+        self,
+        to: Sequence[str],
+        subject: str,
+        text: str,
+        *,
+        message_id: str,
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
         """Hand the message to the server; returning means that it took it for everybody.
 
         *message_id* is any text that stays the same when the same message is sent again.
         `MailRefused`, `MailPartlyRefused` or `MailPutOff` otherwise.
         """
         message = self._composed(to, subject, text, message_id)
+        for name, value in (headers or {}).items():
+            message[name] = value
         try:
             refused = self._hand_over(message)
         except smtplib.SMTPRecipientsRefused as problem:
@@ -90,14 +108,14 @@ class Mailer:
         except smtplib.SMTPResponseException as problem:
             # A wrong password or a server that is shutting down says nothing about the message:
             # it waits until the server or a person has mended that.
-            raise MailPutOff(f"{self.server} let nothing in: {_said(problem)}.") from problem
+            raise MailNoServer(f"{self.server} let nothing in: {_said(problem)}.") from problem
         except smtplib.SMTPException as problem:
-            raise MailPutOff(f"{self.server} cannot be used: {problem}") from problem
+            raise MailNoServer(f"{self.server} cannot be used: {problem}") from problem
         except ssl.SSLError as problem:
             says = f"No safe connection to {self.server}: {problem.reason or problem}."
-            raise MailPutOff(says) from problem
+            raise MailNoServer(says) from problem
         except OSError as problem:
-            raise MailPutOff(f"{self.server} cannot be reached: {problem}.") from problem
+            raise MailNoServer(f"{self.server} cannot be reached: {problem}.") from problem
         if refused:
             words = _words(refused)
             raise MailPartlyRefused(f"It did not go to {_listed(words)}", words)
@@ -138,20 +156,49 @@ class Mailer:
             if self.user:
                 server.login(self.user, self.password)
             return server.send_message(message)
+        except (smtplib.SMTPServerDisconnected, OSError) as problem:
+            if not server.is_taking:
+                raise
+            raise MailUnsure(
+                f"{self.server} broke off before it said that it had the letter ({problem}). It may"
+                " have arrived; it goes again under the same Message-ID."
+            ) from problem
         finally:
             # A server that is rude at the goodbye has taken the message all the same.
             with suppress(smtplib.SMTPException, OSError):
                 server.quit()
             server.close()
 
-    def _connected(self) -> smtplib.SMTP:
+    def _connected(self) -> "_Plain | _Safe":
         host, port = self.server
         if self.tls == "tls":
-            return smtplib.SMTP_SSL(host, port, timeout=self.timeout, context=self._believed())
-        return smtplib.SMTP(host, port, timeout=self.timeout)
+            return _Safe(host, port, timeout=self.timeout, context=self._believed())
+        return _Plain(host, port, timeout=self.timeout)
 
     def _believed(self) -> ssl.SSLContext:
         return self.trust or ssl.create_default_context()
+
+
+class _Plain(smtplib.SMTP):
+    """A conversation that knows whether the message itself is on its way."""
+
+    is_taking = False
+
+    def getreply(self) -> tuple[int, bytes]:
+        answer = super().getreply()
+        self.is_taking = answer[0] == 354  # "start mail input" (RFC 5321)
+        return answer
+
+
+class _Safe(smtplib.SMTP_SSL):
+    """The same over TLS from the first byte."""
+
+    is_taking = False
+
+    def getreply(self) -> tuple[int, bytes]:
+        answer = super().getreply()
+        self.is_taking = answer[0] == 354
+        return answer
 
 
 def _message_id(text: str, sender: str) -> str:

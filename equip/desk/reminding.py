@@ -1,107 +1,269 @@
-"""The tick that sends word out of the house: the daily digest, and what is told at once."""
+"""The tick: decides which letters are to be written, writes each once, and sends what is due.
 
-import json
-import socket
-from collections.abc import Callable
-from datetime import date, datetime, time, timedelta
+Nothing is kept in memory. Each kind of letter is written in one transaction with the marks of
+what it tells, so a crash at any instant leaves both or neither, and of several processes one wins.
+"""
 
-from equip.deliver.digest import DueLine, HeadLine, digest
-from equip.deliver.mail import Mailer, MailPartlyRefused, MailPutOff, MailRefused, wait_before
-from equip.desk import charts, rehearsal, spores
+import hashlib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from equip.deliver import letters
+from equip.deliver.digest import DueLine
+from equip.deliver.mail import Mailer
+from equip.desk import posting, rehearsal
 from equip.desk.clinic import Clinic
-from equip.desk.stock import stock
-from equip.desk.upkeep import due
-from equip.scan import show_tag
-from equip.store import agenda, ledger, readings
+from equip.desk.house_letter import house_letter
+from equip.desk.links import Links
+from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
+from equip.desk.upkeep import Due, due
+from equip.rules import reminders
+from equip.rules.reminders import Timing, Works
+from equip.store import agenda, readings, recipients
+from equip.store.agenda import Job
 
-_LEASE = timedelta(minutes=5)
+Key = tuple[str, str, str]
 
 
-def tick(clinic: Clinic, mailer: Mailer | None, keep_heads: Callable[[datetime], None]) -> int:
-    """Put today's digest on the agenda if it is time, send what is due, and run the rehearsal of
-    the night; how many were sent.
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """A duty within reach of a reminder: how it stands, whether it stops, when it is told."""
 
-    All state is in the agenda: several processes, a crash at any instant or a week of downtime
-    lose nothing and send nothing twice that was marked as sent.
-    """
+    due: Due
+    stops: bool
+    site: str
+    timing: Timing
+
+    @property
+    def key(self) -> Key:
+        return (self.due.item, self.due.duty, self.due.next_due.isoformat())
+
+    @property
+    def line(self) -> DueLine:
+        one = self.due
+        return DueLine(one.label, one.duty, one.next_due, one.standing, one.stops, one.place)
+
+
+def tick(
+    clinic: Clinic,
+    mailer: Mailer | None,
+    keep_heads: Callable[[datetime], None],
+    links: Links | None = None,
+) -> int:
+    """Write what letters are to be written by now and send what is due; how many were sent."""
     now = clinic.clock()
-    _plan_digest(clinic, now, keep_heads)
-    sent = _send_due(clinic, mailer, now)
+    _keep_heads_once_a_day(clinic, now, keep_heads)
+    sent = 0 if mailer is None else _letters(clinic, mailer, now, links)
     rehearsal.run_if_due(clinic, now)  # last: no mail waits for it
     return sent
 
 
-def _send_due(clinic: Clinic, mailer: Mailer | None, now: datetime) -> int:
-    if mailer is None or not clinic.settings.mail_to:
-        return 0
-    sent = 0
-    holder = f"{socket.gethostname()}:{id(clinic)}"
-    for job in agenda.claim(clinic.store, now, lease=_LEASE, holder=holder, limit=20):
-        try:
-            subject, text = _compose(clinic, job.what, job.payload, now)
-            mailer.send(
-                clinic.settings.mail_to, subject, text, message_id=f"{job.key}@instrument-book"
-            )
-        except MailPutOff as problem:
-            agenda.failed(clinic.store, job.key, now, str(problem), now + wait_before(job.tries))
-        except MailPartlyRefused as problem:
-            # It went out, though not to everybody: sending it again would reach some twice.
-            agenda.done(clinic.store, job.key, clinic.clock(), str(problem))
-            sent += 1
-        except MailRefused as problem:
-            later = now + timedelta(days=1)
-            agenda.failed(clinic.store, job.key, now, str(problem), later)
-        else:
-            agenda.done(clinic.store, job.key, clinic.clock())
-            sent += 1
-    return sent
+def _letters(clinic: Clinic, mailer: Mailer, now: datetime, links: Links | None) -> int:
+    """What is to be written now, and what waits, sent; how many."""
+    plan(clinic, now, links)
+    return posting.send_due(clinic, mailer, links)
 
 
-def _plan_digest(clinic: Clinic, now: datetime, keep_heads: Callable[[datetime], None]) -> None:
-    """One digest a day, at the clinic's hour; its key is its day, so it is put there once."""
-    local = now.astimezone(clinic.house.zone)
-    at = datetime.combine(local.date(), _hour(clinic.settings.digest_at), clinic.house.zone)
-    key = f"digest:{clinic.house.site}:{local.date()}"
-    if local < at or agenda.exists(clinic.store, key):
+def plan(clinic: Clinic, now: datetime, links: Links | None = None) -> int:
+    """Write the letters that are to be written by *now*; how many there were."""
+    written = _about_events(clinic, now)
+    written += _house_digests(clinic, now)
+    people = people_readers(clinic)
+    works_on = works(clinic, now)
+    today = clinic.house.today(now)
+    if not people or not works_on(today) or _quiet_until(clinic, now) > now:
+        return written
+    ahead = _ahead(clinic, now, today)
+    for reader in people:
+        mine = [one for one in ahead if reader.is_told_of(one.site)]
+        written += _what_stops(clinic, now, reader, mine, works_on)
+        if not reader.stopped and now >= _digest_time(clinic, now):
+            written += _personal_digest(clinic, now, reader, mine, links)
+    return written
+
+
+# --- the house's own ------------------------------------------------------------------------
+
+
+def _keep_heads_once_a_day(
+    clinic: Clinic, now: datetime, keep_heads: Callable[[datetime], None]
+) -> None:
+    if now < _digest_time(clinic, now):
         return
+    key = f"heads:{clinic.house.site}:{clinic.house.today(now)}"
+    if not agenda.exists(clinic.store, key):
+        keep_heads(now)
+        with clinic.store.writing():
+            agenda.put_nothing(clinic.store, key, now)
+
+
+def _house_digests(clinic: Clinic, now: datetime) -> int:
+    """One digest a day to each address of the settings, working day or not: it has the seals."""
+    if now < _digest_time(clinic, now):
+        return 0
+    day = clinic.house.today(now)
+    keys = {
+        f"digest:{clinic.house.site}:{day}:{one.address}": one.address
+        for one in house_readers(clinic)
+    }
+    if not (missing := [key for key in keys if not agenda.exists(clinic.store, key)]):
+        return 0
+    subject, text = house_letter(clinic, day, now)
     with clinic.store.writing():
-        payload = json.dumps({"day": local.date().isoformat()})
-        agenda.put(clinic.store, key, now, "digest", payload)
-    keep_heads(now)
+        return sum(
+            agenda.put_letter(
+                clinic.store, Job(key, "digest", text, 0, "", keys[key], subject), now
+            )
+            for key in missing
+        )
 
 
-def _hour(text: str) -> time:
-    return time.fromisoformat(text)
+def _about_events(clinic: Clinic, now: datetime) -> int:
+    """Letters about what acts told of, at any hour; an event waits until there is a reader."""
+    readers = alert_readers(clinic)
+    events = agenda.events(clinic.store) if readers else []
+    written = 0
+    for event in events:
+        with clinic.store.writing():
+            if not agenda.written_about(clinic.store, event.key, now):
+                continue
+            for one in readers:
+                subject, text = letters.alert(
+                    clinic.house.name, event.payload, stopped=one.stopped is not None
+                )
+                key = f"{event.key}:{one.name}"
+                letter = Job(key, "alert", text, 0, one.person, one.address, subject)
+                written += agenda.put_letter(clinic.store, letter, now)
+    return written
 
 
-def _compose(clinic: Clinic, what: str, payload: str, now: datetime) -> tuple[str, str]:
-    if what == "digest":
-        return _digest(clinic, date.fromisoformat(json.loads(payload)["day"]), now)
-    return f"{clinic.house.name}: {payload[:80]}", f"{payload}\n\nThe Instrument Book\n"
+# --- people ---------------------------------------------------------------------------------
 
 
-def _digest(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
-    lines = [
-        DueLine(d.label, d.duty, d.next_due, d.standing, d.stops, d.place)
-        for d in due(clinic, day, within_days=14)
+def _what_stops(
+    clinic: Clinic, now: datetime, reader: Reader, ahead: Iterable[Ahead], works_on: Works
+) -> int:
+    """A letter at once about what may not be used, also to those who stopped their reminders."""
+    today = clinic.house.today(now)
+    reached = [
+        (one, step)
+        for one in ahead
+        if one.stops
+        and (step := reminders.stop_reached(one.due.next_due, today, works_on)) is not None
     ]
-    heads = [
-        HeadLine(site, head.position, head.seal.hex())
-        for site, head in sorted(ledger.heads(clinic.store).items())
+
+    def write(new: list[tuple[Ahead, int]]) -> Job:
+        soon = [one.line for one, step in new if step == reminders.STOPS_SOON]
+        over = [one.line for one, step in new if step == reminders.STOPS]
+        subject, text = letters.stopping(
+            clinic.house.name, soon, over, stopped=reader.stopped is not None
+        )
+        told = repr([(one.key, step) for one, step in new])
+        number = hashlib.sha256(told.encode()).hexdigest()[:20]
+        key = f"stops:{reader.name}:{number}"
+        return Job(key, "stops", text, 0, reader.person, reader.address, subject)
+
+    return _write_once(clinic, now, reader, "stops", reached, write)
+
+
+def _personal_digest(
+    clinic: Clinic, now: datetime, reader: Reader, ahead: list[Ahead], links: Links | None
+) -> int:
+    """At most one a day and only if something is new; the day counts as told either way."""
+    today = clinic.house.today(now)
+    key = f"digest:{clinic.house.site}:{today}:{reader.name}"
+    if agenda.exists(clinic.store, key):
+        return 0
+    reached = [
+        (one, step) for one in ahead if (step := _step(one, today, first=reader.first)) is not None
     ]
-    shelf = stock(clinic, now)
-    alerts = [f"{len(shelf.lapsing)} things run out of time within a day."] if shelf.lapsing else []
-    alerts += spores.late_lines(clinic, now)
-    alerts += _odd_machines(clinic, now)
-    return digest(day, clinic.house.name, lines, heads, alerts)
+
+    def write(new: list[tuple[Ahead, int]]) -> Job:
+        keys = {one.key for one, _ in new}
+        lines = [one.line for one, _ in new]
+        rest = [one.line for one, _ in reached if one.key not in keys]
+        still = [line for line in rest if line.standing == "overdue"]
+        stop = links.stop(reader.person, reader.address) if links else ""
+        subject, text = letters.personal(today, clinic.house.name, lines, still, stop)
+        return Job(key, "digest", text, 0, reader.person, reader.address, subject)
+
+    if written := _write_once(clinic, now, reader, "digest", reached, write):
+        return written
+    with clinic.store.writing():
+        agenda.put_nothing(clinic.store, key, now)
+    return 0
 
 
-def _odd_machines(clinic: Clinic, now: datetime) -> list[str]:
-    """What the control charts warn of, before a limit is broken."""
-    says = []
-    for row in readings.items(clinic.store):
-        if clinic.house.kind(row.type).process is not None:
-            name = f"{clinic.house.kind(row.type).name} {show_tag(row.tag)}"
-            found = charts.signals(charts.charts(clinic, row.tag, now))
-            says += [f"{name}: {one}" for one in found]
-    return says
+def _write_once(
+    clinic: Clinic,
+    now: datetime,
+    reader: Reader,
+    sort: str,
+    reached: list[tuple[Ahead, int]],
+    write: Callable[[list[tuple[Ahead, int]]], Job],
+) -> int:
+    """One letter of the steps that this reader was not told of, marked in the same transaction."""
+    if not reached:
+        return 0
+    since = min(one.due.next_due for one, _ in reached)
+    known = recipients.told(clinic.store, reader.name, sort, since)
+    new = [(one, step) for one, step in reached if known.get(one.key, step - 1) < step]
+    if not new:
+        return 0
+    with clinic.store.writing():
+        told = set(
+            recipients.tell(clinic.store, reader.name, sort, [(one.key, step) for one, step in new])
+        )
+        mine = [(one, step) for one, step in new if one.key in told]
+        return int(bool(mine)) and agenda.put_letter(clinic.store, write(mine), now)
+
+
+def _step(one: Ahead, today: date, *, first: bool) -> int | None:
+    return reminders.step_reached(
+        one.due.next_due, today, one.timing, one.due.standing, first=first
+    )
+
+
+def _ahead(clinic: Clinic, now: datetime, today: date) -> list[Ahead]:
+    """The duties that some reminder may reach today."""
+    rules = clinic.house.rules(now)
+    usual = Timing(
+        rules.whole("remind.lead-days"),
+        rules.whole("remind.again-days"),
+        rules.whole("remind.escalate-days"),
+    )
+    own = {
+        key: Timing(
+            usual.lead_days if lead is None else lead,
+            usual.again_days,
+            usual.escalate_days if late is None else late,
+        )
+        for key, (lead, late) in readings.own_timings(clinic.store).items()
+    }
+    # A week-end and a string of holidays lie between the last working day and the day itself.
+    farthest = max([usual.lead_days, 31, *(one.lead_days for one in own.values())])
+    found = due(clinic, today, within_days=farthest)
+    last = max((one.next_due for one in found), default=today)
+    known = readings.duty_sites(clinic.store, last)
+    return [
+        Ahead(one, *known[one.item, one.duty], own.get((one.item, one.duty), usual))
+        for one in found
+        if (one.item, one.duty) in known
+    ]
+
+
+# --- hours ----------------------------------------------------------------------------------
+
+
+def _digest_time(clinic: Clinic, now: datetime) -> datetime:
+    zone = clinic.house.zone
+    hour = time.fromisoformat(clinic.settings.digest_at)
+    return datetime.combine(clinic.house.today(now), hour, zone)
+
+
+def _quiet_until(clinic: Clinic, now: datetime) -> datetime:
+    """*now*, or when the quiet hours end that it falls into."""
+    rules = clinic.house.rules(now)
+    hours = [time.fromisoformat(rules.text(f"remind.quiet-{end}")) for end in ("from", "until")]
+    return reminders.after_quiet(now, hours[0], hours[1], clinic.house.zone)

@@ -2,6 +2,7 @@
 
 A scheduler only wakes us; what is to be done stands here. Several processes, a crash at any
 instant or a week of downtime lose nothing: a claim runs out, and the next tick takes it up.
+An event without an address is first turned into letters, one for each reader, in one transaction.
 """
 
 from dataclasses import dataclass
@@ -13,57 +14,109 @@ from equip.store.database import Store
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One thing to send, claimed by us until its lease runs out."""
+    """One letter to send, claimed by us until its lease runs out. *person* is "" for the house."""
 
     key: str
     what: str
     payload: str
     tries: int
+    person: str = ""
+    address: str = ""
+    subject: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
-    """One thing that has not left yet, and what went wrong the last time."""
+class Letter:
+    """One thing on the agenda as the outbox shows it."""
 
     key: str
     due: datetime
     what: str
     tries: int
     error: str
+    person: str = ""
+    address: str = ""
+    subject: str = ""
+    payload: str = ""
+    sent: datetime | None = None
+    stopped: datetime | None = None
 
 
 def put(store: Store, key: str, due: datetime, what: str, payload: str) -> None:
-    """Something to send from *due* on; the same key again is the same thing."""
-    store.run(
-        "INSERT INTO agenda (key, due, what, payload, tries, claimed_until, claimed_by, error)"
-        " VALUES (?, ?, ?, ?, 0, 0, '', '') ON CONFLICT DO NOTHING",
-        key,
+    """Something to tell from *due* on; the same key again is the same thing."""
+    put_letter(store, Job(key, what, payload, 0), due)
+
+
+def put_letter(store: Store, letter: Job, due: datetime) -> bool:
+    """A letter to send from *due* on; whether it is new: the same key is the same letter."""
+    return _insert(store, letter, due, None)
+
+
+def put_nothing(store: Store, key: str, now: datetime) -> None:
+    """There was nothing to tell under that key, and there will not be."""
+    _insert(store, Job(key, "nothing", "", 0), now, micros(now))
+
+
+def _insert(store: Store, letter: Job, due: datetime, sent: int | None) -> bool:
+    made = store.run(
+        "INSERT INTO agenda (key, due, what, payload, tries, claimed_until, claimed_by, error,"
+        " person, address, subject, sent) VALUES (?, ?, ?, ?, 0, 0, '', '', ?, ?, ?, ?)"
+        " ON CONFLICT DO NOTHING",
+        letter.key,
         micros(due),
-        what,
-        payload,
+        letter.what,
+        letter.payload,
+        letter.person,
+        letter.address,
+        letter.subject,
+        sent,
     )
+    return made == 1
 
 
 def exists(store: Store, key: str) -> bool:
     return store.one("SELECT 1 FROM agenda WHERE key = ?", key) is not None
 
 
+def events(store: Store) -> list[Job]:
+    """What nobody was written to about yet, the oldest first."""
+    rows = store.rows(
+        "SELECT key, what, payload FROM agenda WHERE sent IS NULL AND address = ''"
+        " ORDER BY due, key"
+    )
+    return [Job(key, what, payload, 0) for key, what, payload in rows]
+
+
+def written_about(store: Store, key: str, now: datetime) -> bool:
+    """Letters about the event are written in this transaction; whether nobody did it before."""
+    return (
+        store.run(
+            "UPDATE agenda SET sent = ? WHERE key = ? AND sent IS NULL AND address = ''",
+            micros(now),
+            key,
+        )
+        == 1
+    )
+
+
 def claim(store: Store, now: datetime, *, lease: timedelta, holder: str, limit: int) -> list[Job]:
-    """Up to *limit* things that are due and that nobody else holds, soonest first."""
+    """Up to *limit* letters that are due and that nobody else holds, soonest first."""
     at = micros(now)
     candidates = store.rows(
-        "SELECT key, what, payload, tries, claimed_until FROM agenda"
-        " WHERE sent IS NULL AND due <= ? AND claimed_until <= ? ORDER BY due, key LIMIT ?",
+        "SELECT key, what, payload, tries, person, address, subject, claimed_until FROM agenda"
+        " WHERE sent IS NULL AND stopped IS NULL AND address <> ''"
+        " AND due <= ? AND claimed_until <= ? ORDER BY due, key LIMIT ?",
         at,
         at,
         limit,
     )
     claimed = []
-    for key, what, payload, tries, until in candidates:
+    for key, what, payload, tries, person, address, subject, until in candidates:
         with store.writing():
             won = store.run(
                 "UPDATE agenda SET claimed_until = ?, claimed_by = ?, tries = tries + 1"
-                " WHERE key = ? AND sent IS NULL AND due <= ? AND claimed_until = ?",
+                " WHERE key = ? AND sent IS NULL AND stopped IS NULL AND due <= ?"
+                " AND claimed_until = ?",
                 micros(now + lease),
                 holder,
                 key,
@@ -71,7 +124,7 @@ def claim(store: Store, now: datetime, *, lease: timedelta, holder: str, limit: 
                 until,
             )
         if won == 1:
-            claimed.append(Job(key, what, payload, tries + 1))
+            claimed.append(Job(key, what, payload, tries + 1, person, address, subject))
     return claimed
 
 
@@ -85,18 +138,86 @@ def failed(store: Store, key: str, now: datetime, error: str, retry_at: datetime
     """It could not be sent: why, and when to try again."""
     with store.writing():
         store.run(
-            "UPDATE agenda SET error = ?, due = ?, claimed_until = 0 WHERE key = ?",
+            "UPDATE agenda SET error = ?, due = ?, claimed_until = 0"
+            " WHERE key = ? AND sent IS NULL",
             error[:500],
             micros(retry_at),
             key,
         )
 
 
-def waiting(store: Store, most: int = 50) -> list[Waiting]:
-    """What has not left yet, soonest first."""
-    rows = store.rows(
-        "SELECT key, due, what, tries, error FROM agenda WHERE sent IS NULL"
-        " ORDER BY due, key LIMIT ?",
-        most,
-    )
-    return [Waiting(key, moment(due), what, tries, error) for key, due, what, tries, error in rows]
+def given_up(store: Store, key: str, now: datetime, error: str) -> None:
+    """It will not be tried again by itself: why."""
+    with store.writing():
+        store.run(
+            "UPDATE agenda SET error = ?, stopped = ?, claimed_until = 0"
+            " WHERE key = ? AND sent IS NULL",
+            error[:500],
+            micros(now),
+            key,
+        )
+
+
+def again(store: Store, key: str, now: datetime, address: str) -> bool:
+    """A person wants it tried now, to *address*; whether it may be: it has not left, and nobody
+    is just sending it."""
+    at = micros(now)
+    with store.writing():
+        return (
+            store.run(
+                "UPDATE agenda SET stopped = NULL, due = ?, tries = 0, address = ?"
+                " WHERE key = ? AND sent IS NULL AND address <> '' AND claimed_until <= ?",
+                at,
+                address,
+                key,
+                at,
+            )
+            == 1
+        )
+
+
+_LETTER = (
+    "SELECT key, due, what, tries, error, person, address, subject, payload, sent, stopped"
+    " FROM agenda"
+)
+
+
+def waiting(store: Store, most: int = 50) -> list[Letter]:
+    """What has not left yet and will be tried, soonest first."""
+    return _letters(store, "sent IS NULL AND stopped IS NULL ORDER BY due, key", most)
+
+
+def stuck(store: Store, most: int = 200) -> list[Letter]:
+    """What we gave up, the newest first."""
+    return _letters(store, "sent IS NULL AND stopped IS NOT NULL ORDER BY stopped DESC, key", most)
+
+
+def left(store: Store, most: int = 50) -> list[Letter]:
+    """What has left, the newest first."""
+    return _letters(store, "sent IS NOT NULL AND address <> '' ORDER BY sent DESC, key", most)
+
+
+def letter_of(store: Store, key: str) -> Letter | None:
+    return next(iter(_letters(store, "key = ?", 1, key)), None)
+
+
+def _letters(store: Store, which: str, most: int, *values: str) -> list[Letter]:
+    found = []
+    for row in store.rows(f"{_LETTER} WHERE {which} LIMIT ?", *values, most):
+        key, due, what, tries, error, person, address, subject, payload, sent, stopped = row
+        found.append(
+            Letter(
+                key,
+                moment(due),
+                what,
+                tries,
+                error,
+                person,
+                address,
+                subject,
+                payload,
+                None if sent is None else moment(sent),
+                None if stopped is None else moment(stopped),
+            )
+        )
+    return found

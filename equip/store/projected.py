@@ -273,6 +273,19 @@ class DutyRow(Table):
         primary_key = CompositeKey("item", "duty")
 
 
+class DutyReminderRow(Table):
+    """How early and how late somebody is told of one duty, where it is not the rule."""
+
+    item = TextField()
+    duty = TextField()
+    lead_days = IntegerField(null=True)
+    escalate_days = IntegerField(null=True)
+
+    class Meta:
+        table_name = "duty_reminder"
+        primary_key = CompositeKey("item", "duty")
+
+
 class Doubt(Table):
     case_id = TextField(primary_key=True)
     raised = BigIntegerField()
@@ -475,6 +488,7 @@ REBUILT = (
     Tally,
     UseRow,
     DutyRow,
+    DutyReminderRow,
     Doubt,
     Drill,
     Rehearsal,

@@ -1,6 +1,6 @@
 """The tables of the house that no ledger can rebuild; their columns only, never a query."""
 
-from peewee import BigIntegerField, BlobField, IntegerField, Model, TextField
+from peewee import BigIntegerField, BlobField, CompositeKey, IntegerField, Model, TextField
 
 
 class Table(Model):
@@ -37,7 +37,11 @@ class VaultRow(Table):
 
 
 class AgendaRow(Table):
-    """Word that leaves the house later: claimed by one conditional update, then marked as sent."""
+    """Word that leaves the house later: claimed by one conditional update, then marked as sent.
+
+    Without an *address* it is an event that no letter was written about yet. *stopped* is when we
+    gave up; a person may start it again.
+    """
 
     key = TextField(primary_key=True)
     due = BigIntegerField()
@@ -48,10 +52,84 @@ class AgendaRow(Table):
     claimed_by = TextField()
     sent = BigIntegerField(null=True)
     error = TextField()
+    person = TextField()
+    address = TextField()
+    subject = TextField()
+    stopped = BigIntegerField(null=True)
 
     class Meta:
         table_name = "agenda"
         indexes = ((("sent", "due"), False),)
+
+
+class RecipientRow(Table):
+    """Where a person's mail goes: personal, so it stays out of the ledger.
+
+    *sites* are codes with commas, empty for all; without *told_first* they hear only of what
+    stops and of what is late for too long; *stopped* is when they stopped their reminders.
+    """
+
+    person = TextField(primary_key=True)
+    address = TextField()
+    sites = TextField()
+    told_first = IntegerField()
+    stopped = BigIntegerField(null=True)
+
+    class Meta:
+        table_name = "recipient"
+
+
+class ReminderRow(Table):
+    """The last step of reminding that a reader was told of one due day; it only rises."""
+
+    reader = TextField()
+    item = TextField()
+    duty = TextField()
+    due = TextField()
+    sort = TextField()
+    step = IntegerField()
+
+    class Meta:
+        table_name = "reminder"
+        primary_key = CompositeKey("reader", "item", "duty", "due", "sort")
+
+
+class BeatRow(Table):
+    """How the last beat of each process went."""
+
+    process = TextField(primary_key=True)
+    at = BigIntegerField()
+    sent = IntegerField()
+    error = TextField()
+    error_at = BigIntegerField(null=True)
+
+    class Meta:
+        table_name = "beat"
+
+
+class CalendarRow(Table):
+    """Which address of a calendar is valid: *number* rises when it is renewed."""
+
+    subject = TextField(primary_key=True)
+    number = IntegerField()
+
+    class Meta:
+        table_name = "calendar"
+
+
+class CalendarEventRow(Table):
+    """An event as it was last told, and how often its day has changed."""
+
+    item = TextField()
+    duty = TextField()
+    due = TextField()
+    says = TextField()
+    sequence = IntegerField()
+    stamp = BigIntegerField()
+
+    class Meta:
+        table_name = "calendar_event"
+        primary_key = CompositeKey("item", "duty")
 
 
 class FileRow(Table):
@@ -91,4 +169,16 @@ class SessionRow(Table):
         table_name = "session"
 
 
-HOUSE = (ActRow, VaultRow, AgendaRow, FileRow, PersonRow, SessionRow)
+HOUSE = (
+    ActRow,
+    VaultRow,
+    AgendaRow,
+    RecipientRow,
+    ReminderRow,
+    BeatRow,
+    CalendarRow,
+    CalendarEventRow,
+    FileRow,
+    PersonRow,
+    SessionRow,
+)

@@ -4,7 +4,7 @@ import re
 import socket
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from email import message_from_bytes
 from email.message import EmailMessage
 from email.policy import default
@@ -15,13 +15,17 @@ import pytest
 from aiosmtpd.controller import Controller
 
 from equip.deliver.mail import Mailer
-from equip.desk import reminding, sheets, upkeep
+from equip.desk import beats, posting, readers, reminding, sheets, upkeep
 from equip.desk.acting import acting
+from equip.desk.links import Links
+from equip.scan import show_tag
 from equip.setting_values import HostPort
-from equip.store import agenda, ledger, verifying
+from equip.store import agenda, ledger, recipients, verifying
 from equip.store.database import Store
 from tests.playing import Play
 from tests.stopped import StoppedClock
+
+NURSE, MANAGER = "nurse@clinic.example", "manager@clinic.example"
 
 
 @dataclass
@@ -29,13 +33,25 @@ class PostOffice:
     """Keeps what it takes; answers DATA as it was told to."""
 
     answer: str = "250 OK"
+    refused: dict[str, str] = field(default_factory=dict)
+    breaks_off: bool = False
     taken: list[EmailMessage] = field(default_factory=list)
+
+    async def handle_RCPT(
+        self, server: Any, session: Any, envelope: Any, address: str, options: Any
+    ) -> str:
+        if address in self.refused:
+            return self.refused[address]
+        envelope.rcpt_tos.append(address)
+        return "250 OK"
 
     async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
         if self.answer.startswith("250"):
             message = message_from_bytes(envelope.content, policy=default)
             assert isinstance(message, EmailMessage)
             self.taken.append(message)
+        if self.breaks_off:
+            server.transport.abort()
         return self.answer
 
 
@@ -141,17 +157,18 @@ def test_a_week_without_a_beat_sends_todays_digest_and_no_old_ones(
 def test_a_crash_after_the_claim_brings_the_mail_back_after_its_lease(
     play: Play, mailer: Mailer, office: PostOffice, tmp_path: Path
 ) -> None:
+    tick(play, mailer, tmp_path)
     play.scan("123456", play.add("hook"))
+    reminding.plan(play.clinic, play.clock.now)
     agenda.claim(
-        play.clinic.store, play.clock.now, lease=timedelta(minutes=5), holder="gone", limit=9
+        play.clinic.store, play.clock.now, lease=timedelta(minutes=10), holder="gone", limit=9
     )
 
     held = tick(play, mailer, tmp_path)
-    play.clock.passes(minutes=6)
+    play.clock.passes(minutes=11)
     back = tick(play, mailer, tmp_path)
 
-    assert held == 1  # the digest, which nobody had claimed
-    assert back == 1
+    assert (held, back) == (0, 1)
 
 
 def test_a_machine_that_drifts_is_named_in_the_digest_before_a_limit_is_broken(
@@ -169,3 +186,267 @@ def test_a_machine_that_drifts_is_named_in_the_digest_before_a_limit_is_broken(
     assert "Leak rate (leak rate test) drifts away" in " ".join(
         office.taken[0].get_content().split()
     )
+
+
+# --- people -----------------------------------------------------------------------------------
+
+LINKS = Links("https://book.clinic.example", b"secret of the tests")
+
+
+@pytest.fixture
+def people(store: Store, clock: StoppedClock, tmp_path: Path) -> Play:
+    """A clinic without an address of its own: the nurse is told first, the manager when late."""
+    play = Play.begin(store, clock, tmp_path / "house")
+    readers.keep(play.clinic, play.people["nurse"], NURSE, (), first=True)
+    readers.keep(play.clinic, play.people["manager"], MANAGER, (), first=False)
+    return play
+
+
+def beat(play: Play, mailer: Mailer, **span: float) -> int:
+    play.clock.passes(**span)
+    return reminding.tick(play.clinic, mailer, lambda now: None, LINKS)
+
+
+def duty(play: Play, on: date, *, grounds: bool = False, name: str = "service") -> str:
+    pump = play.add("suction-pump")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        upkeep.set_duty(act, pump, name, on, every_months=12, grounds=grounds)
+    return pump
+
+
+def got(office: PostOffice) -> list[tuple[str, str]]:
+    """Whom each letter went to, and its subject after the clinic's name."""
+    return [(one["To"], one["Subject"].partition(": ")[2]) for one in office.taken]
+
+
+def test_a_duty_is_told_ahead_on_its_day_once_over_and_then_to_who_is_told_late(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    duty(people, date(2026, 3, 18))  # in 14 days, a Wednesday
+    told = {}
+    for _ in range(30):
+        before = len(office.taken)
+        beat(people, mailer)
+        beat(people, mailer, minutes=1)
+        told[people.clock.now.date()] = [to for to, _ in got(office)[before:]]
+        people.clock.passes(days=1)
+
+    assert {day.isoformat(): to for day, to in told.items() if to} == {
+        "2026-03-04": [NURSE],  # fourteen days ahead
+        "2026-03-18": [NURSE],  # its day
+        "2026-03-19": [NURSE],  # a day over
+        "2026-03-25": [MANAGER],  # a week over
+        "2026-03-26": [NURSE],  # again after a week
+        "2026-04-01": [MANAGER],
+        "2026-04-02": [NURSE],
+    }
+
+
+def test_one_digest_a_day_has_all_that_is_new_and_its_text_says_which(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    first = duty(people, date(2026, 3, 1))
+    beat(people, mailer)
+    second = duty(people, date(2026, 3, 6), name="filter")
+    same_day = beat(people, mailer, hours=1)
+    next_day = beat(people, mailer, hours=20)
+
+    assert (same_day, next_day) == (0, 1)
+    text = office.taken[-1].get_content()
+    new, _, still = text.partition("Still overdue")
+    assert show_tag(second) in new and show_tag(first) not in new
+    assert show_tag(first) in still
+
+
+def test_a_week_of_downtime_gives_each_reminder_once_and_not_seven_letters(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    duty(people, date(2026, 3, 6))
+    duty(people, date(2026, 3, 9), name="filter")
+
+    sent = [beat(people, mailer, days=7), beat(people, mailer), beat(people, mailer, hours=1)]
+
+    assert sent == [1, 0, 0]
+    assert got(office) == [(NURSE, "2 overdue")]
+
+
+@pytest.mark.parametrize(
+    ("now", "why"),
+    [
+        ("2026-03-07T12:00", "a Saturday"),
+        ("2026-04-03T12:00", "Good Friday"),
+        ("2026-03-04T06:59", "before the quiet hours end"),
+        ("2026-03-04T20:00", "after they began"),
+    ],
+)
+def test_no_reminder_leaves_at_a_quiet_hour_or_on_a_day_off(
+    people: Play, mailer: Mailer, now: str, why: str
+) -> None:
+    zone = people.clinic.house.zone
+    people.clock.now = datetime.fromisoformat(now).replace(tzinfo=zone).astimezone(UTC)
+    duty(people, people.clock.now.date() - timedelta(days=1), grounds=True)
+
+    assert beat(people, mailer) == 0, why
+
+
+def test_what_stops_is_told_at_once_on_the_last_working_day_and_when_it_is_over(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    people.clock.now = datetime(2026, 3, 6, 7, 10, tzinfo=UTC)  # a Friday, before the digest
+    duty(people, date(2026, 3, 7), grounds=True)
+
+    friday = beat(people, mailer)
+    monday = beat(people, mailer, days=3)
+    again = beat(people, mailer, minutes=5)
+
+    assert (friday, monday, again) == (2, 2, 0)
+    assert got(office)[0] == (MANAGER, "1 about to be stopped") or got(office)[0][0] == NURSE
+    assert sorted(got(office)[2:]) == [
+        (MANAGER, "1 may not be used"),
+        (NURSE, "1 may not be used"),
+    ]
+
+
+def test_whoever_stopped_reminders_is_told_what_stops_and_why_all_the_same(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    recipients.stop(people.clinic.store, people.people["nurse"], people.clock.now)
+    duty(people, date(2026, 3, 1))
+    duty(people, date(2026, 3, 2), grounds=True)
+
+    beat(people, mailer)
+    beat(people, mailer, days=1)
+
+    mine = [one for one in office.taken if one["To"] == NURSE]
+    assert [one["Subject"].partition(": ")[2] for one in mine] == ["1 may not be used"]
+    assert "although reminders were stopped" in " ".join(mine[0].get_content().split())
+    assert mine[0]["List-Unsubscribe"] is None
+
+
+def test_a_digest_carries_the_button_of_mail_programs_and_the_link(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    duty(people, date(2026, 3, 1))
+    beat(people, mailer)
+
+    link = LINKS.stop(people.people["nurse"], NURSE)
+    assert office.taken[0]["List-Unsubscribe"].strip() == f"<{link}>"
+    assert office.taken[0]["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
+    assert link in office.taken[0].get_content().replace("=\n", "")
+
+
+def test_a_person_is_told_of_the_sites_they_answer_for_alone(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    duty(people, date(2026, 3, 1))
+    elsewhere = recipients.Recipient(people.people["nurse"], NURSE, ("OTHER",))
+    recipients.keep(people.clinic.store, elsewhere)
+
+    assert beat(people, mailer) == 0
+
+
+def test_an_alert_at_night_goes_to_managers_at_once_even_if_they_stopped_reminders(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    recipients.stop(people.clinic.store, people.people["manager"], people.clock.now)
+    people.clock.passes(hours=10)
+    people.scan("123456", people.add("hook"))
+
+    assert beat(people, mailer) == 1
+    assert office.taken[0]["To"] == MANAGER
+
+
+def test_an_alert_waits_until_there_is_somebody_to_tell(
+    store: Store, clock: StoppedClock, tmp_path: Path, mailer: Mailer
+) -> None:
+    play = Play.begin(store, clock, tmp_path / "house")
+    play.scan("123456", play.add("hook"))
+    nobody = beat(play, mailer)
+    readers.keep(play.clinic, play.people["manager"], MANAGER, (), first=True)
+
+    assert (nobody, beat(play, mailer)) == (0, 1)
+
+
+# --- mail servers that misbehave -----------------------------------------------------------------
+
+
+def test_an_address_that_is_refused_is_shown_and_keeps_nobody_else_from_their_letter(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    office.refused = {NURSE: "550 no such mailbox"}
+    people.scan("123456", people.add("hook"))
+    duty(people, date(2026, 3, 1))
+
+    assert beat(people, mailer) == 1
+    [stuck] = agenda.stuck(people.clinic.store)
+    assert (stuck.address, "550 no such mailbox" in stuck.error) == (NURSE, True)
+    assert beat(people, mailer, days=2) == 0
+
+    readers.keep(people.clinic, people.people["nurse"], "nell@clinic.example", (), first=True)
+    posting.again(people.clinic, stuck.key, people.clock.now)
+    assert beat(people, mailer) == 1
+    assert office.taken[-1]["To"] == "nell@clinic.example"
+
+
+def test_a_server_that_hangs_ends_the_round_and_says_so(people: Play) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        mail = Mailer(
+            HostPort("127.0.0.1", silent.getsockname()[1]),
+            "book@clinic.example",
+            tls="none",
+            timeout=0.2,
+        )
+        duty(people, date(2026, 2, 1))
+
+        assert beat(people, mail) == 0
+
+    waiting = agenda.waiting(people.clinic.store)
+    assert sorted(one.tries for one in waiting) == [0, 1]
+    assert "timed out" in next(one.error for one in waiting if one.error)
+
+
+def test_a_letter_is_given_up_after_days_and_the_outbox_says_what_was_tried(people: Play) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as gone:
+        port = gone.getsockname()[1]
+    mail = Mailer(HostPort("127.0.0.1", port), "book@clinic.example", tls="none")
+    recipients.forget(people.clinic.store, people.people["manager"])
+    duty(people, date(2026, 3, 1))
+    for _ in range(60):
+        beat(people, mail, hours=4)
+
+    stuck = agenda.stuck(people.clinic.store)[-1]
+    assert stuck.error.startswith("Tried for 5 days.")
+    assert "cannot be reached" in stuck.error
+
+
+def test_a_server_that_takes_the_letter_and_breaks_off_gets_it_again_under_the_same_id(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    recipients.forget(people.clinic.store, people.people["manager"])
+    duty(people, date(2026, 3, 1))
+    office.breaks_off = True
+    first = beat(people, mailer)
+    [waits] = agenda.waiting(people.clinic.store)
+    office.breaks_off = False
+
+    second = beat(people, mailer, minutes=2)
+
+    assert (first, second) == (0, 1)
+    assert "It may have arrived" in waits.error
+    one, other = office.taken
+    assert one["Message-ID"] == other["Message-ID"]
+
+
+def test_a_beat_is_written_down_and_so_is_one_that_fails(people: Play) -> None:
+    def breaks() -> int:
+        raise RuntimeError("the mail cupboard is locked")
+
+    with pytest.raises(RuntimeError):
+        beats.beaten(people.clinic, breaks)
+    people.clock.passes(minutes=1)
+    beats.beaten(people.clinic, lambda: 3)
+
+    [last] = recipients.beats(people.clinic.store)
+    assert (last.at, last.sent) == (people.clock.now, 3)
+    assert last.error == "RuntimeError: the mail cupboard is locked"
+    assert last.error_at == people.clock.now - timedelta(minutes=1)

@@ -5,6 +5,7 @@ import subprocess
 import sys
 import threading
 from collections import Counter
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -21,7 +22,11 @@ LEASE = timedelta(minutes=5)
 
 def put(store: Store, key: str = "a", due: datetime = NOON, payload: str = "text") -> None:
     with store.writing():
-        agenda.put(store, key, due, "alert", payload)
+        agenda.put_letter(store, letter(key, payload), due)
+
+
+def letter(key: str, payload: str = "text") -> Job:
+    return Job(key, "alert", payload, 0, address="mo@clinic.example", subject="Told")
 
 
 def claim(store: Store, now: datetime = NOON, holder: str = "me", limit: int = 20) -> list[Job]:
@@ -37,7 +42,7 @@ def test_what_is_due_is_claimed_with_all_that_is_needed_to_send_it(store: Store)
 
     [job] = claim(store)
 
-    assert job == Job("a", "alert", "The 134 °C load failed.", tries=1)
+    assert job == replace(letter("a", "The 134 °C load failed."), tries=1)
 
 
 @pytest.mark.parametrize(("ahead", "claimed"), [(-1, ["a"]), (0, ["a"]), (1, [])])
@@ -127,6 +132,37 @@ def test_an_act_that_fails_puts_nothing_on_the_agenda(store: Store) -> None:
     assert not agenda.exists(store, "a")
 
 
+def test_what_was_given_up_is_tried_again_only_by_hand_and_only_if_nobody_is_sending_it(
+    store: Store,
+) -> None:
+    put(store)
+    claim(store)
+    assert not agenda.again(store, "a", NOON, "mo@clinic.example")
+    agenda.given_up(store, "a", NOON, "550 no such mailbox")
+
+    never = claim(store, NOON + timedelta(days=9))
+    tried = agenda.again(store, "a", NOON, "mo.reed@clinic.example")
+    [job] = claim(store)
+
+    assert (never, tried) == ([], True)
+    assert (job.address, job.tries) == ("mo.reed@clinic.example", 1)
+    agenda.done(store, "a", NOON)
+    assert not agenda.again(store, "a", NOON + timedelta(days=1), "mo@clinic.example")
+    assert [one.key for one in agenda.left(store)] == ["a"]
+
+
+def test_an_event_is_never_sent_itself_and_is_written_about_once(store: Store) -> None:
+    with store.writing():
+        agenda.put(store, "event", NOON, "alert", "It was used although it was not fit.")
+
+    assert claim(store) == []
+    assert [one.key for one in agenda.events(store)] == ["event"]
+    with store.writing():
+        assert agenda.written_about(store, "event", NOON)
+        assert not agenda.written_about(store, "event", NOON)
+    assert agenda.events(store) == []
+
+
 # --- many hands -----------------------------------------------------------------------------
 
 
@@ -134,7 +170,7 @@ def _two_hundred(store: Store) -> set[str]:
     names = [f"job {number:03d}" for number in range(200)]
     with store.writing():
         for name in names:
-            agenda.put(store, name, NOON, "alert", "text")
+            agenda.put_letter(store, letter(name), NOON)
     return set(names)
 
 

@@ -79,6 +79,8 @@ from equip.store.readings.upkeep import (
     duties_of,
     last_rehearsal,
     rehearsed,
+    duty_sites,
+    own_timings,
 )
 from equip.store.readings.uses import (
     TouchRow,
@@ -123,6 +125,7 @@ __all__ = [
     "drills",
     "duties",
     "duties_of",
+    "duty_sites",
     "exposures_decided",
     "fillings_of",
     "gaps",
@@ -149,6 +152,7 @@ __all__ = [
     "old_name",
     "open_loads",
     "overrides",
+    "own_timings",
     "past_lines",
     "places",
     "recent_acts",

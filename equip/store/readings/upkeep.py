@@ -66,6 +66,24 @@ def duties(store: Store, until: date | None = None) -> list[DutyRow]:
     return [_duty(row) for row in rows]
 
 
+def duty_sites(store: Store, until: date) -> dict[tuple[str, str], tuple[bool, str]]:
+    """Of each duty until that day whether it stops its thing, and the thing's site."""
+    rows = store.rows(
+        "SELECT d.item, d.duty, d.grounds, i.site FROM duty d JOIN item i ON i.tag = d.item"
+        " WHERE d.next_due <= ? ORDER BY d.item, d.duty",
+        until.isoformat(),
+    )
+    return {(item, duty): (bool(grounds), site) for item, duty, grounds, site in rows}
+
+
+def own_timings(store: Store) -> dict[tuple[str, str], tuple[int | None, int | None]]:
+    """Days ahead and days over of the duties that have their own."""
+    rows = store.rows(
+        "SELECT item, duty, lead_days, escalate_days FROM duty_reminder ORDER BY item, duty"
+    )
+    return {(item, duty): (lead, late) for item, duty, lead, late in rows}
+
+
 def duties_of(store: Store, item: str) -> list[DutyRow]:
     return [_duty(row) for row in store.rows(f"{_DUTY} WHERE item = ? ORDER BY duty", item)]
 

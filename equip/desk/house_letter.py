@@ -1,0 +1,42 @@
+"""The house's daily letter: everything that is due, what is odd, and the newest seals."""
+
+from datetime import date, datetime
+
+from equip.deliver.digest import DueLine, HeadLine, digest
+from equip.desk import charts, spores
+from equip.desk.clinic import Clinic
+from equip.desk.stock import stock
+from equip.desk.upkeep import due
+from equip.scan import show_tag
+from equip.store import agenda, ledger, readings
+
+
+def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
+    """Subject and text of that day's letter."""
+    lines = [
+        DueLine(d.label, d.duty, d.next_due, d.standing, d.stops, d.place)
+        for d in due(clinic, day, within_days=14)
+    ]
+    heads = [
+        HeadLine(site, head.position, head.seal.hex())
+        for site, head in sorted(ledger.heads(clinic.store).items())
+    ]
+    shelf = stock(clinic, now)
+    alerts = [f"{len(shelf.lapsing)} things run out of time within a day."] if shelf.lapsing else []
+    alerts += spores.late_lines(clinic, now)
+    alerts += _odd_machines(clinic, now)
+    if stuck := len(agenda.stuck(clinic.store)):
+        letters = "1 letter was" if stuck == 1 else f"{stuck} letters were"
+        alerts.append(f"{letters} not delivered: the outbox, under Setup, says why.")
+    return digest(day, clinic.house.name, lines, heads, alerts)
+
+
+def _odd_machines(clinic: Clinic, now: datetime) -> list[str]:
+    """What the control charts warn of, before a limit is broken."""
+    says = []
+    for row in readings.items(clinic.store):
+        if clinic.house.kind(row.type).process is not None:
+            name = f"{clinic.house.kind(row.type).name} {show_tag(row.tag)}"
+            found = charts.signals(charts.charts(clinic, row.tag, now))
+            says += [f"{name}: {one}" for one in found]
+    return says

@@ -1,0 +1,95 @@
+"""Who is written to: the addresses of the settings, and people with an address of their own."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import holidays
+
+from equip.desk.acting import Refused
+from equip.desk.clinic import Clinic
+from equip.rules.reminders import Works, working_days
+from equip.setting_values import is_mail_address
+from equip.store import readings, recipients
+from equip.store.recipients import Recipient
+
+_COUNTRIES = {"england": "GB-ENG", "australia": "AU", "united-states": "US"}
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Somebody who is written to. *person* is "" for an address of the settings."""
+
+    address: str
+    person: str = ""
+    role: str = ""
+    sites: tuple[str, ...] = ()
+    first: bool = True
+    stopped: datetime | None = None
+
+    @property
+    def name(self) -> str:
+        """What tells readers apart, for good."""
+        return self.person or self.address
+
+    def is_told_of(self, site: str) -> bool:
+        return not self.sites or site in self.sites
+
+
+def house_readers(clinic: Clinic) -> list[Reader]:
+    """The addresses of the settings: everything, and the seals, every day."""
+    return [Reader(address) for address in clinic.settings.mail_to]
+
+
+def people_readers(clinic: Clinic) -> list[Reader]:
+    """People who work here and have an address that is not the house's already."""
+    taken = {address.lower() for address in clinic.settings.mail_to}
+    staff = clinic.house.staff
+    return [
+        Reader(one.address, one.person, staff[one.person].role, one.sites, one.told_first, at)
+        for one in recipients.recipients(clinic.store)
+        if one.person in staff and staff[one.person].active
+        for at in (one.stopped,)
+        if one.address.lower() not in taken
+    ]
+
+
+def alert_readers(clinic: Clinic) -> list[Reader]:
+    """Who hears at once of what concerns a patient: the house, and managers; nobody can stop it."""
+    managers = [one for one in people_readers(clinic) if one.role == "manager"]
+    return house_readers(clinic) + managers
+
+
+def keep(clinic: Clinic, person: str, address: str, sites: tuple[str, ...], *, first: bool) -> None:
+    """Where a person's mail goes; an empty address ends it."""
+    if person not in clinic.house.staff:
+        raise Refused("Choose somebody who works here.")
+    if not address:
+        recipients.forget(clinic.store, person)
+        return
+    if not is_mail_address(address):
+        raise Refused(f"“{address}” is no mail address: write one such as nell@clinic.example.")
+    known = {site.code for site in readings.sites(clinic.store)}
+    if unknown := [site for site in sites if site not in known]:
+        raise Refused(f"“{unknown[0]}” is no site: {', '.join(sorted(known))}.")
+    recipients.keep(clinic.store, Recipient(person, address, sites, first))
+
+
+def works(clinic: Clinic, now: datetime) -> Works:
+    """Whether the clinic works on a day: the rule of the week, and no public holiday."""
+    rules = clinic.house.rules(now)
+    week = working_days(rules.text("remind.working-days"))
+    country, _, part = (
+        clinic.settings.country or _COUNTRIES.get(clinic.settings.book, "GB-ENG")
+    ).partition("-")
+    try:
+        off = holidays.country_holidays(country, subdiv=part or None)
+    except NotImplementedError:
+        raise Refused(
+            f"No public holidays are known for {country}{'-' if part else ''}{part}:"
+            " set EQUIP_COUNTRY to a country such as GB-ENG."
+        ) from None
+
+    def is_working(day: date) -> bool:
+        return day.weekday() in week and day not in off
+
+    return is_working

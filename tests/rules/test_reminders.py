@@ -1,0 +1,97 @@
+"""Reminders: told in order, never earlier than asked, never at a quiet hour."""
+
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from equip.rules.due import standing
+from equip.rules.reminders import (
+    Timing,
+    after_quiet,
+    last_working_day,
+    step_reached,
+    stop_reached,
+    working_days,
+)
+
+DUE = date(2026, 3, 18)
+ZONE = ZoneInfo("Europe/London")
+TIMINGS = st.builds(Timing, st.integers(0, 60), st.integers(0, 30), st.integers(1, 40))
+
+
+def step(days_from: int, timing: Timing, *, first: bool = True) -> int | None:
+    today = DUE + timedelta(days=days_from)
+    return step_reached(DUE, today, timing, standing(DUE, today), first=first)
+
+
+@pytest.mark.parametrize(
+    ("days_from", "reached"),
+    [(-15, None), (-14, -14), (-1, -14), (0, 0), (1, 1), (7, 1), (8, 8), (15, 15), (16, 15)],
+)
+def test_steps_are_ahead_on_the_day_once_over_and_again(days_from: int, reached: int) -> None:
+    assert step(days_from, Timing(14, 7, 7)) == reached
+
+
+@given(TIMINGS, st.integers(-90, 400), st.integers(0, 60), st.booleans())
+def test_a_step_never_falls_back_and_never_lies_ahead_of_its_day(
+    timing: Timing, days_from: int, later: int, first: bool
+) -> None:
+    now, then = step(days_from, timing, first=first), step(days_from + later, timing, first=first)
+
+    assert now is None or now <= days_from
+    assert now is None or (then is not None and then >= now)
+
+
+@given(TIMINGS, st.integers(-90, 400))
+def test_who_is_told_late_is_never_told_before_it_is_late_for_that_long(
+    timing: Timing, days_from: int
+) -> None:
+    late = step(days_from, timing, first=False)
+
+    assert (late is not None) == (days_from >= timing.escalate_days)
+
+
+def test_a_count_that_is_reached_ahead_of_its_day_is_told_as_due() -> None:
+    early = DUE - timedelta(days=90)
+
+    assert step_reached(DUE, early, Timing(14, 7, 7), "due", first=True) == 0
+
+
+def test_what_stops_on_a_sunday_is_told_on_the_friday_before() -> None:
+    def works(day: date) -> bool:
+        return day.weekday() < 5
+
+    sunday = date(2026, 3, 8)
+
+    assert last_working_day(sunday, works) == date(2026, 3, 6)
+    assert stop_reached(sunday, date(2026, 3, 5), works) is None
+    assert stop_reached(sunday, date(2026, 3, 6), works) == 0
+    assert stop_reached(sunday, date(2026, 3, 9), works) == 1
+    assert last_working_day(sunday, lambda day: False) == sunday
+
+
+@given(
+    st.floats(0, 730),
+    st.integers(0, 95),
+    st.integers(0, 95),
+)
+def test_what_comes_after_the_quiet_hours_is_not_quiet_and_less_than_a_day_on(
+    days: float, start: int, end: int
+) -> None:
+    moment = datetime(2025, 1, 1, tzinfo=UTC) + timedelta(days=days)
+    hours = [time(quarter // 4, quarter % 4 * 15) for quarter in (start, end)]
+
+    after = after_quiet(moment, *hours, ZONE)
+
+    assert moment <= after <= moment + timedelta(hours=25)
+    assert after == moment or after.astimezone(ZONE).time() >= hours[1]
+    assert after_quiet(after, *hours, ZONE) == after
+
+
+def test_an_unknown_day_of_the_week_is_named() -> None:
+    assert working_days("mon, Sat") == {0, 5}
+    with pytest.raises(ValueError, match="“frei” is no day of the week"):
+        working_days("mon frei")

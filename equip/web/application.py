@@ -31,11 +31,13 @@ from equip.web import (
     indicators_page,
     labels_page,
     layouts_page,
+    letters_page,
     loads_page,
     look_backs_page,
     lots_page,
     mixing_page,
     proof_page,
+    outbox_page,
     rejudge_page,
     setup_page,
     sheet_page,
@@ -74,6 +76,8 @@ ROOMS = (
     rejudge_page,
     layouts_page,
     labels_page,
+    outbox_page,
+    letters_page,
     api,
 )
 """Every part of the web that has addresses of its own."""
@@ -122,6 +126,7 @@ def create_app(parts: Parts) -> Flask:
     for room in ROOMS:
         app.register_blueprint(room.bp)
     csrf.exempt(api.bp)
+    csrf.exempt(letters_page.bp)  # a signed link is the proof; a mail program has no token
     _set_up_words(app, parts.clinic)
     _set_up_errors(app)
     return app

@@ -29,7 +29,8 @@ def page() -> ResponseReturnValue:
         "setup.html",
         items=len(readings.items(store)),
         metronome=metronome,
-        waiting=agenda.waiting(store),
+        waiting=len(agenda.waiting(store)),
+        stuck=len(agenda.stuck(store)),
         heads=ledger.heads(store),
         late=metronome is not None
         and metronome.last_tick is not None

@@ -55,6 +55,8 @@ PAGES = (
     "/setup/types/new",
     "/setup/rules",
     "/setup/benches",
+    "/setup/outbox",
+    "/setup/reminders",
     "/labels",
     "/labels/{hook}.png",
     "/loads/{load}/log",
@@ -234,6 +236,11 @@ CHANGES = (
     ),
     ("/machines/{steriliser}/spores/look-back", {"why": "wrong time", "wrong": "{load}"}),
     ("/setup/benches", {"label": "bench 4"}),
+    (
+        "/setup/reminders",
+        {"person": "{nurse}", "address": "nell@clinic.example", "told": "first"},
+    ),
+    ("/setup/reminders/calendar", {"subject": "site-TEST", "how": "renew"}),
     ("/labels", {"batch": "packs", "count": "3", "design": "a4-5x13", "form": "pdf"}),
 )
 

@@ -77,10 +77,10 @@ from equip.store.readings.upkeep import (
     drills,
     duties,
     duties_of,
-    last_rehearsal,
-    rehearsed,
     duty_sites,
+    last_rehearsal,
     own_timings,
+    rehearsed,
 )
 from equip.store.readings.uses import (
     TouchRow,

@@ -1,0 +1,77 @@
+"""A calendar that other programs read: all-day events as RFC 5545 spells them."""
+
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+_MOST_OCTETS = 75
+_ESCAPED = {"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"}
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One day. *uid* never changes; *sequence* rises when the day does; *stamp* is when any of
+    it last changed."""
+
+    uid: str
+    day: date
+    summary: str
+    description: str
+    place: str
+    sequence: int
+    stamp: datetime
+
+
+def calendar(name: str, events: Iterable[Event]) -> bytes:
+    """The whole calendar; the same events give the same bytes."""
+    lines = [
+        "BEGIN:VCALENDAR",
+        "VERSION:2.0",
+        "PRODID:-//The Instrument Book//Upkeep//EN",
+        "CALSCALE:GREGORIAN",
+        f"NAME:{_text(name)}",  # RFC 7986
+        "REFRESH-INTERVAL;VALUE=DURATION:PT1H",
+    ]
+    for one in events:
+        lines += _event(one)
+    lines.append("END:VCALENDAR")
+    return b"".join(_folded(line) for line in lines)
+
+
+def _event(one: Event) -> list[str]:
+    lines = [
+        "BEGIN:VEVENT",
+        f"UID:{_text(one.uid)}",
+        f"DTSTAMP:{one.stamp.astimezone(UTC):%Y%m%dT%H%M%SZ}",
+        f"SEQUENCE:{one.sequence}",
+        # Without an end an event of a date lasts that day (RFC 5545, 3.6.1).
+        f"DTSTART;VALUE=DATE:{one.day.isoformat().replace('-', '')}",
+        f"SUMMARY:{_text(one.summary)}",
+        f"DESCRIPTION:{_text(one.description)}",
+        "TRANSP:TRANSPARENT",
+        "END:VEVENT",
+    ]
+    if one.place:
+        lines.insert(-2, f"LOCATION:{_text(one.place)}")
+    return lines
+
+
+def _text(text: str) -> str:
+    """Escaped; a control character, which no value may hold, becomes a space."""
+    plain = text.replace("\r\n", "\n").replace("\r", "\n")
+    return "".join(
+        _ESCAPED.get(mark, " " if unicodedata.category(mark) in ("Cc", "Cs") else mark)
+        for mark in plain
+    )
+
+
+def _folded(line: str) -> bytes:
+    """The line in pieces of at most 75 octets, no character cut in two, as a line of its own."""
+    pieces = [bytearray()]
+    for mark in line:
+        octets = mark.encode()
+        if len(pieces[-1]) + len(octets) > _MOST_OCTETS:
+            pieces.append(bytearray(b" "))
+        pieces[-1] += octets
+    return b"\r\n".join(pieces) + b"\r\n"

@@ -1,0 +1,108 @@
+"""What falls due as a calendar, for a person or for a site, behind an address that is secret."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
+
+from equip.deliver.calendar import Event, calendar
+from equip.desk.acting import Refused
+from equip.desk.clinic import Clinic
+from equip.desk.links import Links
+from equip.desk.upkeep import Due, due
+from equip.store import calendars, readings, recipients
+from equip.store.calendars import Told
+
+AHEAD_DAYS = 400
+_SITE = "site-"
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """A calendar as it is listed: whose, and where it is read; "" while it is closed."""
+
+    subject: str
+    name: str
+    link: str
+
+
+def addresses(clinic: Clinic, links: Links, person: str) -> list[Address]:
+    """The calendars that *person* may see the address of: their own, and those of the sites."""
+    subjects = {person: "What I answer for"}
+    subjects |= {f"{_SITE}{site.code}": site.name for site in readings.sites(clinic.store)}
+    found = []
+    for subject, name in subjects.items():
+        number = calendars.number(clinic.store, subject)
+        found.append(Address(subject, name, links.calendar(subject, number) if number > 0 else ""))
+    return found
+
+
+def change(clinic: Clinic, subject: str, *, is_open: bool) -> None:
+    """A new address for a calendar, or none."""
+    if _sites(clinic, subject) is None:
+        raise Refused("There is no such calendar.")
+    if is_open:
+        calendars.renew(clinic.store, subject)
+    else:
+        calendars.close(clinic.store, subject)
+
+
+def read(clinic: Clinic, links: Links, subject: str, signature: str, now: datetime) -> bytes | None:
+    """The calendar behind an address, None if the address is not valid (any more)."""
+    number = calendars.number(clinic.store, subject)
+    sites = _sites(clinic, subject)
+    if number <= 0 or sites is None or not links.may_read(subject, number, signature):
+        return None
+    found = due(clinic, clinic.house.today(now), within_days=AHEAD_DAYS)
+    last = max((one.next_due for one in found), default=clinic.house.today(now))
+    known = readings.duty_sites(clinic.store, last)
+    mine = [
+        (one, known[one.item, one.duty][0])
+        for one in found
+        if (one.item, one.duty) in known and (not sites or known[one.item, one.duty][1] in sites)
+    ]
+    return calendar(f"{clinic.house.name}: due", _events(clinic, mine, now))
+
+
+def _events(clinic: Clinic, mine: list[tuple[Due, bool]], now: datetime) -> list[Event]:
+    told = [
+        Told(one.item, one.duty, one.next_due, "\n".join((_summary(one), one.place, _says(stops))))
+        for one, stops in mine
+    ]
+    changed = calendars.changes(clinic.store, told, now)
+    return [
+        Event(
+            _uid(one.item, one.duty),
+            one.next_due,
+            _summary(one),
+            _says(stops),
+            one.place,
+            *changed[one.item, one.duty],
+        )
+        for one, stops in mine
+    ]
+
+
+def _summary(one: Due) -> str:
+    return f"{one.duty.capitalize()}: {one.label}"
+
+
+def _says(stops: bool) -> str:
+    after = "it may not be used until this is done." if stops else "it may still be used."
+    return f"After this day {after}"
+
+
+def _uid(item: str, duty: str) -> str:
+    """The same for a thing and its duty for good, whatever day it falls on."""
+    return f"{sha256(f'{item} {duty}'.encode()).hexdigest()[:32]}@instrument-book"
+
+
+def _sites(clinic: Clinic, subject: str) -> tuple[str, ...] | None:
+    """The sites that a calendar is about (none are all); None if there is no such calendar."""
+    if subject.startswith(_SITE):
+        code = subject.removeprefix(_SITE)
+        return (code,) if code in {s.code for s in readings.sites(clinic.store)} else None
+    person = clinic.house.staff.get(subject)
+    if person is None or not person.active:
+        return None
+    known = {one.person: one.sites for one in recipients.recipients(clinic.store)}
+    return known.get(subject, ())

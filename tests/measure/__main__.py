@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
 
-from tests.measure import appending, chain, judging, reading, rejudged, scans
+from tests.measure import appending, chain, judging, reading, rejudged, reminding, scans
 from tests.measure.grown import Grown, grow
 from tests.measure.lines import show
 
@@ -29,6 +29,7 @@ def main() -> int:
         folder = Path(name)
         show("Judging the log of one cycle", judging.measure(folder, rounds))
         show("The memory of reading a day's log, to the most it may take", reading.measure(folder))
+        show("A tick of reminders", reminding.measure(folder, rounds))
         show("Stored cycles judged again", rejudged.measure(folder))
         show("Facts into the ledger alone", appending.measure(folder, rounds))
         books = _grown(folder, sizes)

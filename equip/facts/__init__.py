@@ -76,6 +76,7 @@ from equip.facts.keeping import (
     PastBroughtIn,
     ProofGiven,
     TreeHead,
+    RemindersSet,
     Unmasked,
 )
 from equip.facts.loads import (
@@ -203,6 +204,7 @@ __all__ = [
     "ReferenceChosen",
     "RehearsalRun",
     "Rejudged",
+    "RemindersSet",
     "Retired",
     "Risk",
     "RiskJudged",

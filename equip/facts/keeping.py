@@ -35,6 +35,16 @@ class DutySet(Fact, frozen=True, kw_only=True, tag="duty-set"):
     grounds: bool = False
 
 
+class RemindersSet(Fact, frozen=True, kw_only=True, tag="reminders-set"):
+    """Own days ahead of a duty, and over it, on which people are told; None is the rule."""
+
+    names: ClassVar[tuple[str, ...]] = ("item",)
+    item: str
+    duty: str
+    lead_days: int | None = None
+    escalate_days: int | None = None
+
+
 class DutyMet(Fact, frozen=True, kw_only=True, tag="duty-met"):
     """*due* is the due day that was satisfied, not the day of doing."""
 

@@ -265,6 +265,15 @@ def _duty_set(fact: facts.DutySet, names: Names) -> str:
     return f"{fact.duty.capitalize()} of {fact.item}: {_rhythm(fact)}{stops}."
 
 
+def _reminders_set(fact: facts.RemindersSet, names: Names) -> str:
+    ahead = "the rule’s" if fact.lead_days is None else str(fact.lead_days)
+    over = "the rule’s" if fact.escalate_days is None else str(fact.escalate_days)
+    return (
+        f"Reminders of {fact.duty} of {fact.item}: {ahead} days ahead; others are told"
+        f" when it is {over} days over."
+    )
+
+
 def _rhythm(fact: facts.DutySet) -> str:
     if not fact.every_months and not fact.every_days:
         return f"once, on {fact.anchor}"
@@ -479,6 +488,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.DrillRun: _drill,
     facts.RehearsalRun: _rehearsal,
     facts.DutySet: _duty_set,
+    facts.RemindersSet: _reminders_set,
     facts.DutyMet: lambda f, n: (
         f"{f.duty.capitalize()} of {f.item} done on {f.done} for {f.due}"
         + (f": {f.note}" if f.note else "")

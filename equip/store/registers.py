@@ -27,6 +27,7 @@ HOUSE_KINDS = (
     facts.RuleSet,
     facts.DutySet,
     facts.DutyMet,
+    facts.RemindersSet,
     facts.DoubtRaised,
     facts.DoubtDecided,
     facts.DoubtScoped,
@@ -130,6 +131,16 @@ def project_house(store: Store, entry: Entry) -> None:
             _set_duty(store, fact)
         case facts.DutyMet() as fact:
             _meet_duty(store, fact)
+        case facts.RemindersSet() as fact:
+            store.run(
+                "INSERT INTO duty_reminder (item, duty, lead_days, escalate_days)"
+                " VALUES (?, ?, ?, ?) ON CONFLICT (item, duty) DO UPDATE SET"
+                " lead_days = excluded.lead_days, escalate_days = excluded.escalate_days",
+                fact.item,
+                fact.duty,
+                fact.lead_days,
+                fact.escalate_days,
+            )
         case facts.MachineTested() as fact:
             store.run(
                 "INSERT INTO machine_test (machine, test, at, site, position, verdict, who,"

@@ -5,9 +5,10 @@ from datetime import timedelta
 from flask import Blueprint, flash, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import calendars, posting, readers
+from equip.desk import calendars, posting, readers, timings
+from equip.desk.acting import acting
 from equip.store import agenda, readings, recipients
-from equip.web.forms import chosen, needed, text
+from equip.web.forms import chosen, needed, text, whole
 from equip.web.guard import NotAllowed, anybody, manager, writer
 from equip.web.letters_page import links
 
@@ -67,6 +68,30 @@ def keep() -> ResponseReturnValue:
     if who == person.tag and text("again"):
         recipients.stop(g.clinic.store, who, None)
     return redirect(url_for("outbox.reminders"), code=303)
+
+
+@bp.get("/reminders/<item>")
+def of_thing(item: str) -> ResponseReturnValue:
+    anybody()
+    return render_template(
+        "timings.html",
+        item=item,
+        timings=timings.timings(g.clinic, item),
+        rules=g.clinic.house.rules(g.now),
+    )
+
+
+@bp.post("/reminders/<item>")
+def keep_timing(item: str) -> ResponseReturnValue:
+    """Own days for one duty of a thing; a field left empty gives it back to the rule."""
+    person = manager()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        timings.set_timing(act, item, needed("duty"), _days("lead_days"), _days("escalate_days"))
+    return redirect(url_for("outbox.of_thing", item=item), code=303)
+
+
+def _days(name: str) -> int | None:
+    return whole(name) if text(name) else None
 
 
 @bp.post("/reminders/calendar")

@@ -15,13 +15,14 @@ import pytest
 from aiosmtpd.controller import Controller
 
 from equip.deliver.mail import Mailer
-from equip.desk import beats, posting, readers, reminding, sheets, upkeep
-from equip.desk.acting import acting
+from equip.desk import beats, posting, readers, reminding, sheets, timings, upkeep
+from equip.desk.acting import Refused, acting
 from equip.desk.links import Links
 from equip.scan import show_tag
 from equip.setting_values import HostPort
 from equip.store import agenda, ledger, recipients, verifying
 from equip.store.database import Store
+from equip.store.refolding import differences
 from tests.playing import Play
 from tests.stopped import StoppedClock
 
@@ -365,6 +366,35 @@ def test_an_alert_waits_until_there_is_somebody_to_tell(
     readers.keep(play.clinic, play.people["manager"], MANAGER, (), first=True)
 
     assert (nobody, beat(play, mailer)) == (0, 1)
+
+
+def test_a_duty_has_days_of_its_own_where_the_clinic_decided_so(
+    people: Play, mailer: Mailer, office: PostOffice
+) -> None:
+    pump = duty(people, date(2026, 4, 1))  # in 28 days, farther than the rule
+    before = beat(people, mailer)
+    with acting(people.clinic, by=people.people["manager"]) as act:
+        timings.set_timing(act, pump, "service", 30, 2)
+    next_day = beat(people, mailer, days=1)
+    people.clock.now = datetime(2026, 4, 7, 12, 0, tzinfo=UTC)  # after Easter Monday
+    late = beat(people, mailer)
+
+    assert (before, next_day, late) == (0, 1, 2)
+    assert sorted(to for to, _ in got(office)) == [MANAGER, NURSE, NURSE]
+    assert differences(people.clinic.store, people.clinic.settings.data) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "lead", "late", "says"),
+    [("dusting", 1, 1, "no duty"), ("service", 9999, 1, "at most"), ("service", 1, 0, "one day")],
+)
+def test_days_that_make_no_sense_are_refused_with_a_sentence(
+    people: Play, name: str, lead: int, late: int, says: str
+) -> None:
+    pump = duty(people, date(2026, 4, 1))
+
+    with pytest.raises(Refused, match=says), acting(people.clinic, by="") as act:
+        timings.set_timing(act, pump, name, lead, late)
 
 
 # --- mail servers that misbehave -----------------------------------------------------------------

@@ -414,6 +414,12 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "every_days": 10,
         "grounds": True,
     },
+    facts.RemindersSet: {
+        "item": _D,
+        "duty": "service",
+        "lead_days": 30,
+        "escalate_days": 3,
+    },
     facts.DutyMet: {
         "item": _D,
         "duty": "service",

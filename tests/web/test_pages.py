@@ -57,6 +57,7 @@ PAGES = (
     "/setup/benches",
     "/setup/outbox",
     "/setup/reminders",
+    "/setup/reminders/{steriliser}",
     "/labels",
     "/labels/{hook}.png",
     "/loads/{load}/log",
@@ -240,6 +241,7 @@ CHANGES = (
         "/setup/reminders",
         {"person": "{nurse}", "address": "nell@clinic.example", "told": "first"},
     ),
+    ("/setup/reminders/{steriliser}", {"duty": "service", "lead_days": "30"}),
     ("/setup/reminders/calendar", {"subject": "site-TEST", "how": "renew"}),
     ("/labels", {"batch": "packs", "count": "3", "design": "a4-5x13", "form": "pdf"}),
 )

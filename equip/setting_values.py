@@ -109,8 +109,15 @@ def mails(text: str) -> tuple[str, ...]:
 
 
 def country(text: str) -> str:
-    if not _COUNTRY.fullmatch(text):
-        raise ValueError("write a country by its ISO 3166 code, such as GB-ENG, AU-NSW or US")
+    from holidays import list_supported_countries  # half a second that few commands need
+
+    place, _, part = text.partition("-")
+    known = list_supported_countries()
+    if not _COUNTRY.fullmatch(text) or place not in known or (part and part not in known[place]):
+        raise ValueError(
+            "write a country whose public holidays are known by its ISO 3166 code, such as GB-ENG,"
+            " AU-NSW or US"
+        )
     return text
 
 

@@ -63,6 +63,8 @@ def test_each_setting_is_read() -> None:
             "EQUIP_MAIL_FROM": "book@clinic.example",
             "EQUIP_MAIL_TO": "a@clinic.example, b@clinic.example,a@clinic.example",
             "EQUIP_DIGEST_AT": "06:05",
+            "EQUIP_COUNTRY": "AU-TAS",
+            "EQUIP_URL": "https://book.clinic.example/",
             "EQUIP_PATIENT_PATTERN": "[0-9]{6}",
         }
     )
@@ -83,6 +85,8 @@ def test_each_setting_is_read() -> None:
         mail_from="book@clinic.example",
         mail_to=("a@clinic.example", "b@clinic.example"),
         digest_at="06:05",
+        country="AU-TAS",
+        url="https://book.clinic.example",
         patient_pattern="[0-9]{6}",
     )
     assert str(settings.address) == "[::1]:443"
@@ -111,6 +115,8 @@ WRONG = {
     "EQUIP_MAIL_FROM": "The Book <book@clinic.example>",
     "EQUIP_MAIL_TO": "a@clinic.example;b@clinic.example",
     "EQUIP_DIGEST_AT": "24:00",
+    "EQUIP_COUNTRY": "GB-LON",
+    "EQUIP_URL": "book.clinic.example",
     "EQUIP_PATIENT_PATTERN": "[0-9",
 }
 
@@ -132,6 +138,9 @@ def test_all_wrong_values_are_named_at_once_with_what_was_read() -> None:
         ("EQUIP_ADDRESS", "127.0.0.1:0"),
         ("EQUIP_ADDRESS", "127.0.0.1:80 85"),
         ("EQUIP_DIGEST_AT", "7:30"),
+        ("EQUIP_COUNTRY", "XX"),
+        ("EQUIP_COUNTRY", "gb"),
+        ("EQUIP_URL", "ftp://book.clinic.example"),
         ("EQUIP_DIGEST_AT", "07:30:00"),
         ("EQUIP_MAIL_TO", ","),
         ("EQUIP_PATIENT_PATTERN", "[0-9]*"),

@@ -13,7 +13,8 @@ from equip import facts
 from equip.desk import processes
 from equip.desk.acting import Act, Refused
 from equip.facts import Arrival, ItemType
-from equip.rulebook import BadOverride, Override
+from equip.rulebook import Override
+from equip.rules.reminders import check_rule
 from equip.rules.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
 from equip.store import counters, readings
@@ -222,6 +223,7 @@ def set_rule(act: Act, rule: str, value: str, reason: str, since: date) -> None:
         act.house.book.overridden(
             [Override(rule=rule, value=value, reason=reason, since=since, by=act.by)]
         )
-    except BadOverride as problem:
+        check_rule(rule, value.strip())
+    except ValueError as problem:
         raise Refused(str(problem)) from None
     act.tell(facts.RuleSet, rule=rule, value=value, reason=reason.strip(), since=since)

@@ -81,13 +81,7 @@ def works(clinic: Clinic, now: datetime) -> Works:
     country, _, part = (
         clinic.settings.country or _COUNTRIES.get(clinic.settings.book, "GB-ENG")
     ).partition("-")
-    try:
-        off = holidays.country_holidays(country, subdiv=part or None)
-    except NotImplementedError:
-        raise Refused(
-            f"No public holidays are known for {country}{'-' if part else ''}{part}:"
-            " set EQUIP_COUNTRY to a country such as GB-ENG."
-        ) from None
+    off = holidays.country_holidays(country, subdiv=part or None)
 
     def is_working(day: date) -> bool:
         return day.weekday() in week and day not in off

@@ -6,43 +6,20 @@ what it tells, so a crash at any instant leaves both or neither, and of several 
 
 import hashlib
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import datetime, time
 
 from equip.deliver import letters
-from equip.deliver.digest import DueLine
 from equip.deliver.mail import Mailer
 from equip.desk import posting, rehearsal
+from equip.desk.ahead import Ahead, reach
 from equip.desk.clinic import Clinic
 from equip.desk.house_letter import house_letter
 from equip.desk.links import Links
 from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
-from equip.desk.upkeep import Due, due
 from equip.rules import reminders
-from equip.rules.reminders import Timing, Works
-from equip.store import agenda, readings, recipients
+from equip.rules.reminders import Works
+from equip.store import agenda, recipients
 from equip.store.agenda import Job
-
-Key = tuple[str, str, str]
-
-
-@dataclass(frozen=True, slots=True)
-class Ahead:
-    """A duty within reach of a reminder: how it stands, whether it stops, when it is told."""
-
-    due: Due
-    stops: bool
-    site: str
-    timing: Timing
-
-    @property
-    def key(self) -> Key:
-        return (self.due.item, self.due.duty, self.due.next_due.isoformat())
-
-    @property
-    def line(self) -> DueLine:
-        one = self.due
-        return DueLine(one.label, one.duty, one.next_due, one.standing, one.stops, one.place)
 
 
 def tick(
@@ -61,8 +38,11 @@ def tick(
 
 def _letters(clinic: Clinic, mailer: Mailer, now: datetime, links: Links | None) -> int:
     """What is to be written now, and what waits, sent; how many."""
-    plan(clinic, now, links)
-    return posting.send_due(clinic, mailer, links)
+    try:
+        plan(clinic, now, links)
+    finally:  # what is written already leaves, whatever is wrong with the rest
+        sent = posting.send_due(clinic, mailer, links)
+    return sent
 
 
 def plan(clinic: Clinic, now: datetime, links: Links | None = None) -> int:
@@ -74,7 +54,7 @@ def plan(clinic: Clinic, now: datetime, links: Links | None = None) -> int:
     today = clinic.house.today(now)
     if not people or not works_on(today) or _quiet_until(clinic, now) > now:
         return written
-    ahead = _ahead(clinic, now, today)
+    ahead = reach(clinic, now)
     for reader in people:
         mine = [one for one in ahead if reader.is_told_of(one.site)]
         written += _what_stops(clinic, now, reader, mine, works_on)
@@ -172,11 +152,11 @@ def _personal_digest(
 ) -> int:
     """At most one a day and only if something is new; the day counts as told either way."""
     today = clinic.house.today(now)
-    key = f"digest:{clinic.house.site}:{today}:{reader.name}"
+    key = f"digest:{today}:{reader.name}"  # one a day, from however many sites
     if agenda.exists(clinic.store, key):
         return 0
     reached = [
-        (one, step) for one in ahead if (step := _step(one, today, first=reader.first)) is not None
+        (one, step) for one in ahead if (step := one.step(today, first=reader.first)) is not None
     ]
 
     def write(new: list[tuple[Ahead, int]]) -> Job:
@@ -217,40 +197,6 @@ def _write_once(
         )
         mine = [(one, step) for one, step in new if one.key in told]
         return int(bool(mine)) and agenda.put_letter(clinic.store, write(mine), now)
-
-
-def _step(one: Ahead, today: date, *, first: bool) -> int | None:
-    return reminders.step_reached(
-        one.due.next_due, today, one.timing, one.due.standing, first=first
-    )
-
-
-def _ahead(clinic: Clinic, now: datetime, today: date) -> list[Ahead]:
-    """The duties that some reminder may reach today."""
-    rules = clinic.house.rules(now)
-    usual = Timing(
-        rules.whole("remind.lead-days"),
-        rules.whole("remind.again-days"),
-        rules.whole("remind.escalate-days"),
-    )
-    own = {
-        key: Timing(
-            usual.lead_days if lead is None else lead,
-            usual.again_days,
-            usual.escalate_days if late is None else late,
-        )
-        for key, (lead, late) in readings.own_timings(clinic.store).items()
-    }
-    # A week-end and a string of holidays lie between the last working day and the day itself.
-    farthest = max([usual.lead_days, 31, *(one.lead_days for one in own.values())])
-    found = due(clinic, today, within_days=farthest)
-    last = max((one.next_due for one in found), default=today)
-    known = readings.duty_sites(clinic.store, last)
-    return [
-        Ahead(one, *known[one.item, one.duty], own.get((one.item, one.duty), usual))
-        for one in found
-        if (one.item, one.duty) in known
-    ]
 
 
 # --- hours ----------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ A step is a number of days from the due day. Only the last step reached is told,
 was away for a week gets one line and not seven.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -17,6 +18,7 @@ STOPS_SOON, STOPS = 0, 1
 """The steps of a duty that stops its thing: it is about to, it has."""
 
 _FARTHEST = 31
+_HOUR = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -71,6 +73,14 @@ def working_days(text: str) -> frozenset[int]:
     if odd := [word for word in words if word not in DAYS]:
         raise ValueError(f"“{odd[0]}” is no day of the week; known are {', '.join(DAYS)}.")
     return frozenset(DAYS.index(word) for word in words)
+
+
+def check_rule(rule: str, value: str) -> None:
+    """`ValueError` with a sentence for a text that a rule of reminding cannot be."""
+    if rule == "remind.working-days":
+        working_days(value)
+    elif rule in ("remind.quiet-from", "remind.quiet-until") and not _HOUR.fullmatch(value):
+        raise ValueError(f"{rule}: “{value}” is no time of day; write it as 07:00.")
 
 
 def after_quiet(at: datetime, quiet_from: time, quiet_until: time, zone: ZoneInfo) -> datetime:

@@ -176,6 +176,19 @@ def again(store: Store, key: str, now: datetime, address: str) -> bool:
         )
 
 
+def put_away(store: Store, key: str) -> bool:
+    """A person has seen that it failed: it is kept, and listed no more; whether it had failed."""
+    with store.writing():
+        return (
+            store.run(
+                "UPDATE agenda SET stopped = -stopped"
+                " WHERE key = ? AND sent IS NULL AND stopped > 0",
+                key,
+            )
+            == 1
+        )
+
+
 _LETTER = (
     "SELECT key, due, what, tries, error, person, address, subject, payload, sent, stopped"
     " FROM agenda"
@@ -189,7 +202,7 @@ def waiting(store: Store, most: int = 50) -> list[Letter]:
 
 def stuck(store: Store, most: int = 200) -> list[Letter]:
     """What we gave up, the newest first."""
-    return _letters(store, "sent IS NULL AND stopped IS NOT NULL ORDER BY stopped DESC, key", most)
+    return _letters(store, "sent IS NULL AND stopped > 0 ORDER BY stopped DESC, key", most)
 
 
 def left(store: Store, most: int = 50) -> list[Letter]:
@@ -217,7 +230,7 @@ def _letters(store: Store, which: str, most: int, *values: str) -> list[Letter]:
                 subject,
                 payload,
                 None if sent is None else moment(sent),
-                None if stopped is None else moment(stopped),
+                None if stopped is None else moment(abs(stopped)),
             )
         )
     return found

@@ -40,7 +40,7 @@ class AgendaRow(Table):
     """Word that leaves the house later: claimed by one conditional update, then marked as sent.
 
     Without an *address* it is an event that no letter was written about yet. *stopped* is when we
-    gave up; a person may start it again.
+    gave up, below nought once a person put it away; a person may start it again.
     """
 
     key = TextField(primary_key=True)

@@ -6,7 +6,7 @@ from flask import Blueprint, flash, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
 from equip.desk import calendars, posting, readers, timings
-from equip.desk.acting import acting
+from equip.desk.acting import Refused, acting
 from equip.store import agenda, readings, recipients
 from equip.web.forms import chosen, needed, text, whole
 from equip.web.guard import NotAllowed, anybody, manager, writer
@@ -38,6 +38,15 @@ def again() -> ResponseReturnValue:
     manager()
     posting.again(g.clinic, needed("key"), g.now)
     flash("It is tried with the next round of the post, within half a minute.")
+    return redirect(url_for("outbox.page"), code=303)
+
+
+@bp.post("/outbox/put-away")
+def put_away() -> ResponseReturnValue:
+    """A letter that failed was seen and dealt with: it stands here no longer."""
+    manager()
+    if not agenda.put_away(g.clinic.store, needed("key")):
+        raise Refused("Only a letter that failed is put away.")
     return redirect(url_for("outbox.page"), code=303)
 
 

@@ -11,6 +11,7 @@ from equip.rules.due import standing
 from equip.rules.reminders import (
     Timing,
     after_quiet,
+    check_rule,
     last_working_day,
     step_reached,
     stop_reached,
@@ -95,3 +96,23 @@ def test_an_unknown_day_of_the_week_is_named() -> None:
     assert working_days("mon, Sat") == {0, 5}
     with pytest.raises(ValueError, match="“frei” is no day of the week"):
         working_days("mon frei")
+
+
+@pytest.mark.parametrize(
+    ("rule", "value"),
+    [
+        ("remind.quiet-from", "8 in the evening"),
+        ("remind.quiet-until", "7:00"),
+        ("remind.quiet-until", "24:00"),
+        ("remind.working-days", "every day"),
+    ],
+)
+def test_a_rule_that_the_tick_could_not_read_is_refused(rule: str, value: str) -> None:
+    with pytest.raises(ValueError, match="is no"):
+        check_rule(rule, value)
+
+
+def test_a_rule_of_reminding_that_can_be_read_is_taken() -> None:
+    check_rule("remind.quiet-until", "06:30")
+    check_rule("remind.working-days", "tue, thu")
+    check_rule("pin.tries", "every day")

@@ -118,6 +118,27 @@ def test_the_outbox_says_what_left_waits_and_failed_and_tries_again_by_hand(
     assert (again.status_code, "is not sent twice" in again.text) == (400, True)
 
 
+def test_a_letter_that_failed_is_put_away_by_a_manager_and_no_other_letter_is(
+    signed_in: SignIn, play: Play
+) -> None:
+    store, now = play.clinic.store, play.clock.now
+    with store.writing():
+        for key in ("waits", "failed"):
+            agenda.put_letter(store, Job(key, "digest", "text", 0, "", NELL, "Subject"), now)
+    agenda.given_up(store, "failed", now, "550 no such mailbox")
+
+    nurse = signed_in("nurse").post("/setup/outbox/put-away", data={"key": "failed"})
+    manager = signed_in("manager")
+    done = manager.post("/setup/outbox/put-away", data={"key": "failed"})
+    twice = manager.post("/setup/outbox/put-away", data={"key": "failed"})
+    waits = manager.post("/setup/outbox/put-away", data={"key": "waits"})
+
+    answers = [one.status_code for one in (nurse, done, twice, waits)]
+    assert answers == [403, 303, 400, 400]
+    assert agenda.stuck(store) == []
+    assert [one.key for one in agenda.waiting(store)] == ["waits"]
+
+
 # --- calendars -----------------------------------------------------------------------------------
 
 

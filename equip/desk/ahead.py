@@ -1,0 +1,65 @@
+"""The duties that some reminder may reach today: how each stands, when people are told of it."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from equip.deliver.digest import DueLine
+from equip.desk.clinic import Clinic
+from equip.desk.upkeep import Due, due
+from equip.rules.reminders import Timing, step_reached
+from equip.store import readings
+
+Key = tuple[str, str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """A duty within reach of a reminder: how it stands, whether it stops, when it is told."""
+
+    due: Due
+    stops: bool
+    site: str
+    timing: Timing
+
+    @property
+    def key(self) -> Key:
+        return (self.due.item, self.due.duty, self.due.next_due.isoformat())
+
+    @property
+    def line(self) -> DueLine:
+        one = self.due
+        return DueLine(one.label, one.duty, one.next_due, one.standing, one.stops, one.place)
+
+    def step(self, today: date, *, first: bool) -> int | None:
+        """The last step that *today* reaches, for a reader who is told first or one who is not."""
+        one = self.due
+        return step_reached(one.next_due, today, self.timing, one.standing, first=first)
+
+
+def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
+    """The duties that some reminder may reach today."""
+    today = clinic.house.today(now)
+    rules = clinic.house.rules(now)
+    usual = Timing(
+        rules.whole("remind.lead-days"),
+        rules.whole("remind.again-days"),
+        rules.whole("remind.escalate-days"),
+    )
+    own = {
+        key: Timing(
+            usual.lead_days if lead is None else lead,
+            usual.again_days,
+            usual.escalate_days if late is None else late,
+        )
+        for key, (lead, late) in readings.own_timings(clinic.store).items()
+    }
+    # A week-end and a string of holidays lie between the last working day and the day itself.
+    farthest = max([usual.lead_days, 31, *(one.lead_days for one in own.values())])
+    found = due(clinic, today, within_days=farthest)
+    last = max((one.next_due for one in found), default=today)
+    known = readings.duty_sites(clinic.store, last)
+    return [
+        Ahead(one, *known[one.item, one.duty], own.get((one.item, one.duty), usual))
+        for one in found
+        if (one.item, one.duty) in known
+    ]

@@ -82,7 +82,7 @@ def events(store: Store) -> list[Job]:
     """What nobody was written to about yet, the oldest first."""
     rows = store.rows(
         "SELECT key, what, payload FROM agenda WHERE sent IS NULL AND address = ''"
-        " ORDER BY due, key"
+        " AND what = 'alert' ORDER BY due, key"
     )
     return [Job(key, what, payload, 0) for key, what, payload in rows]
 

@@ -1,6 +1,7 @@
 """What is to leave the house leaves it once, whoever wakes up to send it and whenever."""
 
 import json
+import shutil
 import subprocess
 import sys
 import threading
@@ -10,10 +11,11 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
+from playhouse.migrations import Runner
 
 from equip.store import agenda
 from equip.store.agenda import Job
-from equip.store.database import Store
+from equip.store.database import Store, migrate
 from tests.stopped import NOON
 
 ROOT = Path(__file__).parents[2]
@@ -161,6 +163,33 @@ def test_an_event_is_never_sent_itself_and_is_written_about_once(store: Store) -
         assert agenda.written_about(store, "event", NOON)
         assert not agenda.written_about(store, "event", NOON)
     assert agenda.events(store) == []
+
+
+def test_what_waited_before_there_were_letters_is_written_about_but_for_old_digests(
+    empty_url: str, tmp_path: Path
+) -> None:
+    before = tmp_path / "migrations"
+    before.mkdir()
+    for path in sorted((ROOT / "equip/store/migrations").glob("0*.py")):
+        if path.name < "0017":
+            shutil.copy(path, before)
+    old = Store.open(empty_url)
+    old.connect()
+    Runner(old.db, str(before)).up()
+    with old.writing():
+        for key, what in (("alert:1", "alert"), ("digest:HOME:2026-01-01", "digest")):
+            old.run(
+                "INSERT INTO agenda (key, due, what, payload, tries, claimed_until, claimed_by,"
+                " error) VALUES (?, 1, ?, 'text', 3, 0, 'x', '451')",
+                key,
+                what,
+            )
+
+    migrate(old)
+
+    assert [job.key for job in agenda.events(old)] == ["alert:1"]
+    assert [one.key for one in agenda.waiting(old)] == ["alert:1"]
+    old.dispose()
 
 
 # --- many hands -----------------------------------------------------------------------------

@@ -46,5 +46,9 @@ def up(migrator, db):
         db.execute_sql(f"ALTER TABLE agenda ADD COLUMN {column} TEXT NOT NULL DEFAULT ''")
     whole = "BIGINT" if isinstance(db, PostgresqlDatabase) else "INTEGER"
     db.execute_sql(f"ALTER TABLE agenda ADD COLUMN stopped {whole}")
+    # A digest that never left held only its day; each morning's letter has all that is still due.
+    db.execute_sql(
+        "UPDATE agenda SET what = 'nothing', sent = due WHERE what = 'digest' AND sent IS NULL"
+    )
     with db.bind_ctx(TABLES):
         db.create_tables(TABLES, safe=False)

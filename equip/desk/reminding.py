@@ -49,7 +49,8 @@ def plan(clinic: Clinic, now: datetime, links: Links | None = None) -> int:
     """Write the letters that are to be written by *now*; how many there were."""
     written = _about_events(clinic, now)
     written += _house_digests(clinic, now)
-    people = people_readers(clinic)
+    # Where nobody has an address of their own, the house's stands in for what cannot wait.
+    people = people_readers(clinic) or house_readers(clinic)
     works_on = works(clinic, now)
     today = clinic.house.today(now)
     if not people or not works_on(today) or _quiet_until(clinic, now) > now:
@@ -58,7 +59,7 @@ def plan(clinic: Clinic, now: datetime, links: Links | None = None) -> int:
     for reader in people:
         mine = [one for one in ahead if reader.is_told_of(one.site)]
         written += _what_stops(clinic, now, reader, mine, works_on)
-        if not reader.stopped and now >= _digest_time(clinic, now):
+        if reader.person and not reader.stopped and now >= _digest_time(clinic, now):
             written += _personal_digest(clinic, now, reader, mine, links)
     return written
 

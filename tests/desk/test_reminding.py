@@ -98,7 +98,7 @@ def test_one_digest_a_day_leaves_with_what_is_due_and_the_newest_seal(
 
     head = ledger.heads(play.clinic.store)["TEST"]
     text = office.taken[0].get_content()
-    assert sent == [1, 0, 0, 1]
+    assert sent == [2, 0, 0, 1]  # the digest, and at once what may not be used
     assert "service" in text.lower()
     assert head.seal.hex() in re.sub(r"\s", "", text)
     assert verifying.read_heads(tmp_path / "heads.txt")[-1].position == head.position

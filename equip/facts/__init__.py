@@ -75,8 +75,8 @@ from equip.facts.keeping import (
     DutySet,
     PastBroughtIn,
     ProofGiven,
-    TreeHead,
     RemindersSet,
+    TreeHead,
     Unmasked,
 )
 from equip.facts.loads import (

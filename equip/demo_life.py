@@ -15,7 +15,7 @@ import msgspec
 
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, items, likeness, loads, lots, sheets, upkeep
+from equip.desk import bench, doubts, items, likeness, loads, lots, procedures, sheets, upkeep
 from equip.desk.acting import Act, acting
 from equip.desk.clinic import Clinic
 from equip.desk.keeping import open_book
@@ -165,6 +165,7 @@ def _register(life: Life) -> None:
             )
     life.ready = list(life.sets)
     _lots(life)
+    _procedures(life)
 
 
 def _lots(life: Life) -> None:
@@ -182,6 +183,13 @@ def _lots(life: Life) -> None:
             life.lots[key] = lots.add(
                 act, sort, name, f"INV-{number:03d}", expires=until, stated=stated
             )
+
+
+def _procedures(life: Life) -> None:
+    """What is opened for whom; invented, as the minutes are."""
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        procedures.define(act, "One ear", 15, [("set", 1), ("scope-wiped", 1)])
+        procedures.define(act, "Both ears", 25, [("set", 1), ("scope-wiped", 1), ("forceps", 1)])
 
 
 def _own_limits(act: Act, kind: ItemType) -> None:

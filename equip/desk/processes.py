@@ -48,6 +48,11 @@ def _faults(act: Act, process: Process) -> Iterator[str]:
         yield "A machine that runs loads needs a programme."
     if process.vacuum and process.heat != "steam":
         yield "Only a machine that steams has a vacuum."
+    if process.minutes > 1440 or process.holds > 500:
+        yield (
+            f"A load of {process.holds} things in {process.minutes} min was read; up to 500 things "
+            "and 1440 min are possible."
+        )
     names = [one.judged_by for one in process.programmes]
     for name in sorted({name for name in names if names.count(name) > 1}):
         yield f"Two programmes are judged by “{name}”; the book could not tell them apart."

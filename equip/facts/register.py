@@ -4,7 +4,7 @@ from datetime import date
 from typing import ClassVar, Literal
 
 from equip.facts.base import Arrival, Fact
-from equip.facts.types import ItemType
+from equip.facts.types import ItemType, Procedure
 
 
 class SiteOpened(Fact, frozen=True, kw_only=True, tag="site-opened"):
@@ -16,6 +16,12 @@ class SiteOpened(Fact, frozen=True, kw_only=True, tag="site-opened"):
 
 class TypeDefined(Fact, frozen=True, kw_only=True, tag="type-defined"):
     type: ItemType
+
+
+class ProcedureDefined(Fact, frozen=True, kw_only=True, tag="procedure-defined"):
+    """A kind of procedure, or a change of one: the latest of a code holds."""
+
+    procedure: Procedure
 
 
 class ItemAdded(Fact, frozen=True, kw_only=True, tag="item-added"):

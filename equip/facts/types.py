@@ -50,7 +50,11 @@ class Limits(Value, frozen=True, kw_only=True):
 
 
 class Process(Value, frozen=True, kw_only=True):
-    """What a machine does to a load. *steps* are the steps of the route a good cycle is."""
+    """What a machine does to a load. *steps* are the steps of the route a good cycle is.
+
+    *minutes* pass from closing the door until the load may go on, and *holds* things go in at
+    once; 0 is not known.
+    """
 
     steps: tuple[Step, ...]
     heat: Literal["steam", "hot-water", "none"] = "none"
@@ -58,6 +62,8 @@ class Process(Value, frozen=True, kw_only=True):
     litres: int = 0
     programmes: tuple[Programme, ...] = ()
     limits: Limits | None = None
+    minutes: int = 0
+    holds: int = 0
 
 
 class ItemType(Value, frozen=True, kw_only=True):
@@ -89,3 +95,16 @@ class Loose(Value, frozen=True, kw_only=True):
 
     type: str
     count: int
+
+
+class Procedure(Value, frozen=True, kw_only=True):
+    """A kind of procedure as a list names it: how long it takes, how many of which type it needs.
+
+    One that is not *offered* any more is on no list.
+    """
+
+    code: str
+    name: str
+    minutes: int
+    needs: tuple[Loose, ...]
+    offered: bool = True

@@ -55,12 +55,10 @@ def _read(
 ) -> Listed | Unread:
     found = _LINE.fullmatch(line)
     if found is None:
-        shown = line if len(line) <= 40 else f"{line[:40]}…"
-        return Unread(
-            number,
-            f"“{shown}” does not begin with a time. Write the time, then the procedure: "
-            "“09:00 both ears”.",
+        says = (
+            "It does not begin with a time. Write the time, then the procedure: “09:00 both ears”."
         )
+        return Unread(number, says)
     hour, minute = int(found["hour"]), int(found["minute"])
     if hour > 23 or minute > 59:
         says = f"{hour}:{minute:02} is no time of day. Write it from 00:00 to 23:59."

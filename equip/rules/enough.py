@@ -5,6 +5,20 @@ from dataclasses import replace
 
 from equip.rules.tomorrow import Outcome, Round, Unit, play
 
+_WAIT_STEP = 5
+
+
+def well_timed(given: Round) -> Round:
+    """*given* with the longest wait for fuller loads, in steps of five minutes up to its own,
+    that leaves the fewest missing: nobody goes short because a machine waited to be filled."""
+    waits = sorted({*range(0, given.wait, _WAIT_STEP), given.wait}, reverse=True)
+    return min((replace(given, wait=wait) for wait in waits), key=missing)
+
+
+def missing(given: Round) -> int:
+    """How many instruments the list lacks in all."""
+    return sum(short.lacks for short in play(given).shorts)
+
 
 def more(given: Round, spare: Mapping[str, Unit]) -> dict[str, int]:
     """So many more of each type, ready at the start, leave nobody short.

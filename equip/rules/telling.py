@@ -359,6 +359,12 @@ def _rehearsal(fact: facts.RehearsalRun, names: Names) -> str:
 _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.SiteOpened: lambda f, n: f"{f.name} opened its book: site {f.site}, rules {f.book}.",
     facts.TypeDefined: lambda f, n: f"Type “{f.type.name}” ({f.type.code}) defined.",
+    facts.ProcedureDefined: lambda f, n: (
+        f"Procedure “{f.procedure.name}” {'defined' if f.procedure.offered else 'taken off'}: "
+        f"{f.procedure.minutes} min, "
+        + several([f"{one.count} × {n.kind(one.type)}" for one in f.procedure.needs])
+        + "."
+    ),
     facts.ItemAdded: lambda f, n: (
         f"{n.kind(f.type)} {f.item} on the register, {_ARRIVED[f.arrival]}"
         + (f", declared fit by {f.declared_by}" if f.declared_by else "")

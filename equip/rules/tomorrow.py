@@ -41,8 +41,8 @@ class Unit:
     """What is taken, used and sent round as one: a loose thing, a set, or a pack.
 
     It goes on with *todo* at *since*, and is ready once nothing is to do. Of what was done
-    before now its fitness ends at *lapses*; done anew it *keeps* so many minutes. It may be used
-    *uses_left* times more, None for any number.
+    before now its fitness ends at *lapses*; done anew it *keeps* so many minutes, or to the end of
+    that day and *keeps_days* more. It may be used *uses_left* times more, None for any number.
     """
 
     name: str
@@ -53,7 +53,15 @@ class Unit:
     since: int = 0
     lapses: int | None = None
     keeps: int | None = None
+    keeps_days: int | None = None
     uses_left: int | None = None
+
+    def fit_until(self, done: int) -> int | None:
+        """When it lapses if it was made ready at *done*, None for never."""
+        ends = [] if self.keeps is None else [done + self.keeps]
+        if self.keeps_days is not None:
+            ends.append((done // MINUTES_A_DAY + 1 + self.keeps_days) * MINUTES_A_DAY)
+        return min(ends, default=None)
 
     def of(self, kind: str) -> int:
         return sum(count for one, count in self.gives if one == kind)
@@ -198,8 +206,7 @@ class _Play:
             if self.todo[number]:
                 self.waiting.append((minute, number))
             else:
-                keeps = self.given.units[number].keeps
-                self._is_ready(minute, number, None if keeps is None else minute + keeps)
+                self._is_ready(minute, number, self.given.units[number].fit_until(minute))
 
     def _is_ready(self, minute: int, number: int, lapses: int | None) -> None:
         self.ready[number] = lapses

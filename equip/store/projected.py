@@ -36,6 +36,16 @@ class Itemtype(Table):
         table_name = "itemtype"
 
 
+class ProcedureRow(Table):
+    """Kinds of procedure as the ledger tells them last."""
+
+    code = TextField(primary_key=True)
+    body = BlobField()
+
+    class Meta:
+        table_name = "procedure"
+
+
 class Item(Table):
     tag = TextField(primary_key=True)
     site = TextField()
@@ -471,6 +481,7 @@ REBUILT = (
     About,
     Site,
     Itemtype,
+    ProcedureRow,
     Item,
     Alias,
     Place,

@@ -19,6 +19,7 @@ from equip.store.spores import keep_spore_cycle
 HOUSE_KINDS = (
     facts.SiteOpened,
     facts.TypeDefined,
+    facts.ProcedureDefined,
     facts.ItemAdded,
     facts.Packed,
     facts.TagReplaced,
@@ -69,6 +70,13 @@ def project_house(store: Store, entry: Entry) -> None:
                 _encode(fact.type),
             )
             _raise_revision(store)
+        case facts.ProcedureDefined() as fact:
+            store.run(
+                "INSERT INTO procedure (code, body) VALUES (?, ?)"
+                " ON CONFLICT (code) DO UPDATE SET body = excluded.body",
+                fact.procedure.code,
+                _encode(fact.procedure),
+            )
         case facts.ItemAdded() as fact:
             _add_item(store, fact.item, fact.type, fact.name, fact.serial, entry)
             for alias in fact.aliases:

@@ -38,11 +38,13 @@ from equip.web import (
     mixing_page,
     outbox_page,
     proof_page,
+    procedures_page,
     rejudge_page,
     setup_page,
     sheet_page,
     sign_in,
     stock_page,
+    tomorrow_page,
 )
 from equip.web.guard import NotAllowed, SignInFirst, current
 from equip.web.problem import problem
@@ -78,6 +80,8 @@ ROOMS = (
     labels_page,
     outbox_page,
     letters_page,
+    procedures_page,
+    tomorrow_page,
     api,
 )
 """Every part of the web that has addresses of its own."""

@@ -34,6 +34,8 @@ def read_process(sort: str, before: facts.Process | None) -> facts.Process | Non
         litres=whole("litres"),
         programmes=programmes,
         limits=_limits(),
+        minutes=whole("minutes"),
+        holds=whole("holds"),
     )
 
 

@@ -65,6 +65,8 @@ _TYPE = facts.ItemType(
             run_s=300,
             bath_high_c=Decimal(40),
         ),
+        minutes=55,
+        holds=12,
     ),
     instructions="Follow its maker's instructions.",
     card="C00001000K",
@@ -82,6 +84,15 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "book": "england",
     },
     facts.TypeDefined: {"type": _TYPE},
+    facts.ProcedureDefined: {
+        "procedure": facts.Procedure(
+            code="both-ears",
+            name="Both ears",
+            minutes=20,
+            needs=(facts.Loose(type="hook", count=2), facts.Loose(type="fine-tip", count=4)),
+            offered=False,
+        )
+    },
     facts.ItemAdded: {
         "item": _E1,
         "type": "hook",

@@ -30,8 +30,7 @@ def test_each_line_that_cannot_be_read_is_named_with_what_to_do() -> None:
     assert [(one.number, one.says) for one in unread] == [
         (
             1,
-            "“both ears” does not begin with a time. Write the time, then the procedure: "
-            "“09:00 both ears”.",
+            "It does not begin with a time. Write the time, then the procedure: “09:00 both ears”.",
         ),
         (2, "25:00 is no time of day. Write it from 00:00 to 23:59."),
         (

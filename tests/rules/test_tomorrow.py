@@ -7,7 +7,7 @@ import simpy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from equip.rules.enough import more, start_by, worse
+from equip.rules.enough import missing, more, start_by, well_timed, worse
 from equip.rules.tomorrow import Machine, Outcome, Round, Short, Stage, Unit, Visit, play
 
 CLEAN, INSPECT = Stage("clean", 5), Stage("inspect", 2)
@@ -136,8 +136,11 @@ def by_simpy(given: Round) -> tuple[list[tuple[int, str, int]], list[Any], list[
             ready[number] = float("inf") if lapses is None else lapses
 
     def done(number: int, when: int, stages: list[Stage]) -> None:
-        keeps = given.units[number].keeps
-        until = None if keeps is None else when + keeps
+        unit = given.units[number]
+        until = None if unit.keeps is None else when + unit.keeps
+        if unit.keeps_days is not None:
+            midnight = when - when % 1440 + 1440
+            until = min(midnight + 1440 * unit.keeps_days, 10**9 if until is None else until)
         env.process(goes_on(number, when, stages, until))
 
     def each_minute(phase: int, act: Any) -> Any:
@@ -267,6 +270,7 @@ def rounds(draw: st.DrawFn) -> Round:
             since=now + draw(st.integers(-10, 60)),
             lapses=None if (over := draw(SPAN)) is None else now + over,
             keeps=draw(SPAN.map(lambda n: None if n is None else n + 30)),
+            keeps_days=draw(st.none() | st.integers(0, 1)),
             uses_left=draw(st.none() | st.integers(1, 3)),
         )
         for number in range(draw(st.integers(0, 6)))
@@ -333,6 +337,15 @@ def test_so_many_more_end_the_shortage_and_one_fewer_of_any_does_not(given: Roun
 def _with(given: Round, spare: dict[str, Unit], extra: dict[str, int]) -> Round:
     new = tuple(spare[kind] for kind in sorted(extra) for _ in range(extra[kind]))
     return replace(given, units=given.units + new)
+
+
+@settings(deadline=None, max_examples=60)
+@given(rounds())
+def test_nobody_goes_short_because_a_machine_waited_to_be_filled(given: Round) -> None:
+    chosen = well_timed(given)
+
+    assert missing(chosen) <= min(missing(given), missing(replace(given, wait=0)))
+    assert chosen.wait <= given.wait
 
 
 @settings(deadline=None, max_examples=60)

@@ -28,6 +28,8 @@ PAGES = (
     "/history/{lot}",
     "/history/{agent}",
     "/stock/mix",
+    "/stock/tomorrow",
+    "/setup/procedures",
     "/machines/{bath}/bath",
     "/loads/{soaked}",
     "/things/{scope}",
@@ -188,6 +190,7 @@ CHANGES = (
     ("/loads/{failed}/again", {}),
     ("/machines/{free_bath}/bath", {"lot": "{agent}"}),
     ("/loads/{soaked}/end", {"early": "yes"}),
+    ("/setup/procedures", {"name": "One ear", "minutes": "15", "type_1": "hook"}),
     ("/due/met", {"item": "{steriliser}", "duty": "service", "done": "2026-03-01"}),
     ("/look-backs", {"load": "{load}", "why": "odd"}),
     (

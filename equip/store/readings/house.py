@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
-from equip.facts import ItemType
+import msgspec
+
+from equip.facts import ItemType, Procedure
 from equip.store.database import Store
 from equip.store.projections import type_from
 
@@ -50,6 +52,16 @@ def sites(store: Store) -> list[SiteRow]:
 def types(store: Store) -> dict[str, ItemType]:
     rows = store.rows("SELECT code, body FROM itemtype ORDER BY code")
     return {code: type_from(bytes(body)) for code, body in rows}
+
+
+def procedures(store: Store) -> list[Procedure]:
+    """Every kind of procedure that was ever defined, by name."""
+    rows = store.rows("SELECT body FROM procedure ORDER BY code")
+    found = (_procedure_from(bytes(body)) for (body,) in rows)
+    return sorted(found, key=lambda one: (one.name.casefold(), one.code))
+
+
+_procedure_from = msgspec.json.Decoder(Procedure).decode
 
 
 def places(store: Store) -> dict[str, PlaceRow]:

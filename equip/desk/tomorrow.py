@@ -1,0 +1,230 @@
+"""“Enough for tomorrow?”: a typed list played ahead with what the house has, in words.
+
+It writes nothing down. Nothing of a patient is asked for, and nothing is kept.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from equip.desk.acting import Refused
+from equip.desk.clinic import Clinic
+from equip.desk.round_stages import Running, assumed
+from equip.desk.round_units import Gathering
+from equip.desk.stock import stock
+from equip.facts import Procedure
+from equip.rules.day_list import Listed, Unread, read_list
+from equip.rules.enough import more, start_by, well_timed
+from equip.rules.tomorrow import MINUTES_A_DAY, Outcome, Round, Run, Visit, play
+from equip.store import readings
+
+_FURTHEST_DAYS = 14
+_MOST_PEOPLE = 20
+_CLOCK = re.compile(r"(\d{1,2})[:.](\d{2})", re.A)
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """When work is done and by how many, as somebody chose it for this once."""
+
+    begins: str
+    ends: str
+    people: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """What one procedure of the list lacks."""
+
+    at: str
+    procedure: str
+    line: int
+    lacks: int
+    kind: str
+    next_at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """One load as it would be run; *by* is the last moment for it, "" where none matters."""
+
+    machine: str
+    tag: str
+    at: str
+    by: str
+    out: str
+    units: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The answer, or the lines that could not be read."""
+
+    unread: tuple[Unread, ...] = ()
+    lines: int = 0
+    lacks: tuple[Lack, ...] = ()
+    starts: tuple[Start, ...] = ()
+    extra: tuple[tuple[str, int], ...] = ()
+    left_out: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    have: tuple[tuple[str, int, int, int], ...] = ()
+    wait: int = 0
+
+    @property
+    def enough(self) -> bool:
+        return not self.lacks
+
+
+def usual_hours(clinic: Clinic, now: datetime) -> Hours:
+    """What the rules of the house say."""
+    rules = clinic.house.rules(now)
+    return Hours(
+        rules.text("plan.work-begins"),
+        rules.text("plan.work-ends"),
+        str(rules.whole("plan.people")),
+    )
+
+
+def plan(clinic: Clinic, now: datetime, typed: str, day: date, hours: Hours) -> Plan:
+    """Whether there is enough for *day*. Refused where what stands around the list is wrong."""
+    today = clinic.house.today(now)
+    days = (day - today).days
+    if not 0 <= days <= _FURTHEST_DAYS:
+        raise Refused(f"Choose a day from today up to {_FURTHEST_DAYS} days ahead.")
+    begins, ends = _minute(hours.begins, "begins"), _minute(hours.ends, "ends")
+    if begins >= ends:
+        raise Refused("Work at the clean-up bench must end later on the day than it begins.")
+    if not (hours.people.isascii() and hours.people.isdigit() and len(hours.people) < 4):
+        raise Refused(f"“{hours.people}” is no number of people.")
+    people = int(hours.people)
+    if people > _MOST_PEOPLE:
+        raise Refused(f"{people} people were read; {_MOST_PEOPLE} is the most.")
+    known = {one.code: one for one in readings.procedures(clinic.store) if one.offered}
+    local = now.astimezone(clinic.house.zone)
+    earliest = local.hour * 60 + local.minute if not days else 0
+    listed, unread = read_list(typed, {p.name: p.code for p in known.values()}, earliest)
+    if not listed and not unread:
+        raise Refused("The list is empty: write a line for each procedure, such as “09:00 …”.")
+    if unread:
+        return Plan(unread=tuple(sorted(unread, key=lambda one: one.number)), lines=len(listed))
+    return _Planning(clinic, now, listed, known, days).plan(begins, ends, people)
+
+
+def _minute(typed: str, what: str) -> int:
+    found = _CLOCK.fullmatch(typed.strip())
+    if found is None or int(found[1]) > 24 or int(found[2]) > 59:
+        raise Refused(f"Work {what} at “{typed}”: write a time of day such as 08:00.")
+    return min(int(found[1]) * 60 + int(found[2]), MINUTES_A_DAY)
+
+
+class _Planning:
+    def __init__(
+        self,
+        clinic: Clinic,
+        now: datetime,
+        listed: Sequence[Listed],
+        known: dict[str, Procedure],
+        days: int,
+    ) -> None:
+        self.clinic, self.now, self.listed, self.known = clinic, now, listed, known
+        self.days = days
+        self.needed = [need.type for one in listed for need in known[one.kind].needs]
+        self.gathering = Gathering(clinic, stock(clinic, now), now, self.needed)
+
+    def plan(self, begins: int, ends: int, people: int) -> Plan:
+        having = self.gathering.gather()
+        given = Round(
+            now=self.gathering.minute(self.now),
+            begins=begins,
+            ends=ends,
+            people=people,
+            wait=self.clinic.house.rules(self.now).whole("plan.wait-minutes"),
+            machines=tuple(having.machines),
+            units=tuple(having.units),
+            visits=tuple(map(self._visit, self.listed)),
+        )
+        given = well_timed(given)
+        found = play(given)
+        spare = {code: self.gathering.spare(code) for code in dict.fromkeys(self.needed)}
+        extra = more(given, spare) if found.shorts else {}
+        return Plan(
+            lines=len(self.listed),
+            lacks=tuple(self._lacks(found)),
+            starts=tuple(self._starts(given, found)),
+            extra=tuple((self._kind(code), count) for code, count in extra.items()),
+            left_out=tuple(having.left_out),
+            assumed=tuple(
+                assumed(self.clinic.house, self._used(having.running, found), having.types)
+            ),
+            wait=given.wait,
+            have=tuple(self._have(given, code) for code in spare),
+        )
+
+    def _visit(self, one: Listed) -> Visit:
+        its = self.known[one.kind]
+        needs = tuple((need.type, need.count) for need in its.needs)
+        return Visit(self.days * MINUTES_A_DAY + one.at, its.minutes, needs)
+
+    def _lacks(self, found: Outcome) -> list[Lack]:
+        return [
+            Lack(
+                at=self._clock(self.days * MINUTES_A_DAY + self.listed[one.visit].at),
+                procedure=self.known[self.listed[one.visit].kind].name,
+                line=self.listed[one.visit].number,
+                lacks=one.lacks,
+                kind=self._kind(one.kind),
+                next_at="" if one.next_at is None else self._clock(one.next_at),
+            )
+            for one in found.shorts
+        ]
+
+    def _starts(self, given: Round, found: Outcome) -> list[Start]:
+        """The loads that the list has to do with: those that begin before its last procedure."""
+        by = start_by(given, found)
+        return [
+            Start(
+                machine=self._machine(run),
+                tag=run.machine,
+                at=self._clock(run.at),
+                by="" if (last := by[run.machine, run.number]) is None else self._clock(last),
+                out=self._clock(run.out),
+                units=run.units,
+            )
+            for run in found.runs
+            if (run.machine, run.number) in by
+        ]
+
+    def _used(self, running: Sequence[Running], found: Outcome) -> list[Running]:
+        tags = {run.machine for run in found.runs}
+        return [one for one in running if one.tag in tags]
+
+    def _have(self, given: Round, code: str) -> tuple[str, int, int, int]:
+        """A type: needed in all, ready now, in process."""
+        needed = sum(dict(visit.needs).get(code, 0) for visit in given.visits)
+        ready = sum(
+            unit.of(code) for unit in given.units if not unit.todo and self._now(unit.since)
+        )
+        every = sum(unit.of(code) for unit in given.units)
+        return self._kind(code), needed, ready, every - ready
+
+    def _now(self, since: int) -> bool:
+        return since <= self.gathering.minute(self.now)
+
+    def _machine(self, run: Run) -> str:
+        its = readings.item_row(self.clinic.store, run.machine)
+        kind = self._kind(self.gathering.having.types[run.machine])
+        return f"{kind}, {its.name}" if its is not None and its.name else kind
+
+    def _kind(self, code: str) -> str:
+        return self.clinic.house.kind(code).name
+
+    def _clock(self, minute: int) -> str:
+        day, past = divmod(minute, MINUTES_A_DAY)
+        clock = f"{past // 60:02}:{past % 60:02}"
+        if day == self.days:
+            return clock
+        if day == 0:
+            return f"today {clock}"
+        words = "the day after " if day == self.days + 1 else f"{day - self.days} days later "
+        return f"{words}{clock}" if day > self.days else f"in {day} days, {clock}"

@@ -1,0 +1,67 @@
+"""“Enough for tomorrow?”: a list typed, the answer beside it. It writes nothing down."""
+
+from datetime import date, timedelta
+
+from flask import Blueprint, g, render_template, request
+from flask.typing import ResponseReturnValue
+
+from equip.desk import tomorrow
+from equip.desk.acting import Refused
+from equip.store import readings
+from equip.web.forms import day as day_of
+from equip.web.guard import anybody, writer
+
+bp = Blueprint("tomorrow", __name__, url_prefix="/stock/tomorrow")
+
+_MOST_TYPED = 20_000
+
+
+@bp.get("")
+def page() -> ResponseReturnValue:
+    anybody()
+    hours = tomorrow.usual_hours(g.clinic, g.now)
+    day = g.clinic.house.today(g.now) + timedelta(days=1)
+    return _page("", day.isoformat(), hours)
+
+
+@bp.post("")
+def ask() -> ResponseReturnValue:
+    """The answer under the list as it was typed: nothing of it is lost, nothing is kept."""
+    writer()
+    typed = request.form.get("list", "")
+    day = request.form.get("day", "").strip()
+    hours = tomorrow.Hours(
+        *(request.form.get(name, "").strip() for name in ("begins", "ends", "people"))
+    )
+    try:
+        if len(typed) > _MOST_TYPED:
+            raise Refused(f"The list has {len(typed)} characters; {_MOST_TYPED} is the most.")
+        found = tomorrow.plan(g.clinic, g.now, typed, day_of("day", day), hours)
+    except Refused as problem:
+        return _page(typed, day, hours, says=str(problem))
+    return _page(typed, day, hours, found=found)
+
+
+def _page(
+    typed: str,
+    day: str,
+    hours: tomorrow.Hours,
+    *,
+    found: tomorrow.Plan | None = None,
+    says: str = "",
+) -> str:
+    try:
+        chosen: date | None = date.fromisoformat(day)
+    except ValueError:
+        chosen = None
+    return render_template(
+        "tomorrow.html",
+        typed=typed,
+        day=day,
+        hours=hours,
+        plan=found,
+        says=says,
+        when=f"{chosen:%A} {chosen.day} {chosen:%B}" if chosen else "",
+        procedures=[one for one in readings.procedures(g.clinic.store) if one.offered],
+        now=g.now,
+    )

@@ -10,7 +10,7 @@ from equip.rulebook import Rules
 from equip.rulebook.agents import agent, agent_names, behind_agent
 from equip.rulebook.limits import SHELF, shelf_limits
 from equip.rules import chemistry, shelf, waiting
-from equip.rules.due import check_due
+from equip.rules.due_check import check_due
 from equip.rules.verdict import Reason
 
 _PLACES = ("store", "clinical", "clean-room")

@@ -6,29 +6,14 @@ duty on is the due day that was satisfied, not the day of doing; work done a day
 otherwise fall due again tomorrow. All days are calendar days of the site.
 """
 
-import re
 from calendar import monthrange
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Literal
-
-from equip.rules.verdict import Reason
+from typing import Literal
 
 Standing = Literal["ok", "due", "overdue"]
 
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _OUTSIDE = "The next due day is outside the calendar (1 to 9999): give a shorter interval."
-_GIVEN = (
-    "anchor",
-    "every_months",
-    "every_days",
-    "last_met",
-    "today",
-    "count",
-    "every_count",
-    "not_after",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +36,7 @@ class Duty:
 
     def __post_init__(self) -> None:
         for name in ("every_months", "every_days", "every_count"):
-            _whole(name, getattr(self, name), least=1)
+            whole(name, getattr(self, name), least=1)
         if self.every_months is not None and self.every_days is not None:
             raise ValueError(
                 "A duty comes round in months or in days, not both:"
@@ -144,103 +129,14 @@ def _counted_out(count: int | None, every_count: int | None) -> bool:
     return count is not None and every_count is not None and count >= every_count
 
 
-def check_due(given: Mapping[str, Any]) -> dict[str, Any]:
-    """`check due`: next due day, standing and reasons, for a JSON object.
-
-    In: *anchor*, *every_months* or *every_days*, *last_met* or null, *today*; optional *count*,
-    *every_count*, *not_after*. `ValueError` with a sentence for anything else.
-    """
-    if unknown := sorted(str(name) for name in given if name not in _GIVEN):
-        raise ValueError(f"Unknown: {', '.join(unknown)}. Known are {', '.join(_GIVEN)}.")
-    duty = Duty(
-        duty="duty",
-        anchor=_day_needed(given, "anchor"),
-        every_months=_number(given, "every_months", least=1),
-        every_days=_number(given, "every_days", least=1),
-        not_after=_day_read(given, "not_after"),
-        every_count=_number(given, "every_count", least=1),
-    )
-    count = _number(given, "count", least=0)
-    today = _day_needed(given, "today")
-    due_on = next_due(duty, _day_read(given, "last_met"))
-    stands = standing(due_on, today, count=count, every_count=duty.every_count)
-    reasons = (
-        *_of_the_day(due_on, today, duty.not_after),
-        *_of_the_count(count, duty.every_count),
-    )
-    return {
-        "next_due": due_on.isoformat(),
-        "standing": stands,
-        "reasons": [{"code": reason.code, "says": reason.says} for reason in reasons],
-    }
-
-
-def _of_the_day(due_on: date, today: date, not_after: date | None) -> list[Reason]:
-    days = abs((due_on - today).days)
-    span = "1 day" if days == 1 else f"{days} days"
-    if today > due_on:
-        said = [Reason("day-passed", f"It was due on {due_on}, {span} before {today}.")]
-    elif today == due_on:
-        said = [Reason("day-reached", f"It is due today, {due_on}.")]
-    else:
-        said = [Reason("day-ahead", f"It falls due on {due_on}, in {span}.", spoils="pass")]
-    if due_on == not_after:
-        says = f"The date on the certificate, {not_after}, governs."
-        said.append(Reason("certificate-governs", says, spoils="pass"))
-    return said
-
-
-def _of_the_count(count: int | None, every_count: int | None) -> list[Reason]:
-    if every_count is None and count is None:
-        return []
-    if every_count is None:
-        says = f"{count} were counted, but no every_count was given: only the day was judged."
-        return [Reason("count-not-judged", says, spoils="pass")]
-    if count is None:
-        says = f"It falls due every {every_count}, but no count was given: only the day was judged."
-        return [Reason("count-not-judged", says, spoils="pass")]
-    if count >= every_count:
-        return [Reason("count-reached", f"{count} were counted; it falls due at {every_count}.")]
-    says = f"{count} of {every_count} were counted."
-    return [Reason("count-ahead", says, spoils="pass")]
-
-
-def _number(given: Mapping[str, Any], name: str, *, least: int) -> int | None:
-    """A whole number, whichever way it is spelt: JSON's 12 and 12.0 are the same number."""
-    value = given.get(name)
-    if isinstance(value, float) and value.is_integer():
-        value = int(value)
-    return _whole(name, value, least=least)
-
-
-def _whole(name: str, value: object, *, least: int) -> int | None:
+def whole(name: str, value: object, *, least: int) -> int | None:
+    """*value* if it is a whole number from *least* up or None; else `ValueError`."""
     if value is None or (isinstance(value, int) and type(value) is not bool and value >= least):
         return value
-    raise ValueError(f"{name} must be a whole number from {least} up; {_read(value)} was read.")
+    raise ValueError(f"{name} must be a whole number from {least} up; {shown(value)} was read.")
 
 
-def _day_needed(given: Mapping[str, Any], name: str) -> date:
-    day = _day_read(given, name)
-    if day is None:
-        raise ValueError(f"{name} is missing: give a day as YYYY-MM-DD.")
-    return day
-
-
-def _day_read(given: Mapping[str, Any], name: str) -> date | None:
-    value = given.get(name)
-    if value is None:
-        return None
-    if isinstance(value, str) and _DAY.fullmatch(value):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            pass
-    raise ValueError(
-        f"{name} must be a day of the calendar as YYYY-MM-DD; {_read(value)} was read."
-    )
-
-
-def _read(value: object) -> str:
+def shown(value: object) -> str:
     """What was read, short enough for a sentence."""
     text = repr(value)
     return text if len(text) <= 40 else f"{text[:39]}…"

@@ -331,32 +331,22 @@ def _record(call: Call) -> int:
 
 
 def _due(call: Call) -> int:
-    from equip.desk.upkeep import due
+    from equip.desk.due_answers import answered
+    from equip.desk.duties import due, may_override
     from equip.house import open_house
 
+    if call.asked.within is not None and call.asked.within < 0:
+        raise Unreadable("--within cannot be below nought: give a number of days.")
     with open_house(call.settings, call.clock) as house:
         on = call.asked.on or house.clinic.house.today(call.clock())
-        found = due(house.clinic, on, call.asked.within)
+        found = due(house.clinic, on, call.asked.within, expect=True)
+        names = may_override(house.clinic)
     if call.asked.json:
-        show(
-            {
-                "on": on.isoformat(),
-                "due": [
-                    {
-                        "item": d.item,
-                        "label": d.label,
-                        "duty": d.duty,
-                        "next_due": d.next_due.isoformat(),
-                        "standing": d.standing,
-                        "stops_use": d.stops,
-                    }
-                    for d in found
-                ],
-            }
-        )
+        show({"on": on.isoformat(), "due": [answered(d, names) for d in found]})
     else:
         for d in found:
-            print(f"{d.next_due}  {d.standing:8}{d.duty}: {d.label}")
+            day = d.next_due.isoformat() if d.has_day else "by count  "
+            print(f"{day}  {d.standing:8}{d.duty}: {d.label}")
     return DONE
 
 

@@ -148,7 +148,8 @@ class Settings:
             "EQUIP_COUNTRY",
             values.country,
             "Country whose public holidays are no working days, such as GB-ENG, AU-NSW or US; if"
-            " not set, that of the rule book.",
+            " not set, that of the rule book. Letters wait for a working day, and a due day moves"
+            " off a holiday where the rule book says so.",
         ),
     )
     url: str = field(

@@ -286,6 +286,7 @@ def test_the_names_are_the_ones_that_clinics_have_set() -> None:
         "EQUIP_DATABASE",
         "EQUIP_BOOK",
         "EQUIP_ZONE",
+        "EQUIP_COUNTRY",
         "EQUIP_SITE",
         "EQUIP_ADDRESS",
         "EQUIP_LOGS",
@@ -297,7 +298,6 @@ def test_the_names_are_the_ones_that_clinics_have_set() -> None:
         "EQUIP_MAIL_FROM",
         "EQUIP_MAIL_TO",
         "EQUIP_DIGEST_AT",
-        "EQUIP_COUNTRY",
         "EQUIP_URL",
         "EQUIP_PATIENT_PATTERN",
     }

@@ -8,8 +8,9 @@ from typing import Any, TypeVar
 from uuid import uuid4
 
 from equip.desk.clinic import Clinic, House
+from equip.desk.due_days import grounded
 from equip.facts import Fact, ItemType, Told, micros
-from equip.rules.fitness import Why, service_overdue, why_not_use
+from equip.rules.fitness import Why, why_not_use
 from equip.rules.proofs import Asking, Member
 from equip.rules.standing import Standing
 from equip.scan import show_tag
@@ -102,15 +103,7 @@ class Act:
         """Every reason against using it now, overdue services that ground it among them."""
         asking = self.asking(stands, patient, use, telling=telling)
         reasons = why_not_use(stands, self.kind(stands), asking, self.members(stands))
-        return reasons + self._grounded(stands)
-
-    def _grounded(self, stands: Standing) -> list[Why]:
-        today = self.house.today(self.at)
-        return [
-            Why("service-overdue", service_overdue(duty.duty, duty.next_due))
-            for duty in readings.duties_of(self.store, stands.item)
-            if duty.grounds and duty.next_due < today
-        ]
+        return reasons + grounded(self.clinic, stands.item, self.house.today(self.at))
 
     def label(self, stands: Standing) -> str:
         """What a thing is called on screen: its type, its own name if it has one, its tag."""

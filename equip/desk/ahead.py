@@ -56,10 +56,13 @@ def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
     # A week-end and a string of holidays lie between the last working day and the day itself.
     farthest = max([usual.lead_days, 31, *(one.lead_days for one in own.values())])
     found = due(clinic, today, within_days=farthest)
-    last = max((one.next_due for one in found), default=today)
-    known = readings.duty_sites(clinic.store, last)
+    sites = readings.sites_of_things(clinic.store)
     return [
-        Ahead(one, *known[one.item, one.duty], own.get((one.item, one.duty), usual))
+        Ahead(
+            one,
+            one.row is not None and one.row.grounds,
+            sites.get(one.item, clinic.house.site),
+            own.get((one.item, one.duty), usual),
+        )
         for one in found
-        if (one.item, one.duty) in known
     ]

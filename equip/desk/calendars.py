@@ -53,12 +53,11 @@ def read(clinic: Clinic, links: Links, subject: str, signature: str, now: dateti
     if number <= 0 or sites is None or not links.may_read(subject, number, signature):
         return None
     found = due(clinic, clinic.house.today(now), within_days=AHEAD_DAYS)
-    last = max((one.next_due for one in found), default=clinic.house.today(now))
-    known = readings.duty_sites(clinic.store, last)
+    where = readings.sites_of_things(clinic.store)
     mine = [
-        (one, known[one.item, one.duty][0])
+        (one, one.sort == "lot" or (one.row is not None and one.row.grounds))
         for one in found
-        if (one.item, one.duty) in known and (not sites or known[one.item, one.duty][1] in sites)
+        if not sites or where.get(one.item, clinic.house.site) in sites
     ]
     return calendar(f"{clinic.house.name}: due", _events(clinic, mine, now))
 

@@ -50,7 +50,10 @@ class House:
 
     def rules(self, moment: datetime) -> Rules:
         """The rules in force at *moment*, local to the site."""
-        day = self.today(moment)
+        return self.rules_on(self.today(moment))
+
+    def rules_on(self, day: date) -> Rules:
+        """The rules in force on a day of the site."""
         if day not in self._rules:
             self._rules[day] = self.book.on(day)
         return self._rules[day]

@@ -3,16 +3,13 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-import holidays
-
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
+from equip.desk.closed_days import country_of, is_holiday
 from equip.rules.reminders import Works, working_days
 from equip.setting_values import is_mail_address
 from equip.store import readings, recipients
 from equip.store.recipients import Recipient
-
-_COUNTRIES = {"england": "GB-ENG", "australia": "AU", "united-states": "US"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +75,9 @@ def works(clinic: Clinic, now: datetime) -> Works:
     """Whether the clinic works on a day: the rule of the week, and no public holiday."""
     rules = clinic.house.rules(now)
     week = working_days(rules.text("remind.working-days"))
-    country, _, part = (
-        clinic.settings.country or _COUNTRIES.get(clinic.settings.book, "GB-ENG")
-    ).partition("-")
-    off = holidays.country_holidays(country, subdiv=part or None)
+    country = country_of(clinic.settings)
 
     def is_working(day: date) -> bool:
-        return day.weekday() in week and day not in off
+        return day.weekday() in week and not is_holiday(country, day)
 
     return is_working

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from equip.desk.clinic import Clinic, House
+from equip.desk.due_days import all_grounded, grounded
 from equip.facts import ItemType
-from equip.rules.fitness import Why, service_overdue, why_not_use
+from equip.rules.fitness import Why, why_not_use
 from equip.rules.proofs import Asking, Member, lapse, proof, proof_inside
 from equip.rules.standing import Standing
 from equip.store import readings
@@ -65,7 +66,7 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     house = clinic.house
     every = {stands.item: stands for stands in readings.standings(clinic.store)}
     names = {row.tag: row.name for row in readings.items(clinic.store)}
-    late = overdue(clinic, now)
+    late = all_grounded(clinic, house.today(now))
     things = [
         _thing(house, stands, every, names, now, late.get(stands.item, ()))
         for stands in every.values()
@@ -89,19 +90,8 @@ def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
     row = readings.item_row(clinic.store, tag)
     every = {one.item: one for one in (stands, *inside)}
     names = {tag: row.name if row else ""}
-    late = overdue(clinic, now).get(tag, ())
+    late = grounded(clinic, tag, clinic.house.today(now))
     return _thing(clinic.house, stands, every, names, now, late)
-
-
-def overdue(clinic: Clinic, now: datetime) -> dict[str, tuple[Why, ...]]:
-    """What may not be used because a duty that grounds it is overdue."""
-    today = clinic.house.today(now)
-    found: dict[str, tuple[Why, ...]] = {}
-    for duty in readings.duties(clinic.store, today - timedelta(days=1)):
-        if duty.grounds:
-            why = Why("service-overdue", service_overdue(duty.duty, duty.next_due))
-            found[duty.item] = (*found.get(duty.item, ()), why)
-    return found
 
 
 def _thing(

@@ -3,7 +3,8 @@
 from datetime import date
 from typing import ClassVar
 
-from equip.facts.base import Fact, Value
+from equip.facts.base import Fact, Stamp, Value
+from equip.facts.upkeep import DutyTerms
 
 
 class DoubtRaised(Fact, frozen=True, kw_only=True, tag="doubt-raised"):
@@ -33,6 +34,7 @@ class DutySet(Fact, frozen=True, kw_only=True, tag="duty-set"):
     every_months: int = 0
     every_days: int = 0
     grounds: bool = False
+    terms: DutyTerms | None = None
 
 
 class RemindersSet(Fact, frozen=True, kw_only=True, tag="reminders-set"):
@@ -46,7 +48,12 @@ class RemindersSet(Fact, frozen=True, kw_only=True, tag="reminders-set"):
 
 
 class DutyMet(Fact, frozen=True, kw_only=True, tag="duty-met"):
-    """*due* is the due day that was satisfied, not the day of doing."""
+    """*due* is the due day that was satisfied, not the day of doing.
+
+    *not_after* is the end of the certificate that came of it, *counts_from* the moment from
+    which is counted anew, *counted* how many had been counted by then; *work* the piece of work
+    that it was, *certificate* the file by its hash.
+    """
 
     names: ClassVar[tuple[str, ...]] = ("item",)
     item: str
@@ -54,6 +61,11 @@ class DutyMet(Fact, frozen=True, kw_only=True, tag="duty-met"):
     due: date
     done: date
     note: str = ""
+    not_after: date | None = None
+    counts_from: Stamp | None = None
+    counted: int | None = None
+    work: str = ""
+    certificate: str = ""
 
 
 class PastBroughtIn(Fact, frozen=True, kw_only=True, tag="past-brought-in"):

@@ -27,6 +27,7 @@ SHARED = (
     "evidence",
     "likeness",
     "measuring",
+    "upkeep",
 )
 BOOKS = ("england", "australia", "united-states")
 DEFAULT = "england"

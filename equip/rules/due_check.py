@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from equip.rules.due import Duty, next_due, shown, standing, whole
+from equip.rules.due import Duty, falls, next_due, shown, standing, whole
 from equip.rules.verdict import Reason
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -18,6 +18,7 @@ _GIVEN = (
     "count",
     "every_count",
     "not_after",
+    "tolerance_days",
 )
 
 
@@ -25,7 +26,7 @@ def check_due(given: Mapping[str, Any]) -> dict[str, Any]:
     """`check due`: next due day, standing and reasons, for a JSON object.
 
     In: *anchor*, *every_months* or *every_days*, *last_met* or null, *today*; optional *count*,
-    *every_count*, *not_after*. `ValueError` with a sentence for anything else.
+    *every_count*, *not_after*, *tolerance_days*. `ValueError` with a sentence for anything else.
     """
     if unknown := sorted(str(name) for name in given if name not in _GIVEN):
         raise ValueError(f"Unknown: {', '.join(unknown)}. Known are {', '.join(_GIVEN)}.")
@@ -40,7 +41,9 @@ def check_due(given: Mapping[str, Any]) -> dict[str, Any]:
     count = _number(given, "count", least=0)
     today = _day_needed(given, "today")
     due_on = next_due(duty, _day_read(given, "last_met"))
-    stands = standing(due_on, today, count=count, every_count=duty.every_count)
+    over = _number(given, "tolerance_days", least=0) or 0
+    last = falls(due_on, today, not_after=duty.not_after, tolerance_days=over).last_day
+    stands = standing(due_on, today, count=count, every_count=duty.every_count, last_day=last)
     reasons = (
         *_of_the_day(due_on, today, duty.not_after),
         *_of_the_count(count, duty.every_count),

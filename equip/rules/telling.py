@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 from equip import facts
 from equip.facts import Fact, Told
+from equip.rules.duty_words import told_reading, told_terms
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
 from equip.rules.wording import counted, exact_span, several, span
@@ -261,8 +262,7 @@ def _proof_given(fact: facts.ProofGiven, names: Names) -> str:
 
 
 def _duty_set(fact: facts.DutySet, names: Names) -> str:
-    stops = "; overdue, it may not be used" if fact.grounds else ""
-    return f"{fact.duty.capitalize()} of {fact.item}: {_rhythm(fact)}{stops}."
+    return f"{fact.duty.capitalize()} of {fact.item}: {told_terms(fact)}."
 
 
 def _reminders_set(fact: facts.RemindersSet, names: Names) -> str:
@@ -280,6 +280,24 @@ def _rhythm(fact: facts.DutySet) -> str:
     count, unit = (fact.every_months, "month") if fact.every_months else (fact.every_days, "day")
     every = f"every {unit}" if count == 1 else f"every {count} {unit}s"
     return f"{every} from {fact.anchor}"
+
+
+def _of_type(code: str, names: Names) -> str:
+    return f" of every {names.kind(code).lower()}" if code else ""
+
+
+def _type_duty_set(fact: facts.TypeDutySet, names: Names) -> str:
+    return f"{fact.duty.capitalize()}{_of_type(fact.type, names)}: {told_terms(fact)}."
+
+
+def _duty_met(fact: facts.DutyMet, names: Names) -> str:
+    until = f", good until {fact.not_after}" if fact.not_after else ""
+    counted = f", {fact.counted} counted by then" if fact.counted is not None else ""
+    file = f", certificate {fact.certificate[:12]}…" if fact.certificate else ""
+    note = f": {fact.note}" if fact.note else ""
+    for_day = f" for {fact.due}" if fact.due != fact.done else ""
+    said = f"{fact.duty.capitalize()} of {fact.item} done on {fact.done}{for_day}"
+    return f"{said}{until}{counted}{file}{note}."
 
 
 def _taken_over(fact: facts.LoadTakenOver, names: Names) -> str:
@@ -501,5 +519,12 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
         + "."
     ),
     facts.ProofGiven: _proof_given,
+    facts.DutyMet: _duty_met,
+    facts.TypeDutySet: _type_duty_set,
+    facts.DutyDropped: lambda f, n: (
+        f"{f.duty.capitalize()}{' of ' + f.item if f.item else _of_type(f.type, n)} "
+        f"is no duty any more: {f.why}"
+    ),
+    facts.MeterRead: lambda f, n: f"{f.item}: {told_reading(f)}.",
     facts.Unmasked: lambda f, n: f"Who patient {f.patient} is was looked up: {f.reason}",
 }

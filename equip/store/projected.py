@@ -277,6 +277,21 @@ class DutyRow(Table):
     last_met = TextField(null=True)
     done = TextField(null=True)
     next_due = TextField(index=True)
+    of_type = IntegerField()
+    every_count = IntegerField()
+    counts = TextField()
+    already = IntegerField()
+    tolerance = IntegerField()
+    shift = TextField()
+    certificate = IntegerField()
+    not_after = TextField(null=True)
+    after_move = IntegerField(null=True)
+    cost = TextField(null=True)
+    source = TextField()
+    since = BigIntegerField()
+    counted = IntegerField()
+    reached = BigIntegerField(null=True, index=True)
+    moved = BigIntegerField(null=True, index=True)
 
     class Meta:
         table_name = "duty"
@@ -294,6 +309,32 @@ class DutyReminderRow(Table):
     class Meta:
         table_name = "duty_reminder"
         primary_key = CompositeKey("item", "duty")
+
+
+class TypeDutyRow(Table):
+    """The duty that each thing of a type has, as it was told last."""
+
+    type = TextField()
+    duty = TextField()
+    body = BlobField()
+
+    class Meta:
+        table_name = "type_duty"
+        primary_key = CompositeKey("type", "duty")
+
+
+class Worked(Table):
+    """What brings duties on: uses, cycles, hours in tenths, moves; how many at a moment."""
+
+    item = TextField()
+    sort = TextField()
+    at = BigIntegerField()
+    n = IntegerField()
+
+    class Meta:
+        table_name = "worked"
+        primary_key = CompositeKey("item", "sort", "at")
+        indexes = ((("sort", "at"), False),)
 
 
 class Doubt(Table):
@@ -500,6 +541,8 @@ REBUILT = (
     UseRow,
     DutyRow,
     DutyReminderRow,
+    TypeDutyRow,
+    Worked,
     Doubt,
     Drill,
     Rehearsal,

@@ -16,7 +16,7 @@ from equip.facts import Fact, ItemType, micros
 from equip.rules import loading
 from equip.rules.loading import Load
 from equip.rules.standing import HANDLED, Standing, after, settled
-from equip.store import contacts
+from equip.store import contacts, upkeep
 from equip.store.about import told_about
 from equip.store.contacts import Changed
 from equip.store.database import Store
@@ -84,6 +84,8 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
             project_house(store, entry)
         elif isinstance(entry.fact, LOG_KINDS):
             project_logs(store, entry)
+        elif isinstance(entry.fact, upkeep.KINDS):
+            upkeep.project_duties(store, entry.fact)
         elif isinstance(entry.fact, facts.Withdrawn):
             store.run(
                 "INSERT INTO withdrawn (act) VALUES (?) ON CONFLICT DO NOTHING",
@@ -130,21 +132,28 @@ def _in_time(entry: Entry) -> tuple[datetime, str, int]:
 
 def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
     contacts.forget(store, item, changed)
+    upkeep.forget_work(store, item)
     entries = told_about(store, item)
     stand = settled([entry.fact for entry in entries])
-    return _onward(
+    stands = _onward(
         store,
         Standing(item=item),
         [replace(entries[index], fact=fact) for index, fact in stand],
         changed,
     )
+    upkeep.count_again(store, item)
+    return stands
 
 
 def _onward(store: Store, stands: Standing, entries: Iterable[Entry], changed: Changed) -> Standing:
+    worked = False
     for entry in entries:
         before, stands = stands, after(stands, entry.fact)
+        worked |= upkeep.keep_work(store, before, stands, entry.fact)
         if isinstance(entry.fact, contacts.KINDS):
             contacts.keep(store, before, stands, type_of(store, stands.type), entry, changed)
+    if worked:
+        upkeep.count_again(store, stands.item)
     return stands
 
 

@@ -1,20 +1,18 @@
-"""The house as the ledger tells it: sites, types, items, places, duties, overrides, doubts.
+"""The house as the ledger tells it: sites, types, items, places, overrides, doubts.
 
 Small tables that change seldom. Each change of what others keep in memory (types, places,
 rules) raises the revision, so that every process sees it on its next act.
 """
 
-from datetime import date
-
 import msgspec
 
 from equip import facts
 from equip.facts import micros
-from equip.rules.due import Duty, next_due
 from equip.store.database import Store
 from equip.store.doubting import keep_case
 from equip.store.ledger import Entry
 from equip.store.spores import keep_spore_cycle
+from equip.store.upkeep import duties_of_type
 
 HOUSE_KINDS = (
     facts.SiteOpened,
@@ -26,8 +24,6 @@ HOUSE_KINDS = (
     facts.PlaceAdded,
     facts.PersonAdded,
     facts.RuleSet,
-    facts.DutySet,
-    facts.DutyMet,
     facts.RemindersSet,
     facts.DoubtRaised,
     facts.DoubtDecided,
@@ -81,6 +77,7 @@ def project_house(store: Store, entry: Entry) -> None:
             _add_item(store, fact.item, fact.type, fact.name, fact.serial, entry)
             for alias in fact.aliases:
                 _add_alias(store, alias, fact.item)
+            duties_of_type(store, fact.item, fact.type, fact.at)
         case facts.Packed() as fact:
             _add_item(store, fact.pack, "pack", "", "", entry)
             if fact.old:
@@ -135,10 +132,6 @@ def project_house(store: Store, entry: Entry) -> None:
                 fact.by,
             )
             _raise_revision(store)
-        case facts.DutySet() as fact:
-            _set_duty(store, fact)
-        case facts.DutyMet() as fact:
-            _meet_duty(store, fact)
         case facts.RemindersSet() as fact:
             store.run(
                 "INSERT INTO duty_reminder (item, duty, lead_days, escalate_days)"
@@ -278,52 +271,4 @@ def _add_old_name(store: Store, sort: str, text: str, tag: str) -> None:
         sort,
         text,
         tag,
-    )
-
-
-def _set_duty(store: Store, fact: facts.DutySet) -> None:
-    duty = Duty(
-        duty=fact.duty,
-        anchor=fact.anchor,
-        every_months=fact.every_months or None,
-        every_days=fact.every_days or None,
-        grounds=fact.grounds,
-    )
-    store.run(
-        "INSERT INTO duty (item, duty, anchor, months, days, grounds, next_due)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (item, duty) DO UPDATE SET"
-        " anchor = excluded.anchor, months = excluded.months, days = excluded.days,"
-        " grounds = excluded.grounds, next_due = excluded.next_due, last_met = NULL",
-        fact.item,
-        fact.duty,
-        fact.anchor.isoformat(),
-        fact.every_months,
-        fact.every_days,
-        int(fact.grounds),
-        next_due(duty, None).isoformat(),
-    )
-
-
-def _meet_duty(store: Store, fact: facts.DutyMet) -> None:
-    row = store.one(
-        "SELECT anchor, months, days, last_met FROM duty WHERE item = ? AND duty = ?",
-        fact.item,
-        fact.duty,
-    )
-    if row is None:
-        return
-    met = max(fact.due.isoformat(), row[3] or "")
-    duty = Duty(
-        duty=fact.duty,
-        anchor=date.fromisoformat(row[0]),
-        every_months=row[1] or None,
-        every_days=row[2] or None,
-    )
-    store.run(
-        "UPDATE duty SET last_met = ?, done = ?, next_due = ? WHERE item = ? AND duty = ?",
-        met,
-        fact.done.isoformat(),
-        next_due(duty, date.fromisoformat(met)).isoformat(),
-        fact.item,
-        fact.duty,
     )

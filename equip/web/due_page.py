@@ -1,31 +1,88 @@
-"""Due: what falls due, overdue first, and what was done about it."""
+"""Due: what falls due, overdue first; the duties of one thing or type; what was done about them."""
 
-from flask import Blueprint, g, redirect, render_template, url_for
+from datetime import timedelta
+from typing import Any
+
+from flask import Blueprint, abort, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import spores, upkeep
+from equip.desk import duties, duty_acts, spores
 from equip.desk.acting import acting
-from equip.web.forms import day, needed, tag, text, whole
-from equip.web.guard import anybody, writer
+from equip.desk.due_days import calendar
+from equip.desk.expecting import paces
+from equip.rules import duty_words
+from equip.store import readings
+from equip.web.duty_form import duty_asked, maybe_day, number_needed
+from equip.web.forms import chosen, day, decimal, needed, tag, text
+from equip.web.guard import anybody, manager, writer
 
 bp = Blueprint("due", __name__)
+
+_SOON = timedelta(days=28)
 
 
 @bp.get("/due")
 def page() -> ResponseReturnValue:
     anybody()
     today = g.clinic.house.today(g.now)
-    every = upkeep.due(g.clinic, today)
-    soon = [d for d in every if d.standing == "ok" and (d.next_due - today).days <= 28]
-    later = [d for d in every if d.standing == "ok" and (d.next_due - today).days > 28]
+    every = duties.due(g.clinic, today, expect=True)
+    ahead = [one for one in every if one.standing == "ok"]
+    overdue = [one for one in every if one.standing == "overdue"]
     return render_template(
         "due.html",
         today=today,
-        overdue=[d for d in every if d.standing == "overdue"],
-        due_today=[d for d in every if d.standing == "due"],
-        soon=soon,
-        later=later,
+        overdue=overdue,
+        late={(one.item, one.duty): duties.late_use(g.clinic, one, g.now) for one in overdue},
+        due_now=[one for one in every if one.standing == "due"],
+        soon=[one for one in ahead if one.has_day and one.next_due - today <= _SOON],
+        later=[one for one in ahead if one.has_day and one.next_due - today > _SOON],
+        no_day=[one for one in ahead if not one.has_day],
         growing=[one for one in spores.waiting(g.clinic, g.now) if one.late],
+        may_override=duties.may_override(g.clinic),
+    )
+
+
+@bp.get("/due/things/<tag>")
+def thing(tag: str) -> ResponseReturnValue:
+    """The duties of one thing: how each stands, its meters, what was used while overdue."""
+    anybody()
+    stands = readings.standing_of(g.clinic.store, tag)
+    row = readings.item_row(g.clinic.store, tag)
+    if stands is None or row is None or stands.type == "pack":
+        abort(404)
+    today = g.clinic.house.today(g.now)
+    found = duties.due_of(g.clinic, tag, today)
+    return render_template(
+        "due_thing.html",
+        tag=tag,
+        kind=g.clinic.house.kind(stands.type),
+        name=row.name,
+        stands=stands,
+        today=today,
+        duties=found,
+        late={(one.item, one.duty): duties.late_use(g.clinic, one, g.now) for one in found},
+        been_late=duties.been_late(g.clinic, tag, g.now),
+        meters=readings.meter_readings(g.clinic.store, tag)[-8:],
+        met=readings.duties_met(g.clinic.store, tag)[-12:],
+        may_override=duties.may_override(g.clinic),
+        paces=paces(g.clinic, today) if any(one.counted_says for one in found) else None,
+        closed=calendar(g.clinic, today).moves,
+        words=duty_words,
+    )
+
+
+@bp.get("/due/types/<code>")
+def of_type(code: str) -> ResponseReturnValue:
+    anybody()
+    kind = g.clinic.house.types.get(code)
+    if kind is None or not kind.tagged:
+        abort(404)
+    return render_template(
+        "due_type.html",
+        kind=kind,
+        today=g.clinic.house.today(g.now),
+        duties=readings.type_duties(g.clinic.store, code),
+        words=duty_words,
     )
 
 
@@ -33,7 +90,14 @@ def page() -> ResponseReturnValue:
 def met() -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        upkeep.meet_duty(act, tag("item"), needed("duty"), day("done"), text("note"))
+        duty_acts.meet_duty(
+            act,
+            tag("item"),
+            needed("duty"),
+            day("done"),
+            text("note"),
+            not_after=maybe_day("not_after"),
+        )
     return redirect(url_for("due.page"), code=303)
 
 
@@ -41,13 +105,45 @@ def met() -> ResponseReturnValue:
 def set_duty() -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        upkeep.set_duty(
+        asked: dict[str, Any] = duty_asked(act.house.today(act.now))
+        duty_acts.set_duty(act, tag("item"), **asked)
+    return redirect(url_for("due.thing", tag=tag("item")), code=303)
+
+
+@bp.post("/due/types/<code>")
+def set_type_duty(code: str) -> ResponseReturnValue:
+    person = manager()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        asked: dict[str, Any] = duty_asked(act.house.today(act.now))
+        duty_acts.set_type_duty(act, code, **asked)
+    return redirect(url_for("due.of_type", code=code), code=303)
+
+
+@bp.post("/due/drop")
+def drop() -> ResponseReturnValue:
+    person = manager()
+    code = text("type")
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        if code:
+            duty_acts.drop_duty(act, needed("duty"), text("why"), code=code)
+        else:
+            duty_acts.drop_duty(act, needed("duty"), text("why"), tag=tag("item"))
+    back = url_for("due.of_type", code=code) if code else url_for("due.thing", tag=tag("item"))
+    return redirect(back, code=303)
+
+
+@bp.post("/due/meter")
+def meter() -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        duty_acts.read_meter(
             act,
             tag("item"),
-            needed("duty"),
-            day("anchor"),
-            every_months=whole("every_months"),
-            every_days=whole("every_days"),
-            grounds=bool(text("grounds")),
+            chosen("meter", tuple(duty_words.METERS)),  # type: ignore[arg-type]
+            number_needed("reading"),
+            how=chosen("how", ("read", "replaced", "rolled-over", "corrects")),  # type: ignore[arg-type]
+            ended=decimal("ended"),
+            began=decimal("began"),
+            note=text("note"),
         )
-    return redirect(url_for("stock.thing", tag=tag("item")), code=303)
+    return redirect(url_for("due.thing", tag=tag("item")), code=303)

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import items, stock
 from equip.desk.acting import acting
-from equip.desk.upkeep import due
+from equip.desk.duties import due_of, may_override
 from equip.facts import Arrival
 from equip.store import readings
 from equip.web.forms import chosen, text
@@ -53,7 +53,8 @@ def thing(tag: str) -> ResponseReturnValue:
         kind=g.clinic.house.kind(stands.type),
         row=readings.item_row(g.clinic.store, tag),
         aliases=readings.aliases_of(g.clinic.store, tag),
-        duties=[d for d in due(g.clinic, today) if d.item == tag],
+        duties=due_of(g.clinic, tag, today),
+        may_override=may_override(g.clinic),
         arrivals=items.ARRIVALS,
     )
 

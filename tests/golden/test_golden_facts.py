@@ -76,6 +76,18 @@ _FULL = {"at": _AT, "by": _B, "act": "act-1", "bench": "bench 1", "claimed": _LA
 _BARE = {"at": _LATER, "by": "", "act": "act-2"}
 
 # Every field of every kind, none at its default.
+_TERMS = facts.DutyTerms(
+    every_count=500,
+    counts="uses",
+    already=20,
+    tolerance_days=7,
+    shift="after",
+    certificate=True,
+    not_after=date(2026, 12, 31),
+    after_move_days=90,
+    cost=Decimal("120.50"),
+    source="the maker's manual, page 12",
+)
 FIELDS: dict[type[Fact], dict[str, object]] = {
     facts.SiteOpened: {
         "site": "HARB",
@@ -424,6 +436,26 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "every_months": 6,
         "every_days": 10,
         "grounds": True,
+        "terms": _TERMS,
+    },
+    facts.TypeDutySet: {
+        "type": "suction-pump",
+        "duty": "filter",
+        "anchor": date(2026, 1, 31),
+        "every_months": 6,
+        "every_days": 10,
+        "grounds": True,
+        "terms": _TERMS,
+    },
+    facts.DutyDropped: {"duty": "filter", "why": "built in now", "item": _D, "type": "x"},
+    facts.MeterRead: {
+        "item": _D,
+        "meter": "hours",
+        "reading": Decimal("12.5"),
+        "how": "replaced",
+        "ended": Decimal("4711.3"),
+        "began": Decimal("0.5"),
+        "note": "by the engineer",
     },
     facts.RemindersSet: {
         "item": _D,
@@ -437,6 +469,11 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "due": date(2026, 1, 31),
         "done": date(2026, 2, 2),
         "note": "filter changed",
+        "not_after": date(2027, 2, 1),
+        "counts_from": _AT,
+        "counted": 512,
+        "work": "work-7",
+        "certificate": "ab" * 32,
     },
     facts.ProofGiven: {
         "question": "by load",

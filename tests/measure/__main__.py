@@ -10,7 +10,16 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
 
-from tests.measure import appending, chain, judging, reading, rejudged, reminding, scans
+from tests.measure import (
+    appending,
+    chain,
+    duties,
+    judging,
+    reading,
+    rejudged,
+    reminding,
+    scans,
+)
 from tests.measure.grown import Grown, grow
 from tests.measure.lines import show
 
@@ -32,6 +41,7 @@ def main() -> int:
         show("A tick of reminders", reminding.measure(folder, rounds))
         show("Stored cycles judged again", rejudged.measure(folder))
         show("Facts into the ledger alone", appending.measure(folder, rounds))
+        show("What is due", duties.measure(folder, rounds))
         books = _grown(folder, sizes)
         show("verify --chain", chain.measure(books[_named(sizes[0])], rounds))
         for title, lines in scans.measure(books, folder, rounds):

@@ -7,6 +7,16 @@ from equip.store.readings.acts import (
     last_act,
     recent_acts,
 )
+from equip.store.readings.duties import (
+    DutyRow,
+    duties,
+    duties_met,
+    duties_of,
+    meter_readings,
+    type_duties,
+    worked_between,
+    worked_by_hour,
+)
 from equip.store.readings.house import (
     OverrideRow,
     PlaceRow,
@@ -70,18 +80,15 @@ from equip.store.readings.things import (
 )
 from equip.store.readings.upkeep import (
     DoubtRow,
-    DutyRow,
     decided_pairs,
     doubt_of,
     doubts,
     drillable,
     drills,
-    duties,
-    duties_of,
-    duty_sites,
     last_rehearsal,
     own_timings,
     rehearsed,
+    sites_of_things,
 )
 from equip.store.readings.uses import (
     TouchRow,
@@ -125,8 +132,8 @@ __all__ = [
     "drillable",
     "drills",
     "duties",
+    "duties_met",
     "duties_of",
-    "duty_sites",
     "exposures_decided",
     "fillings_of",
     "gaps",
@@ -149,6 +156,7 @@ __all__ = [
     "loads_since",
     "lot_of",
     "lots",
+    "meter_readings",
     "newest_log",
     "old_name",
     "open_loads",
@@ -162,6 +170,7 @@ __all__ = [
     "rehearsed",
     "signed_by",
     "sites",
+    "sites_of_things",
     "spore_tests",
     "spores_waiting",
     "staff",
@@ -176,6 +185,9 @@ __all__ = [
     "touches_of",
     "touches_on",
     "traceable",
+    "type_duties",
     "types",
     "use_of",
+    "worked_between",
+    "worked_by_hour",
 ]

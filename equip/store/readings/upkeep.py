@@ -1,4 +1,4 @@
-"""Duties that come round, look-back questions, rehearsals."""
+"""Look-back questions, rehearsals, when duties are told of."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -7,18 +7,6 @@ from typing import Any
 from equip.facts import moment
 from equip.store.database import Store
 from equip.store.ledger import Entry, entry_from
-
-
-@dataclass(frozen=True, slots=True)
-class DutyRow:
-    item: str
-    duty: str
-    anchor: date
-    months: int
-    days: int
-    grounds: bool
-    last_met: date | None
-    next_due: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,42 +26,12 @@ class DoubtRow:
     closed: datetime | None = None
 
 
-_DUTY = "SELECT item, duty, anchor, months, days, grounds, last_met, next_due FROM duty"
-
-
-def _duty(row: tuple[Any, ...]) -> DutyRow:
-    item, duty, anchor, months, days, grounds, last_met, next_due = row
-    return DutyRow(
-        item,
-        duty,
-        date.fromisoformat(anchor),
-        months,
-        days,
-        bool(grounds),
-        None if last_met is None else date.fromisoformat(last_met),
-        date.fromisoformat(next_due),
-    )
-
-
-def duties(store: Store, until: date | None = None) -> list[DutyRow]:
-    """Duties of things not retired, soonest first."""
-    last = "9999-12-31" if until is None else until.isoformat()
+def sites_of_things(store: Store) -> dict[str, str]:
+    """The site of each thing that has a duty."""
     rows = store.rows(
-        f"{_DUTY} d WHERE next_due <= ? AND NOT EXISTS (SELECT 1 FROM standing s"
-        " WHERE s.item = d.item AND s.whereabouts = 'retired') ORDER BY next_due, item, duty",
-        last,
+        "SELECT i.tag, i.site FROM item i WHERE EXISTS (SELECT 1 FROM duty d WHERE d.item = i.tag)"
     )
-    return [_duty(row) for row in rows]
-
-
-def duty_sites(store: Store, until: date) -> dict[tuple[str, str], tuple[bool, str]]:
-    """Of each duty until that day whether it stops its thing, and the thing's site."""
-    rows = store.rows(
-        "SELECT d.item, d.duty, d.grounds, i.site FROM duty d JOIN item i ON i.tag = d.item"
-        " WHERE d.next_due <= ? ORDER BY d.item, d.duty",
-        until.isoformat(),
-    )
-    return {(item, duty): (bool(grounds), site) for item, duty, grounds, site in rows}
+    return dict(rows)
 
 
 def own_timings(store: Store) -> dict[tuple[str, str], tuple[int | None, int | None]]:
@@ -82,10 +40,6 @@ def own_timings(store: Store) -> dict[tuple[str, str], tuple[int | None, int | N
         "SELECT item, duty, lead_days, escalate_days FROM duty_reminder ORDER BY item, duty"
     )
     return {(item, duty): (lead, late) for item, duty, lead, late in rows}
-
-
-def duties_of(store: Store, item: str) -> list[DutyRow]:
-    return [_duty(row) for row in store.rows(f"{_DUTY} WHERE item = ? ORDER BY duty", item)]
 
 
 def doubts(store: Store) -> list[DoubtRow]:

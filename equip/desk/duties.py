@@ -1,0 +1,269 @@
+"""What falls due on a day: every duty of every thing, and the lots whose time runs out."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Literal
+
+import msgspec
+
+from equip.desk.clinic import Clinic
+from equip.desk.due_days import SLACK, Calendar, calendar
+from equip.desk.expecting import Paces, paces
+from equip.facts import DutyTerms
+from equip.rules import duty_words
+from equip.rules.due import NO_DAY, BroughtBy, Standing, standing
+from equip.rules.pace import Expected
+from equip.scan import show_tag
+from equip.store import readings
+from equip.store.readings import DutyRow
+
+EXPIRY = "stock expiry"
+
+
+class Due(msgspec.Struct, frozen=True):
+    """One duty as it stands on a day.
+
+    *next_due* is `NO_DAY` where only a count brings it round and no day can be told; where one
+    is *expected* from real use it is that day. *stops* says that the thing may not be used now.
+    """
+
+    item: str
+    label: str
+    place: str
+    duty: str
+    next_due: date
+    standing: Standing
+    stops: bool
+    last_day: date = NO_DAY
+    brought_by: BroughtBy = "day"
+    sort: Literal["duty", "lot"] = "duty"
+    runs_loads: bool = False
+    row: DutyRow | None = None
+    expected: Expected | None = None
+
+    @property
+    def says(self) -> str:
+        """What it stops while it is overdue."""
+        if self.sort == "lot":
+            return duty_words.LOT_STOPS
+        if not self.stops:
+            return duty_words.STOPS_NOTHING
+        return duty_words.STOPS_LOADS if self.runs_loads else duty_words.STOPS
+
+    @property
+    def leaves(self) -> str:
+        """What it does not stop."""
+        return "" if self.sort == "lot" else duty_words.what_it_leaves(stops=self.stops)
+
+    def who_may(self, names: Sequence[str]) -> str:
+        """Who may use it all the same, *names* being those with the right to override."""
+        if self.sort == "lot":
+            return "Nobody may use it all the same." if self.stops else ""
+        return duty_words.who_may(stops=self.stops, runs_loads=self.runs_loads, names=names)
+
+    @property
+    def has_day(self) -> bool:
+        return self.next_due != NO_DAY
+
+    @property
+    def every(self) -> str:
+        """How often it comes round, in words."""
+        row = self.row
+        if row is None:
+            return ""
+        terms = DutyTerms(
+            every_count=row.every_count,
+            counts=row.counts,
+            certificate=row.certificate,
+            not_after=row.not_after,
+        )
+        return duty_words.every(row.months, row.days, terms)
+
+    @property
+    def counted_says(self) -> str:
+        """How far the count has come, "" where there is none."""
+        if self.row is None or not self.row.every_count:
+            return ""
+        unit = duty_words.COUNTED[self.row.counts]
+        return f"{self.row.counted} of {self.row.every_count} {unit}s"
+
+    @property
+    def why(self) -> str:
+        """What brings it, where that is not its own day."""
+        match self.brought_by:
+            case "certificate":
+                return "The date on the certificate governs."
+            case "count":
+                return f"The count was reached: {self.counted_says}."
+            case "move":
+                return "It was moved, or came back from outside."
+            case _ if self.expected is not None:
+                latest = self.expected.latest
+                between = f"between {self.expected.earliest} and {latest}" if latest else ""
+                return f"Expected from real use, {between or 'no end can be told'}."
+            case _:
+                return ""
+
+
+def due(
+    clinic: Clinic, on: date, within_days: int | None = None, *, expect: bool = False
+) -> list[Due]:
+    """Duties by their day, overdue first; all of them, or those of the coming days.
+
+    With *expect* the duties that go by a count have the day that real use lets one expect;
+    without, they come once the count is reached, and last of all before.
+    """
+    until = None if within_days is None else on + timedelta(days=within_days)
+    # What a count will bring on stands in no column, so all duties are looked at then.
+    looked = None if until is None or expect else until + SLACK
+    when, known = calendar(clinic, on), paces(clinic, on) if expect else None
+    name = _Labels(clinic)
+    found = [_due(row, when, known, name) for row in readings.duties(clinic.store, looked)]
+    found += _lots(clinic, on)
+    if until is not None:
+        found = [one for one in found if one.next_due <= until]
+    found.sort(key=lambda one: (one.next_due, one.item, one.duty))
+    return found
+
+
+def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:
+    """The duties of one thing, with the day expected of those that go by a count."""
+    rows = readings.duties_of(clinic.store, item)
+    counted = any(row.every_count for row in rows)
+    when, known = calendar(clinic, on), paces(clinic, on) if counted else None
+    name = _Labels(clinic)
+    return sorted(
+        (_due(row, when, known, name) for row in rows), key=lambda one: (one.next_due, one.duty)
+    )
+
+
+class _Labels:
+    """What things are called on screen, looked up in the house once."""
+
+    def __init__(self, clinic: Clinic) -> None:
+        house = clinic.house
+        self.kinds = {code: kind.name for code, kind in house.types.items()}
+        self.loads = {
+            code for code, kind in house.types.items() if kind.process and kind.process.programmes
+        }
+        self._known: dict[str, str] = {}
+        self.places = {tag: place.name for tag, place in house.places.items()}
+
+    def of(self, row: DutyRow) -> str:
+        if row.item not in self._known:
+            self._known[row.item] = self._made(row)
+        return self._known[row.item]
+
+    def _made(self, row: DutyRow) -> str:
+        tag = row.item
+        shown = show_tag(tag)
+        kind = self.kinds.get(row.type) or ("Set" if row.type else "Thing")
+        return f"{kind}, {row.name} {shown}" if row.name else f"{kind} {shown}"
+
+
+def _due(row: DutyRow, when: Calendar, known: Paces | None, name: _Labels) -> Due:
+    falls = when.falls(row)
+    expects = None
+    day = falls.due_on
+    if known is not None and row.every_count:
+        expects = known.expected(row)
+        if expects is not None and expects.day < day:
+            day = expects.day
+        else:
+            expects = None
+    return Due(
+        row.item,
+        name.of(row),
+        name.places.get(row.place, "") if row.place else "",
+        row.duty,
+        day,
+        falls.standing,
+        row.grounds and falls.standing == "overdue",
+        falls.last_day,
+        falls.brought_by,
+        "duty",
+        row.type in name.loads,
+        row,
+        expects,
+    )
+
+
+def _lots(clinic: Clinic, on: date) -> Iterator[Due]:
+    """Lots that are not taken out of use, by the last day on which they may serve."""
+    for lot in readings.lots(clinic.store, clinic.house.zone):
+        last = lot.last_day
+        if last is not None and not lot.finished:
+            stands = standing(last, on)
+            label = f"{lot.name}, lot {lot.number} {show_tag(lot.tag)}"
+            yield Due(
+                lot.tag, label, "", EXPIRY, last, stands, stands == "overdue", last, sort="lot"
+            )
+
+
+def may_override(clinic: Clinic) -> list[str]:
+    """Who may use a thing all the same though something that grounds it is overdue."""
+    staff = clinic.house.staff.values()
+    return sorted(one.name for one in staff if one.active and "override" in one.rights)
+
+
+# --- what was used while something was overdue ------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """A time in which a duty was overdue, and how often the thing was used in it."""
+
+    duty: str
+    since: datetime
+    until: datetime | None
+    uses: int
+    cycles: int
+
+    @property
+    def worked(self) -> bool:
+        return bool(self.uses or self.cycles)
+
+
+def late_use(clinic: Clinic, one: Due, now: datetime) -> Late | None:
+    """How a thing was used since a duty of it is overdue; None where it is not."""
+    if one.standing != "overdue" or one.sort != "duty":
+        return None
+    since = end_of_day(clinic, one.last_day)
+    return _used(clinic, one.item, one.duty, since, None, now)
+
+
+def end_of_day(clinic: Clinic, day: date) -> datetime:
+    """The moment at which a day of the site is over, whichever way its clocks go that night."""
+    return datetime.combine(day + timedelta(days=1), time(), clinic.house.zone)
+
+
+def _used(
+    clinic: Clinic, item: str, duty: str, since: datetime, until: datetime | None, now: datetime
+) -> Late:
+    end = until or now
+    # From the first moment on that it was overdue, that moment included.
+    begin = since - timedelta(microseconds=1)
+    uses, cycles = (
+        readings.worked_between(clinic.store, item, sort, begin, end) for sort in ("uses", "cycles")
+    )
+    return Late(duty, since, until, uses, cycles)
+
+
+def been_late(clinic: Clinic, item: str, now: datetime) -> list[Late]:
+    """Every time, newest first, in which a thing was used though a duty of it was overdue.
+
+    Times that are over are told by the entries that met the duty late: from the due day that
+    was met, with the days it may run over today, up to the moment of being done.
+    """
+    rows = {row.duty: row for row in readings.duties_of(clinic.store, item)}
+    today = clinic.house.today(now)
+    found = [late for one in due_of(clinic, item, today) if (late := late_use(clinic, one, now))]
+    for fact in readings.duties_met(clinic.store, item):
+        row = rows.get(fact.duty)
+        last = fact.due + timedelta(days=row.tolerance if row else 0)
+        if fact.done > last:
+            until = min(fact.counts_from or fact.at, end_of_day(clinic, fact.done))
+            since = end_of_day(clinic, last)
+            found.append(_used(clinic, item, fact.duty, since, until, now))
+    return sorted((one for one in found if one.worked), key=lambda one: one.since, reverse=True)

@@ -1,0 +1,274 @@
+"""Duties set, met and dropped; meters read. What cannot be is refused with a sentence."""
+
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+
+from equip import facts
+from equip.desk.acting import Act, Refused
+from equip.desk.items import known
+from equip.facts import DutyTerms, Meter, MeterWord
+from equip.rules import due as rules_due
+from equip.rules import meters
+from equip.rules.due import Duty
+from equip.rules.duty_words import METERS
+from equip.scan import show_tag
+from equip.store import readings
+from equip.store.readings import DutyRow
+
+_MOST_YEARS = 30
+"""A certificate that is said to hold for longer was typed wrongly."""
+
+
+def set_duty(
+    act: Act,
+    tag: str,
+    duty: str,
+    anchor: date,
+    *,
+    every_months: int = 0,
+    every_days: int = 0,
+    grounds: bool = False,
+    terms: DutyTerms | None = None,
+) -> None:
+    """A duty that comes round, counted from *anchor*, so that month-ends never drift."""
+    known(act, tag)
+    name = _checked(act, duty, anchor, every_months, every_days, terms)
+    act.tell(
+        facts.DutySet,
+        item=tag,
+        duty=name,
+        anchor=anchor,
+        every_months=every_months,
+        every_days=every_days,
+        grounds=grounds,
+        terms=_worth_telling(terms),
+    )
+
+
+def set_type_duty(
+    act: Act,
+    code: str,
+    duty: str,
+    anchor: date,
+    *,
+    every_months: int = 0,
+    every_days: int = 0,
+    grounds: bool = False,
+    terms: DutyTerms | None = None,
+) -> None:
+    """The same for every thing of a type that has no duty of that name of its own."""
+    if code not in act.house.types:
+        raise Refused(f"“{code}” is no type: choose one under Setup, Types.")
+    if not act.house.types[code].tagged:
+        raise Refused("Things of this type carry no tag, so none of them can have a duty.")
+    if terms is not None and (terms.already or terms.not_after):
+        raise Refused(
+            "What was counted already, and the end of a certificate, are those of one thing: set"
+            " them on its own page."
+        )
+    name = _checked(act, duty, anchor, every_months, every_days, terms)
+    act.tell(
+        facts.TypeDutySet,
+        type=code,
+        duty=name,
+        anchor=anchor,
+        every_months=every_months,
+        every_days=every_days,
+        grounds=grounds,
+        terms=_worth_telling(terms),
+    )
+
+
+def _worth_telling(terms: DutyTerms | None) -> DutyTerms | None:
+    return None if terms == DutyTerms() else terms
+
+
+def _checked(
+    act: Act, duty: str, anchor: date, months: int, days: int, terms: DutyTerms | None
+) -> str:
+    """The duty's name once all of it makes sense."""
+    if not duty.strip():
+        raise Refused("A duty needs a name: service, calibration, electrical safety test …")
+    given = terms or DutyTerms()
+    _check_terms(given)
+    try:
+        rule = Duty(
+            duty,
+            anchor,
+            months or None,
+            days or None,
+            not_after=given.not_after,
+            every_count=given.every_count or None,
+            counts=bool(given.counts),
+            certificate=given.certificate,
+        )
+    except ValueError as problem:
+        raise Refused(
+            f"Say how often: in months or days, by a count, or by a certificate. {problem}"
+        ) from None
+    if rule.not_after is not None:
+        _check_end(rule.not_after, act.house.today(act.now))
+    return duty.strip().lower()
+
+
+def _check_terms(terms: DutyTerms) -> None:
+    for value, what in (
+        (terms.every_count, "The count it falls due at"),
+        (terms.already, "What was counted already"),
+        (terms.tolerance_days, "The days it may run over"),
+        (terms.after_move_days or 0, "The days after a move"),
+        (terms.cost or Decimal(0), "The cost"),
+    ):
+        if value < 0:
+            raise Refused(f"{what} cannot be below nought; {value} was read.")
+    if bool(terms.every_count) != bool(terms.counts):
+        raise Refused("A count needs both: what is counted, and how many of it.")
+    if terms.already and not terms.counts:
+        raise Refused("Something was counted already, but the duty goes by no count.")
+    if terms.not_after is not None and not terms.certificate:
+        raise Refused("A certificate's end was given, but the duty needs no certificate.")
+
+
+def _check_end(not_after: date, of: date) -> None:
+    if not_after.year - of.year > _MOST_YEARS:
+        raise Refused(
+            f"The certificate would end on {not_after}, in more than {_MOST_YEARS} years: look at"
+            " the year."
+        )
+
+
+# --- done -------------------------------------------------------------------------------------
+
+
+def duty_of(act: Act, tag: str, duty: str) -> DutyRow:
+    """The duty of that name; Refused if the thing has none."""
+    row = next((d for d in readings.duties_of(act.store, tag) if d.duty == duty), None)
+    if row is None:
+        raise Refused(f"{show_tag(tag)} has no duty “{duty}”.")
+    return row
+
+
+def meet_duty(
+    act: Act,
+    tag: str,
+    duty: str,
+    done: date,
+    note: str = "",
+    *,
+    not_after: date | None = None,
+    work: str = "",
+    certificate: str = "",
+) -> date:
+    """The duty that is due next was done; the due day it satisfied."""
+    row = duty_of(act, tag, duty)
+    today = act.house.today(act.now)
+    if done > today:
+        raise Refused("That day has not come yet: give the day on which it was done.")
+    _check_certificate(row, done, not_after)
+    met = rules_due.day_met(row.rule, row.last_met, done)
+    act.tell(
+        facts.DutyMet,
+        item=tag,
+        duty=duty,
+        due=met,
+        done=done,
+        note=note,
+        not_after=not_after,
+        counts_from=_counts_from(act, done, today),
+        counted=row.counted if row.counts else None,
+        work=work,
+        certificate=certificate,
+    )
+    return met
+
+
+def _counts_from(act: Act, done: date, today: date) -> datetime:
+    """Done today, from now on; done earlier, from the end of that day at the site."""
+    if done == today:
+        return act.at
+    return datetime.combine(done + timedelta(days=1), time(), act.house.zone)
+
+
+def _check_certificate(row: DutyRow, done: date, not_after: date | None) -> None:
+    if not_after is None:
+        if row.certificate:
+            raise Refused(
+                f"{row.duty.capitalize()} goes by the date on its certificate: give the day until"
+                " which the new one holds."
+            )
+        return
+    if not row.certificate:
+        raise Refused(f"{row.duty.capitalize()} needs no certificate, so its end means nothing.")
+    if not_after < done:
+        raise Refused(
+            f"The certificate ends on {not_after}, before {done}, when the work was done: look at"
+            " both days."
+        )
+    _check_end(not_after, done)
+    if row.done is not None and done < row.done:
+        raise Refused(
+            f"A certificate of {row.done} is in the book; one of {done} is older and cannot take"
+            " its place."
+        )
+
+
+def drop_duty(act: Act, duty: str, why: str, *, tag: str = "", code: str = "") -> None:
+    """A duty that is none any more, with the reason; what was done for it stays in the book."""
+    if not why.strip():
+        raise Refused("Say why it is no duty any more: it is read years later.")
+    if tag:
+        duty_of(act, tag, duty)
+    elif not any(one.duty == duty for one in readings.type_duties(act.store, code)):
+        raise Refused(f"The type “{code}” has no duty “{duty}”.")
+    act.tell(facts.DutyDropped, duty=duty, why=why.strip(), item=tag, type=code)
+
+
+# --- meters -----------------------------------------------------------------------------------
+
+
+def read_meter(
+    act: Act,
+    tag: str,
+    meter: Meter,
+    reading: Decimal,
+    *,
+    how: MeterWord = "read",
+    ended: Decimal | None = None,
+    began: Decimal | None = None,
+    note: str = "",
+) -> None:
+    """What a thing's own meter shows; it goes up, or somebody says why not."""
+    known(act, tag)
+    if meter not in METERS:
+        raise Refused(f"“{meter}” is no meter: hours or counter.")
+    told = facts.MeterRead(
+        at=act.at,
+        by=act.by,
+        act=act.id,
+        item=tag,
+        meter=meter,
+        reading=reading,
+        how=how,
+        ended=ended,
+        began=began,
+        note=note,
+    )
+    its = [one for one in readings.meter_readings(act.store, tag) if one.meter == meter]
+    try:
+        meters.check(
+            told,
+            [one for one in its if one.at <= act.at],
+            [one for one in its if one.at > act.at],
+        )
+    except meters.BadReading as problem:
+        raise Refused(str(problem)) from None
+    act.tell(
+        facts.MeterRead,
+        item=tag,
+        meter=meter,
+        reading=reading,
+        how=how,
+        ended=ended,
+        began=began,
+        note=note,
+    )

@@ -1,0 +1,107 @@
+"""How fast things are used, from the ledger: the pace behind every duty that goes by a count."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from equip.desk.clinic import Clinic
+from equip.rules.meters import TENTHS
+from equip.rules.pace import Expected, Pace, expected, pace, weights
+from equip.store import readings
+from equip.store.readings import DutyRow
+
+_METERED = ("hours", "counter")
+
+
+@dataclass
+class Seen:
+    """What one thing did of one sort: how many, on which weekdays, first and last day."""
+
+    count: int
+    weekdays: list[float]
+    first: date
+    last: date
+    at_first: int
+
+
+@dataclass
+class Paces:
+    """Real use of late, by thing and sort."""
+
+    today: date
+    since: date
+    seen: dict[tuple[str, str], Seen]
+    clinic: tuple[float, ...]
+    fewest: int
+    fewest_for_weekdays: int
+
+    def of(self, row: DutyRow) -> Pace | None:
+        """How fast a duty's count grows; None where too little was seen to say."""
+        seen = self.seen.get((row.item, row.counts))
+        if seen is None or not row.counts:
+            return None
+        if row.counts in _METERED:
+            # A reading tells what was gained since the one before it, so the first tells nothing.
+            count, days = (seen.count - seen.at_first) / TENTHS, (seen.last - seen.first).days
+            return pace(count, days) if count >= self.fewest else None
+        if seen.count < self.fewest:
+            return None
+        own = seen.count >= self.fewest_for_weekdays
+        begun = max(self.since, row.added.date()) if row.added else self.since
+        days = max((self.today - begun).days, (self.today - seen.first).days, 1)
+        return pace(seen.count, days, weights(seen.weekdays) if own else self.clinic)
+
+    def expected(self, row: DutyRow) -> Expected | None:
+        """When a duty's count is expected to be reached."""
+        if not row.every_count or row.reached is not None:
+            return None
+        known = self.of(row)
+        return None if known is None else expected(row.every_count - row.counted, known, self.today)
+
+
+def paces(clinic: Clinic, today: date) -> Paces:
+    """By the rules in force on *today*; today itself is not over and does not count."""
+    rules = clinic.house.rules_on(today)
+    since = today - timedelta(days=rules.whole("forecast.look-back-days"))
+    begins, ends = (_midnight(clinic, day) for day in (since, today))
+    day_of = _days(clinic)
+    seen: dict[tuple[str, str], Seen] = {}
+    whole = [0.0] * 7
+    for item, sort, hour, n in readings.worked_by_hour(clinic.store, begins, ends):
+        day = day_of(hour)
+        one = seen.get((item, sort))
+        if one is None:
+            one = seen[item, sort] = Seen(0, [0.0] * 7, day, day, n)
+        elif day < one.first:
+            one.first, one.at_first = day, n
+        elif day > one.last:
+            one.last = day
+        one.count += n
+        one.weekdays[day.weekday()] += n
+        if sort not in _METERED:
+            whole[day.weekday()] += n
+    return Paces(
+        today,
+        since,
+        seen,
+        weights(whole),
+        rules.whole("forecast.fewest"),
+        rules.whole("forecast.fewest-for-weekdays"),
+    )
+
+
+def _midnight(clinic: Clinic, day: date) -> datetime:
+    """The first moment of a day at the site, whichever way its clocks go that night."""
+    return datetime.combine(day, time(), clinic.house.zone)
+
+
+def _days(clinic: Clinic) -> Callable[[datetime], date]:
+    known: dict[datetime, date] = {}
+    zone = clinic.house.zone
+
+    def day_of(hour: datetime) -> date:
+        if hour not in known:
+            known[hour] = hour.astimezone(zone).date()
+        return known[hour]
+
+    return day_of

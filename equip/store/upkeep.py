@@ -1,0 +1,310 @@
+"""Duties and what brings them on, folded from the ledger.
+
+A duty keeps how many were counted since it was last met, when that reached what it asks for,
+and when the thing was moved first. Each follows from the two tables alone, so it does not matter
+in which order entries come in.
+"""
+
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+
+import msgspec
+
+from equip import facts
+from equip.facts import DutyTerms, micros, moment
+from equip.rules.due import Duty, add_months, next_due
+from equip.rules.meters import TENTHS, gains
+from equip.rules.standing import Standing
+from equip.store.about import told_about
+from equip.store.database import Store
+
+KINDS = (
+    facts.DutySet,
+    facts.DutyMet,
+    facts.TypeDutySet,
+    facts.DutyDropped,
+    facts.MeterRead,
+)
+_encode = msgspec.json.Encoder(order="sorted").encode
+_type_duty = msgspec.json.Decoder(facts.TypeDutySet).decode
+_PLAIN = DutyTerms()
+_BROUGHT_ON = ("uses", "cycles", "moves")
+
+
+def project_duties(store: Store, fact: facts.Fact) -> None:
+    """Bring duties up to date with one fact of upkeep."""
+    match fact:
+        case facts.DutySet():
+            _set(store, fact.item, fact, fact.anchor, micros(fact.at), of_type=False)
+        case facts.TypeDutySet():
+            _set_of_type(store, fact)
+        case facts.DutyMet():
+            _meet(store, fact)
+        case facts.DutyDropped():
+            _drop(store, fact)
+        case facts.MeterRead():
+            _read_meter(store, fact)
+        case _:
+            pass
+
+
+def duties_of_type(store: Store, item: str, kind: str, at: datetime) -> None:
+    """What came on the register has the duties of its type, an interval from then on."""
+    for (body,) in store.rows("SELECT body FROM type_duty WHERE type = ? ORDER BY duty", kind):
+        fact = _type_duty(bytes(body))
+        since = max(micros(fact.at), micros(at))
+        _set(store, item, fact, _first_day(fact, moment(since).date()), since, of_type=True)
+
+
+def _first_day(fact: facts.TypeDutySet, arrived: date) -> date:
+    """An interval after it came, but never before the day told for the whole type."""
+    if arrived <= moment(micros(fact.at)).date():
+        return fact.anchor
+    if fact.every_months:
+        return add_months(arrived, fact.every_months)
+    return arrived + timedelta(days=fact.every_days)
+
+
+def _set_of_type(store: Store, fact: facts.TypeDutySet) -> None:
+    store.run(
+        "INSERT INTO type_duty (type, duty, body) VALUES (?, ?, ?)"
+        " ON CONFLICT (type, duty) DO UPDATE SET body = excluded.body",
+        fact.type,
+        fact.duty,
+        facts.canonical(fact),
+    )
+    for (item,) in store.rows("SELECT tag FROM item WHERE type = ? ORDER BY tag", fact.type):
+        own = "SELECT 1 FROM duty WHERE item = ? AND duty = ? AND of_type = 0"
+        if store.one(own, item, fact.duty) is None:
+            _set(store, item, fact, fact.anchor, micros(fact.at), of_type=True)
+
+
+def _set(
+    store: Store,
+    item: str,
+    fact: facts.DutySet | facts.TypeDutySet,
+    anchor: date,
+    since: int,
+    *,
+    of_type: bool,
+) -> None:
+    terms = fact.terms or _PLAIN
+    first = next_due(_rule(fact, anchor, terms, terms.not_after), None)
+    store.run(
+        "DELETE FROM duty WHERE item = ? AND duty = ?",
+        item,
+        fact.duty,
+    )
+    store.run(
+        "INSERT INTO duty (item, duty, anchor, months, days, grounds, next_due, of_type,"
+        " every_count, counts, already, tolerance, shift, certificate, not_after, after_move,"
+        " cost, source, since, counted)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)",
+        item,
+        fact.duty,
+        anchor.isoformat(),
+        fact.every_months,
+        fact.every_days,
+        int(fact.grounds),
+        first.isoformat(),
+        int(of_type),
+        terms.every_count,
+        terms.counts,
+        terms.already,
+        terms.tolerance_days,
+        terms.shift,
+        int(terms.certificate),
+        None if terms.not_after is None else terms.not_after.isoformat(),
+        terms.after_move_days,
+        None if terms.cost is None else str(terms.cost),
+        terms.source,
+        since,
+    )
+    count_again(store, item)
+
+
+def _rule(
+    fact: facts.DutySet | facts.TypeDutySet,
+    anchor: date,
+    terms: DutyTerms,
+    not_after: date | None,
+) -> Duty:
+    return Duty(
+        duty=fact.duty,
+        anchor=anchor,
+        every_months=fact.every_months or None,
+        every_days=fact.every_days or None,
+        not_after=not_after,
+        every_count=terms.every_count or None,
+        grounds=fact.grounds,
+        counts=bool(terms.counts),
+        certificate=terms.certificate,
+    )
+
+
+def _meet(store: Store, fact: facts.DutyMet) -> None:
+    row = store.one(
+        "SELECT anchor, months, days, last_met, not_after, certificate, every_count, counts,"
+        " since, done FROM duty WHERE item = ? AND duty = ?",
+        fact.item,
+        fact.duty,
+    )
+    if row is None:
+        return
+    anchor, months, days, last_met, not_after, certificate, every_count, counts, since, done = row
+    met = max(fact.due.isoformat(), last_met or "")
+    if fact.not_after is not None:
+        not_after = fact.not_after.isoformat()
+    duty = Duty(
+        duty=fact.duty,
+        anchor=date.fromisoformat(anchor),
+        every_months=months or None,
+        every_days=days or None,
+        not_after=None if not_after is None else date.fromisoformat(not_after),
+        every_count=every_count or None,
+        counts=bool(counts),
+        certificate=bool(certificate),
+    )
+    store.run(
+        "UPDATE duty SET last_met = ?, done = ?, next_due = ?, not_after = ?, since = ?,"
+        " already = 0 WHERE item = ? AND duty = ?",
+        met,
+        max(fact.done.isoformat(), done or ""),
+        next_due(duty, date.fromisoformat(met)).isoformat(),
+        not_after,
+        max(since, micros(_counts_from(fact))),
+        fact.item,
+        fact.duty,
+    )
+    count_again(store, fact.item)
+
+
+def _counts_from(fact: facts.DutyMet) -> datetime:
+    """Work told on its own day counts from when it was told, else from the end of its day."""
+    if fact.counts_from is not None:
+        return fact.counts_from
+    over = datetime.combine(fact.done, time(), UTC) + timedelta(days=1)
+    return min(fact.at, over)
+
+
+def _drop(store: Store, fact: facts.DutyDropped) -> None:
+    if fact.item:
+        store.run("DELETE FROM duty WHERE item = ? AND duty = ?", fact.item, fact.duty)
+        return
+    store.run("DELETE FROM type_duty WHERE type = ? AND duty = ?", fact.type, fact.duty)
+    store.run(
+        "DELETE FROM duty WHERE duty = ? AND of_type = 1"
+        " AND item IN (SELECT tag FROM item WHERE type = ?)",
+        fact.duty,
+        fact.type,
+    )
+
+
+# --- what brings duties on --------------------------------------------------------------------
+
+
+def _read_meter(store: Store, fact: facts.MeterRead) -> None:
+    """Every reading of that meter again: a late one, or a correction, changes its neighbours."""
+    told = [
+        one.fact
+        for one in told_about(store, fact.item)
+        if isinstance(one.fact, facts.MeterRead) and one.fact.meter == fact.meter
+    ]
+    store.run("DELETE FROM worked WHERE item = ? AND sort = ?", fact.item, fact.meter)
+    for gain in gains(one for one in told if isinstance(one, facts.MeterRead)):
+        _add(store, fact.item, fact.meter, micros(gain.at), gain.tenths)
+    count_again(store, fact.item)
+
+
+def keep_work(store: Store, before: Standing, stands: Standing, fact: facts.Fact) -> bool:
+    """What one fact adds to what a thing has done; whether it does."""
+    at = micros(fact.at)
+    found = {"uses": stands.uses - before.uses, "cycles": stands.cycles - before.cycles}
+    found["moves"] = int(_moved(before, stands, fact))
+    for sort, n in found.items():
+        if n:
+            _add(store, stands.item, sort, at, n)
+    return any(found.values())
+
+
+def _moved(before: Standing, stands: Standing, fact: facts.Fact) -> bool:
+    """It came back from outside; or a machine stands in another place than before."""
+    if isinstance(fact, facts.Arrived):
+        return True
+    if stands.item[0] != "D" or not isinstance(fact, facts.Placed):
+        return False
+    return bool(before.place) and before.place != stands.place
+
+
+def _add(store: Store, item: str, sort: str, at: int, n: int) -> None:
+    store.run(
+        "INSERT INTO worked (item, sort, at, n) VALUES (?, ?, ?, ?)"
+        " ON CONFLICT (item, sort, at) DO UPDATE SET n = worked.n + excluded.n",
+        item,
+        sort,
+        at,
+        n,
+    )
+
+
+def forget_work(store: Store, item: str) -> None:
+    """What a thing has done, ahead of folding all of it again; its meters are not its own."""
+    for sort in _BROUGHT_ON:
+        store.run("DELETE FROM worked WHERE item = ? AND sort = ?", item, sort)
+
+
+def count_again(store: Store, item: str) -> None:
+    """How far each duty of a thing has come that something other than a day brings on."""
+    for row in store.rows(
+        "SELECT duty, counts, every_count, already, since, after_move FROM duty"
+        " WHERE item = ? AND (counts <> '' OR after_move IS NOT NULL)",
+        item,
+    ):
+        duty, counts, every_count, already, since, after_move = row
+        counted, reached = _counted(store, item, counts, every_count, already, since)
+        moved = None if after_move is None else _first_move(store, item, since)
+        store.run(
+            "UPDATE duty SET counted = ?, reached = ?, moved = ? WHERE item = ? AND duty = ?",
+            counted,
+            reached,
+            moved,
+            item,
+            duty,
+        )
+
+
+def _counted(
+    store: Store, item: str, counts: str, every_count: int, already: int, since: int
+) -> tuple[int, int | None]:
+    if not counts:
+        return 0, None
+    unit = TENTHS if counts in ("hours", "counter") else 1
+    worked = "FROM worked WHERE item = ? AND sort = ? AND at > ?"
+    row = store.one(f"SELECT COALESCE(SUM(n), 0) {worked}", item, counts, since)
+    counted = already + (int(row[0]) if row else 0) // unit
+    if counted < every_count:
+        return counted, None
+    left = (every_count - already) * unit
+    if left <= 0:
+        return counted, since
+    row = store.one(
+        "SELECT MIN(at) FROM (SELECT at, SUM(n) OVER (ORDER BY at) AS total"
+        f" {worked}) AS so_far WHERE total >= ?",
+        item,
+        counts,
+        since,
+        left,
+    )
+    return counted, None if row is None else row[0]
+
+
+def _first_move(store: Store, item: str, since: int) -> int | None:
+    row = store.one(
+        "SELECT MIN(at) FROM worked WHERE item = ? AND sort = 'moves' AND at > ?", item, since
+    )
+    return None if row is None else row[0]
+
+
+def as_cost(text: str | None) -> Decimal | None:
+    """A cost as its column holds it."""
+    return None if text is None else Decimal(text)

@@ -107,17 +107,26 @@ class Due(msgspec.Struct, frozen=True):
 
 
 def due(
-    clinic: Clinic, on: date, within_days: int | None = None, *, expect: bool = False
+    clinic: Clinic,
+    on: date,
+    within_days: int | None = None,
+    *,
+    expect: bool = False,
+    known: Paces | None = None,
 ) -> list[Due]:
     """Duties by their day, overdue first; all of them, or those of the coming days.
 
     With *expect* the duties that go by a count have the day that real use lets one expect;
-    without, they come once the count is reached, and last of all before.
+    without, they come once the count is reached, and last of all before. *known* are the paces
+    of that day, where somebody has them already.
     """
+    expect = expect or known is not None
     until = None if within_days is None else on + timedelta(days=within_days)
     # What a count will bring on stands in no column, so all duties are looked at then.
     looked = None if until is None or expect else until + SLACK
-    when, known = calendar(clinic, on), paces(clinic, on) if expect else None
+    when = calendar(clinic, on)
+    if expect and known is None:
+        known = paces(clinic, on)
     name = _Labels(clinic)
     found = [_due(row, when, known, name) for row in readings.duties(clinic.store, looked)]
     found += _lots(clinic, on)

@@ -1,6 +1,5 @@
 """The list of what is due against the bare statement, and a forecast of twelve months."""
 
-from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import Any
 from equip import facts
 from equip.desk.clinic import Clinic
 from equip.desk.duties import due
+from equip.desk.outlook import outlook
 from equip.facts import DutyTerms, Fact
 from equip.house import open_house
 from equip.scan import next_tag
@@ -38,7 +38,7 @@ def measure(folder: Path, rounds: int) -> list[Line]:
                 "list": partial(due, clinic, TODAY),
                 "expected": partial(due, clinic, TODAY, expect=True),
                 "bare": partial(_bare, clinic),
-                **_more(clinic),
+                "year": partial(outlook, clinic, TODAY),
             },
             max(2, rounds // 3),
         )
@@ -54,11 +54,10 @@ def measure(folder: Path, rounds: int) -> list[Line]:
     beside = f"{ms(times['expected'])}, with 2,000 counts foretold from 118,000 uses"
     ratio = times["expected"] / times["bare"]
     lines.append(Line("the same with the days that real use lets expect", ratio, None, beside))
+    beside = f"{ms(times['year'])}; aim 1 s"
+    ratio = times["year"] / times["bare"]
+    lines.append(Line("their twelve months for 2,000 things", ratio, None, beside))
     return lines
-
-
-def _more(clinic: Clinic) -> dict[str, Callable[[], object]]:
-    return {}
 
 
 def _bare(clinic: Clinic) -> list[Any]:

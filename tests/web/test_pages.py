@@ -40,6 +40,8 @@ PAGES = (
     "/loads/{load}",
     "/due",
     "/due/things/{steriliser}",
+    "/due/month",
+    "/due/year",
     "/due/things/{hook}",
     "/due/types/steriliser-vacuum",
     "/history",

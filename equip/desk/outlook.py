@@ -1,0 +1,130 @@
+"""What is coming in twelve months: every duty played forward, by day, by month, with its cost."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from equip.desk.clinic import Clinic
+from equip.desk.due_days import Calendar, calendar
+from equip.desk.duties import Due, due
+from equip.desk.expecting import Paces, paces
+from equip.rules import forecast
+from equip.rules.due import NO_DAY
+from equip.rules.forecast import By, Coming, Month, Plan
+from equip.rules.pace import Expected
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """One time that one duty falls due."""
+
+    due: Due
+    day: date
+    by: By
+    cost: Decimal | None
+    expected: Expected | None = None
+
+    @property
+    def says(self) -> str:
+        """Why that day, where it is not the day of its interval."""
+        match self.by:
+            case "overdue":
+                return f"overdue since {self.due.next_due}"
+            case "certificate":
+                return "the certificate ends"
+            case "move":
+                return "it was moved, or came back from outside"
+            case "count" if self.expected is not None:
+                latest = self.expected.latest
+                return f"expected between {self.expected.earliest} and {latest or 'no end'}"
+            case "count":
+                return "the count was reached"
+            case _:
+                return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """Twelve months: what falls due on which day, the load of each month, what has no day."""
+
+    today: date
+    months: tuple[Month, ...]
+    ahead: tuple[Ahead, ...]
+    no_day: tuple[Due, ...]
+
+    def of_month(self, first: date) -> list[Ahead]:
+        return [one for one in self.ahead if one.day.replace(day=1) == first]
+
+    def rows(self) -> list[tuple[Due, list[list[date]]]]:
+        """Each duty with the days of each month on which it falls due."""
+        firsts = {month.first: n for n, month in enumerate(self.months)}
+        found: dict[tuple[str, str], tuple[Due, list[list[date]]]] = {}
+        for one in self.ahead:
+            key = (one.due.item, one.due.duty)
+            _, days = found.setdefault(key, (one.due, [[] for _ in self.months]))
+            days[firsts[one.day.replace(day=1)]].append(one.day)
+        return list(found.values())
+
+    @property
+    def busiest(self) -> int:
+        return max((month.times for month in self.months), default=0)
+
+
+def outlook(clinic: Clinic, today: date) -> Outlook:
+    """By the duties, the real use and the rules of *today*."""
+    when, known = calendar(clinic, today), paces(clinic, today)
+    end = forecast.until(today)
+    every = due(clinic, today, known=known)
+    ahead: list[Ahead] = []
+    costs: list[tuple[list[Coming], Decimal | None]] = []
+    for one in every:
+        found = _coming(one, when, known, end)
+        cost = one.row.costs if one.row is not None else None
+        costs.append((found, cost))
+        ahead += [Ahead(one, each.day, each.by, cost, each.expected) for each in found]
+    ahead.sort(key=lambda one: (one.day, one.due.label, one.due.duty))
+    return Outlook(
+        today,
+        tuple(forecast.by_month(today, costs)),
+        tuple(ahead),
+        tuple(one for one in every if not one.has_day),
+    )
+
+
+def _coming(one: Due, when: Calendar, known: Paces, end: date) -> list[Coming]:
+    row = one.row
+    if row is None:
+        plain: By = "overdue" if one.next_due < when.today else "day"
+        day = max(one.next_due, when.today)
+        return [Coming(day, plain)] if day < end else []
+    falls = when.falls(row)
+    plan = Plan(
+        duty=row.rule,
+        last_met=row.last_met,
+        due_on=falls.due_on,
+        by=falls.brought_by,
+        left=row.every_count - row.counted if row.every_count else None,
+        pace=known.of(row) if row.every_count else None,
+    )
+    moves = row.shift or when.moves
+    return forecast.coming(
+        plan,
+        when.today,
+        end,
+        lambda day: day if day == NO_DAY else when.working(day, moves),
+    )
+
+
+def weeks_of(first: date) -> list[date]:
+    """Every day of the weeks, Monday first, that a month is in."""
+    begins = first - timedelta(days=first.weekday())
+    after = forecast.until(first, 1)
+    count = (after - begins).days
+    return [begins + timedelta(days=n) for n in range(count + -count % 7)]
+
+
+def by_day(ahead: list[Ahead]) -> dict[date, list[Ahead]]:
+    found: dict[date, list[Ahead]] = {}
+    for one in ahead:
+        found.setdefault(one.day, []).append(one)
+    return found

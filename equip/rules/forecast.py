@@ -1,0 +1,119 @@
+"""What is coming in the next twelve months, and what it costs: each duty played forward.
+
+Every duty is taken to be met on its day. What is overdue is taken to be done today, for it
+cannot be done earlier. After a certificate that nobody can foresee the end of, nothing more is
+foretold of it than that day.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from equip.rules.due import NO_DAY, Duty, add_months, day_met, next_due
+from equip.rules.pace import Expected, Pace, expected
+
+MONTHS = 12
+_MOST = 400
+By = Literal["day", "certificate", "count", "move", "overdue"]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A duty as it stands: when it falls due, how much is left to count, how fast that goes."""
+
+    duty: Duty
+    last_met: date | None
+    due_on: date
+    by: By
+    left: float | None = None
+    pace: Pace | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """One time that a duty falls due. A count's day has an interval about it."""
+
+    day: date
+    by: By
+    expected: Expected | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """One month: how much falls due, what is known of its cost, how much has no cost told."""
+
+    first: date
+    times: int
+    cost: Decimal
+    uncosted: int
+
+
+def until(today: date, months: int = MONTHS) -> date:
+    """The first day that is not looked at: months are whole, this one among them."""
+    return add_months(today.replace(day=1), months)
+
+
+def coming(plan: Plan, today: date, end: date, moved: Callable[[date], date]) -> list[Coming]:
+    """Each time that *plan* falls due before *end*; *moved* takes a day off closed days."""
+    found: list[Coming] = []
+    last_met, due_on, by, left = plan.last_met, plan.due_on, plan.by, plan.left
+    since = today
+    while len(found) < _MOST:
+        one = _next(due_on, by, left, plan.pace, since, today)
+        if one is None or one.day >= end or (found and one.day <= found[-1].day):
+            break
+        found.append(one)
+        if not plan.duty.comes_round and plan.duty.every_count is None:
+            break
+        last_met = day_met(plan.duty, last_met, one.day)
+        duty = _without_certificate(plan.duty)
+        due_on = moved(next_due(duty, last_met)) if duty.comes_round else NO_DAY
+        by = "day"
+        left = None if plan.duty.every_count is None else float(plan.duty.every_count)
+        since = one.day
+    return found
+
+
+def _next(
+    due_on: date, by: By, left: float | None, known: Pace | None, since: date, today: date
+) -> Coming | None:
+    if due_on <= today and since == today:
+        return Coming(today, "overdue" if due_on < today else by)
+    by_count = None
+    if left is not None and known is not None:
+        by_count = expected(left, known, since)
+    if by_count is not None and by_count.day < due_on:
+        return Coming(by_count.day, "count", by_count)
+    return None if due_on == NO_DAY else Coming(due_on, by)
+
+
+def _without_certificate(duty: Duty) -> Duty:
+    """The same once its certificate was renewed: for an interval, if there is one."""
+    if duty.not_after is None and not duty.certificate:
+        return duty
+    if not duty.comes_round:
+        return Duty(duty.duty, duty.anchor, every_count=duty.every_count, counts=True)
+    return Duty(duty.duty, duty.anchor, duty.every_months, duty.every_days)
+
+
+def by_month(
+    today: date, rows: Iterable[tuple[Sequence[Coming], Decimal | None]], months: int = MONTHS
+) -> list[Month]:
+    """The load and the cost of each month, this one first, empty months too."""
+    firsts = [add_months(today.replace(day=1), step) for step in range(months)]
+    times, costs, uncosted = [0] * months, [Decimal(0)] * months, [0] * months
+    for comings, cost in rows:
+        for one in comings:
+            at = (one.day.year - today.year) * 12 + one.day.month - today.month
+            if 0 <= at < months:
+                times[at] += 1
+                if cost is None:
+                    uncosted[at] += 1
+                else:
+                    costs[at] += cost
+    return [
+        Month(first, n, cost, open_)
+        for first, n, cost, open_ in zip(firsts, times, costs, uncosted, strict=True)
+    ]

@@ -1,0 +1,68 @@
+"""The month, the twelve months and the plan on paper."""
+
+import io
+from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
+
+from flask.testing import FlaskClient
+from pypdf import PdfReader
+
+from equip.desk import duty_acts
+from equip.desk.acting import acting
+from equip.desk.outlook import outlook
+from equip.facts import DutyTerms
+from tests.playing import Play
+
+SignIn = Callable[[str], FlaskClient]
+TODAY = date(2026, 3, 4)
+
+
+def plan(play: Play) -> str:
+    pump = play.add("suction-pump", name="Pump seven")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        terms = DutyTerms(cost=Decimal("120"))
+        duty_acts.set_duty(
+            act, pump, "service", date(2026, 3, 31), every_months=1, grounds=True, terms=terms
+        )
+        duty_acts.set_duty(
+            act,
+            pump,
+            "filter",
+            TODAY,
+            terms=DutyTerms(every_count=500, counts="uses", already=3),
+        )
+    return pump
+
+
+def test_twelve_months_add_up_and_what_has_no_day_is_said(play: Play, signed_in: SignIn) -> None:
+    plan(play)
+
+    seen = outlook(play.clinic, TODAY)
+    page = signed_in("manager").get("/due/year").text
+
+    assert [month.times for month in seen.months] == [1] * 12
+    assert sum(month.cost for month in seen.months) == 12 * 120
+    assert "no day foreseen yet" in page and "3 of 500 uses" in page
+
+
+def test_a_month_is_a_calendar_and_a_plan_on_paper(play: Play, signed_in: SignIn) -> None:
+    plan(play)
+    nurse = signed_in("nurse")
+
+    page = " ".join(nurse.get("/due/month/2026-04").text.split())
+    paper = nurse.get("/due/month/2026-04.pdf")
+
+    assert '<time datetime="2026-04-30"><span class="weekday">Thu</span> 30' in page
+    assert page.count("Pump seven") == 1
+    text = "".join(one.extract_text() for one in PdfReader(io.BytesIO(paper.data)).pages)
+    assert "April 2026" in text and "Service of Suction pump, Pump seven" in text
+    assert "Thu 30" in text and "120" in text
+    assert paper.data == nurse.get("/due/month/2026-04.pdf").data
+
+
+def test_months_that_are_not_foretold_are_not_there(play: Play, signed_in: SignIn) -> None:
+    nurse = signed_in("nurse")
+
+    for address in ("2026-02", "2027-03", "2026-13", "soon", "2026-02.pdf"):
+        assert nurse.get(f"/due/month/{address}").status_code == 404

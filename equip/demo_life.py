@@ -15,11 +15,22 @@ import msgspec
 
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, items, likeness, loads, lots, procedures, sheets, upkeep
+from equip.desk import (
+    bench,
+    doubts,
+    items,
+    likeness,
+    loads,
+    lots,
+    procedures,
+    sheets,
+    upkeep,
+    works,
+)
 from equip.desk.acting import Act, acting
 from equip.desk.clinic import Clinic
 from equip.desk.keeping import open_book
-from equip.facts import ItemType, Limits, LotSort, Stated
+from equip.facts import DutyTerms, ItemType, Limits, LotSort, Stated
 from equip.scan import next_tag
 from equip.store import readings
 
@@ -229,6 +240,26 @@ def _upkeep(life: Life) -> None:
                 every_months=months,
                 grounds=grounds,
             )
+        _upkeep_by_count(life, act, today)
+
+
+def _upkeep_by_count(life: Life, act: Act, today: date) -> None:
+    """What goes by a count, a report or a move; every figure of it is invented."""
+    for key, every in (("steriliser", 300), ("washer", 150)):
+        terms = DutyTerms(every_count=every, counts="cycles", cost=Decimal("14.50"))
+        upkeep.set_duty(act, life.machines[key], "filter", today, terms=terms)
+    report = DutyTerms(certificate=True, not_after=today + timedelta(days=190), shift="before")
+    machine = life.machines["steriliser"]
+    upkeep.set_duty(act, machine, "pressure examination", today, grounds=True, terms=report)
+    moved = DutyTerms(after_move_days=90, tolerance_days=7, cost=Decimal("180"))
+    upkeep.set_duty(
+        act,
+        life.machines["audiometer"],
+        "performance check",
+        today + timedelta(days=150),
+        every_months=6,
+        terms=moved,
+    )
 
 
 # --- an ordinary day --------------------------------------------------------------------------
@@ -249,6 +280,7 @@ def _day(life: Life, day: date, number: int, *, last: bool) -> None:
     trays = [_tray_of(life, thing) for thing in soiled if thing]
     if last:
         _last_day(life, trays)
+        _raise_work(life)
     else:
         _sterilise(life, _clean_and_pack(life, trays, number), number)
 
@@ -403,14 +435,25 @@ def _sheet(life: Life, machine: str) -> None:
         sheets.sign(act, machine)
 
 
+def _raise_work(life: Life) -> None:
+    """One thing is out of use and waits for a firm."""
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        what = "its output pressure is low"
+        work = works.raise_work(act, life.machines["irrigator"], what, out_of_use=True)
+    with acting(life.clinic, by=life.people["manager"]) as act:
+        works.assign(act, work, firm="Invented Service Ltd")
+
+
 def _duties(life: Life, day: date) -> None:
     """What falls due is done on its day, but for what somebody forgot."""
     forgotten = {life.machines["pump 1"]}
-    for duty in readings.duties(life.clinic.store, day):
-        if duty.item in forgotten or (life.end.date() - day).days < 3:
+    for one in upkeep.due(life.clinic, day, within_days=0):
+        if one.row is None or one.item in forgotten or (life.end.date() - day).days < 3:
             continue
+        holds = day + timedelta(days=420) if one.row.certificate else None
         with acting(life.clinic, by=life.people["manager"]) as act:
-            upkeep.meet_duty(act, duty.item, duty.duty, day, "done by the outside engineer")
+            note = "done by the outside engineer"
+            upkeep.meet_duty(act, one.item, one.duty, day, note, not_after=holds)
 
 
 # --- days on which something happens ----------------------------------------------------------

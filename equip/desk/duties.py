@@ -147,6 +147,15 @@ def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:
     )
 
 
+def label_of(clinic: Clinic, item: str) -> str:
+    """What one thing is called on screen."""
+    row = readings.item_row(clinic.store, item)
+    if row is None:
+        return show_tag(item)
+    own = f", {row.name}" if row.name else ""
+    return f"{clinic.house.kind(row.type).name}{own} {show_tag(item)}"
+
+
 class _Labels:
     """What things are called on screen, looked up in the house once."""
 

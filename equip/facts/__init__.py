@@ -145,6 +145,15 @@ from equip.facts.upkeep import (
     Shift,
     TypeDutySet,
 )
+from equip.facts.work import (
+    WorkAssigned,
+    WorkDecision,
+    WorkDone,
+    WorkRaised,
+    WorkReceived,
+    WorkSent,
+    WorkSignedOff,
+)
 
 __all__ = [
     "FIRST",
@@ -261,6 +270,13 @@ __all__ = [
     "Verdict",
     "WeakLink",
     "Withdrawn",
+    "WorkAssigned",
+    "WorkDecision",
+    "WorkDone",
+    "WorkRaised",
+    "WorkReceived",
+    "WorkSent",
+    "WorkSignedOff",
     "about",
     "canonical",
     "micros",

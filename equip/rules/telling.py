@@ -60,6 +60,8 @@ def margin(fact: Fact) -> Margin:
             return "doubt"
         case facts.IndicatorNotTurned():
             return "doubt"
+        case facts.WorkSignedOff(decision="keep"):
+            return "doubt"
         case facts.LogUnclaimed() | facts.DoubtScoped() | facts.DoubtContained():
             return "doubt"
         case _:
@@ -274,14 +276,6 @@ def _reminders_set(fact: facts.RemindersSet, names: Names) -> str:
     )
 
 
-def _rhythm(fact: facts.DutySet) -> str:
-    if not fact.every_months and not fact.every_days:
-        return f"once, on {fact.anchor}"
-    count, unit = (fact.every_months, "month") if fact.every_months else (fact.every_days, "day")
-    every = f"every {unit}" if count == 1 else f"every {count} {unit}s"
-    return f"{every} from {fact.anchor}"
-
-
 def _of_type(code: str, names: Names) -> str:
     return f" of every {names.kind(code).lower()}" if code else ""
 
@@ -371,6 +365,35 @@ def _rehearsal(fact: facts.RehearsalRun, names: Names) -> str:
         f"Rehearsal of {fact.day} on load {fact.load}: {counted(fact.uses, 'use')} on "
         f"{counted(fact.patients, 'patient')} listed in {fact.seconds} s, "
         f"{counted(fact.unproven, 'use')} unproven{share}.{weakest}"
+    )
+
+
+def _work_done(fact: facts.WorkDone, names: Names) -> str:
+    parts = f" Parts: {fact.parts}." if fact.parts else ""
+    cost = f" Cost: {fact.cost}." if fact.cost is not None else ""
+    file = f" Certificate {fact.certificate[:12]}…" if fact.certificate else ""
+    issued = f" of {fact.issued}" if fact.issued else ""
+    until = f", good until {fact.not_after}" if fact.not_after else ""
+    paper = f"{file or ' Certificate'}{issued}{until}." if file or issued or until else ""
+    return (
+        f"Work {fact.work} on {fact.item} done on {fact.done}. Found: {fact.found} "
+        f"Left: {fact.left}{parts}{cost}{paper}"
+    )
+
+
+def _signed_off(fact: facts.WorkSignedOff, names: Names) -> str:
+    word = "back to service" if fact.decision == "service" else "kept back"
+    meets = ", its duty met" if fact.meets else ""
+    why = f": {fact.reason}" if fact.reason else "."
+    return f"Work {fact.work} on {fact.item} signed off, {word}{meets}{why}"
+
+
+def _work_sent(fact: facts.WorkSent, names: Names) -> str:
+    shown = "is" if fact.shown else "is not"
+    declared = f" Stated: {fact.declared}" if fact.declared else ""
+    return (
+        f"{fact.item} sent to {fact.receiver} for work {fact.work}; an effective "
+        f"decontamination {shown} shown by the record.{declared}"
     )
 
 
@@ -513,11 +536,6 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.RehearsalRun: _rehearsal,
     facts.DutySet: _duty_set,
     facts.RemindersSet: _reminders_set,
-    facts.DutyMet: lambda f, n: (
-        f"{f.duty.capitalize()} of {f.item} done on {f.done} for {f.due}"
-        + (f": {f.note}" if f.note else "")
-        + "."
-    ),
     facts.ProofGiven: _proof_given,
     facts.DutyMet: _duty_met,
     facts.TypeDutySet: _type_duty_set,
@@ -526,5 +544,20 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
         f"is no duty any more: {f.why}"
     ),
     facts.MeterRead: lambda f, n: f"{f.item}: {told_reading(f)}.",
+    facts.WorkRaised: lambda f, n: (
+        f"Work {f.work} on {f.item} raised"
+        + (f", for its {f.duty}" if f.duty else "")
+        + (", out of use from now on" if f.out_of_use else "")
+        + f": {f.what}"
+    ),
+    facts.WorkAssigned: lambda f, n: (
+        f"Work {f.work} on {f.item} given to {f.person or f.firm or 'nobody'}."
+    ),
+    facts.WorkSent: _work_sent,
+    facts.WorkReceived: lambda f, n: (
+        f"{f.item} back from work {f.work}" + (f", from {f.sender}" if f.sender else "") + "."
+    ),
+    facts.WorkDone: _work_done,
+    facts.WorkSignedOff: _signed_off,
     facts.Unmasked: lambda f, n: f"Who patient {f.patient} is was looked up: {f.reason}",
 }

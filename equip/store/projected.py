@@ -337,6 +337,18 @@ class Worked(Table):
         indexes = ((("sort", "at"), False),)
 
 
+class WorkRow(Table):
+    """Pieces of work, to list them; what each comes to is told by its entries."""
+
+    id = TextField(primary_key=True)
+    item = TextField(index=True)
+    raised = BigIntegerField()
+    closed = BigIntegerField(null=True, index=True)
+
+    class Meta:
+        table_name = "work"
+
+
 class Doubt(Table):
     case_id = TextField(primary_key=True)
     raised = BigIntegerField()
@@ -543,6 +555,7 @@ REBUILT = (
     DutyReminderRow,
     TypeDutyRow,
     Worked,
+    WorkRow,
     Doubt,
     Drill,
     Rehearsal,

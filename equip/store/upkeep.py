@@ -6,7 +6,6 @@ in which order entries come in.
 """
 
 from datetime import UTC, date, datetime, time, timedelta
-from decimal import Decimal
 
 import msgspec
 
@@ -24,6 +23,8 @@ KINDS = (
     facts.TypeDutySet,
     facts.DutyDropped,
     facts.MeterRead,
+    facts.WorkRaised,
+    facts.WorkSignedOff,
 )
 _encode = msgspec.json.Encoder(order="sorted").encode
 _type_duty = msgspec.json.Decoder(facts.TypeDutySet).decode
@@ -44,6 +45,15 @@ def project_duties(store: Store, fact: facts.Fact) -> None:
             _drop(store, fact)
         case facts.MeterRead():
             _read_meter(store, fact)
+        case facts.WorkRaised():
+            store.run(
+                "INSERT INTO work (id, item, raised) VALUES (?, ?, ?) ON CONFLICT (id) DO NOTHING",
+                fact.work,
+                fact.item,
+                micros(fact.at),
+            )
+        case facts.WorkSignedOff():
+            store.run("UPDATE work SET closed = ? WHERE id = ?", micros(fact.at), fact.work)
         case _:
             pass
 
@@ -303,8 +313,3 @@ def _first_move(store: Store, item: str, since: int) -> int | None:
         "SELECT MIN(at) FROM worked WHERE item = ? AND sort = 'moves' AND at > ?", item, since
     )
     return None if row is None else row[0]
-
-
-def as_cost(text: str | None) -> Decimal | None:
-    """A cost as its column holds it."""
-    return None if text is None else Decimal(text)

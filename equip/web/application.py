@@ -37,15 +37,16 @@ from equip.web import (
     lots_page,
     mixing_page,
     outbox_page,
+    outlook_page,
     procedures_page,
     proof_page,
-    outlook_page,
     rejudge_page,
     setup_page,
     sheet_page,
     sign_in,
     stock_page,
     tomorrow_page,
+    work_page,
 )
 from equip.web.guard import NotAllowed, SignInFirst, current
 from equip.web.problem import problem
@@ -72,6 +73,7 @@ ROOMS = (
     proof_page,
     due_page,
     outlook_page,
+    work_page,
     history_page,
     look_backs_page,
     hurt_page,

@@ -11,6 +11,7 @@ from equip.desk.acting import acting
 from equip.desk.due_days import calendar
 from equip.desk.expecting import paces
 from equip.rules import duty_words
+from equip.rules.work import STATES
 from equip.store import readings
 from equip.web.duty_form import duty_asked, maybe_day, number_needed
 from equip.web.forms import chosen, day, decimal, needed, tag, text
@@ -63,6 +64,11 @@ def thing(tag: str) -> ResponseReturnValue:
         late={(one.item, one.duty): duties.late_use(g.clinic, one, g.now) for one in found},
         been_late=duties.been_late(g.clinic, tag, g.now),
         meters=readings.meter_readings(g.clinic.store, tag)[-8:],
+        work=[
+            *readings.open_work(g.clinic.store, tag),
+            *readings.closed_work(g.clinic.store, tag, 8),
+        ],
+        states=STATES,
         met=readings.duties_met(g.clinic.store, tag)[-12:],
         may_override=duties.may_override(g.clinic),
         paces=paces(g.clinic, today) if any(one.counted_says for one in found) else None,

@@ -11,7 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts, indicators, items, lots, upkeep
+from equip.desk import doubts, indicators, items, lots, upkeep, works
 from equip.desk.acting import acting
 from equip.facts import Stated
 from equip.store import readings
@@ -41,7 +41,11 @@ PAGES = (
     "/due",
     "/due/things/{steriliser}",
     "/due/month",
+    "/work",
+    "/work/{work}",
+    "/work/{work}/statement.pdf",
     "/due/year",
+    "/due/month/2026-04.pdf",
     "/due/things/{hook}",
     "/due/types/steriliser-vacuum",
     "/history",
@@ -120,7 +124,13 @@ def names(play: Play) -> dict[str, str]:
     soaking = readings.last_load(play.clinic.store, bath)
     assert soaking is not None
     assert load is not None
+    audiometer = play.add("audiometer")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        work = works.raise_work(act, audiometer, "it hums", out_of_use=True)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        works.send(act, work, "Bench and Sons", "wiped outside")
     return {
+        "work": work,
         "hook": hook,
         "pack": pack,
         "probe": probe,
@@ -197,6 +207,10 @@ CHANGES = (
     ("/loads/{soaked}/end", {"early": "yes"}),
     ("/setup/procedures", {"name": "One ear", "minutes": "15", "type_1": "hook"}),
     ("/due/met", {"item": "{steriliser}", "duty": "service", "done": "2026-03-01"}),
+    ("/due/set", {"item": "{steriliser}", "duty": "filter", "every_days": "9"}),
+    ("/due/meter", {"item": "{steriliser}", "meter": "hours", "reading": "9", "how": "read"}),
+    ("/work", {"item": "{steriliser}", "what": "it hisses"}),
+    ("/work/{work}/receive", {}),
     ("/look-backs", {"load": "{load}", "why": "odd"}),
     (
         "/look-backs",

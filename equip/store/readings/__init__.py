@@ -102,6 +102,7 @@ from equip.store.readings.uses import (
     traceable,
     use_of,
 )
+from equip.store.readings.work import closed_work, open_work, work_of
 
 __all__ = [
     "ActRow",
@@ -124,6 +125,7 @@ __all__ = [
     "aliased",
     "aliases_of",
     "called_before",
+    "closed_work",
     "cycle_known",
     "cycle_numbers",
     "decided_pairs",
@@ -160,6 +162,7 @@ __all__ = [
     "newest_log",
     "old_name",
     "open_loads",
+    "open_work",
     "overrides",
     "own_timings",
     "past_lines",
@@ -188,6 +191,7 @@ __all__ = [
     "type_duties",
     "types",
     "use_of",
+    "work_of",
     "worked_between",
     "worked_by_hour",
 ]

@@ -1,0 +1,189 @@
+"""Work: raised, given to somebody, sent away with a statement, back, written up, signed off."""
+
+from flask import Blueprint, Response, abort, flash, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.deliver.statement import Statement, pdf
+from equip.desk import certificates, duties, works
+from equip.desk.acting import acting
+from equip.desk.certificates import Paper
+from equip.rules.work import STATES, Work
+from equip.scan import show_tag
+from equip.store import files, readings
+from equip.web.duty_form import maybe_day
+from equip.web.forms import chosen, day, decimal, needed, tag, text
+from equip.web.guard import anybody, manager, writer
+
+bp = Blueprint("work", __name__, url_prefix="/work")
+
+_CAUTION = (
+    "This statement supports a competent person and does not replace the receiver’s own "
+    "precautions. The maker’s instructions, local decontamination policy and the law come first."
+)
+
+
+@bp.get("")
+def page() -> ResponseReturnValue:
+    anybody()
+    return render_template(
+        "works.html",
+        open=readings.open_work(g.clinic.store),
+        closed=readings.closed_work(g.clinic.store),
+        states=STATES,
+        label=_label,
+        now=g.now,
+    )
+
+
+@bp.get("/<name>")
+def one(name: str) -> ResponseReturnValue:
+    anybody()
+    work = _work(name)
+    stands = readings.standing_of(g.clinic.store, work.item)
+    return render_template(
+        "work.html",
+        work=work,
+        label=_label(work.item),
+        states=STATES,
+        now=g.now,
+        today=g.clinic.house.today(g.now),
+        stands=stands,
+        row=_duty(work),
+        staff=[one for one in g.clinic.house.staff.values() if one.active],
+        known=works.known_of(g.clinic, stands, g.now) if stands else None,
+    )
+
+
+def _duty(work: Work) -> object:
+    wanted = work.raised.duty if work.raised else ""
+    rows = readings.duties_of(g.clinic.store, work.item)
+    return next((row for row in rows if row.duty == wanted), None)
+
+
+@bp.post("")
+def raise_one() -> ResponseReturnValue:
+    person = writer()
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        name = works.raise_work(
+            act,
+            tag("item"),
+            text("what"),
+            duty=text("duty"),
+            out_of_use=bool(text("out_of_use")),
+        )
+    return redirect(url_for("work.one", name=name), code=303)
+
+
+@bp.post("/<name>/<step>")
+def change(name: str, step: str) -> ResponseReturnValue:
+    person = manager() if step == "sign-off" else writer()
+    paper = _paper() if step == "write-up" else None
+    kept = False
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        match step:
+            case "assign":
+                works.assign(act, name, person=text("person"), firm=text("firm"))
+            case "send":
+                works.send(act, name, needed("receiver"), text("declared"))
+            case "receive":
+                works.receive(act, name, text("sender"))
+            case "write-up":
+                works.write_up(
+                    act,
+                    name,
+                    day("done"),
+                    text("found"),
+                    text("left"),
+                    parts=text("parts"),
+                    cost=decimal("cost"),
+                    paper=paper,
+                    issued=maybe_day("issued"),
+                    not_after=maybe_day("not_after"),
+                    hours=decimal("hours"),
+                )
+            case "sign-off":
+                kept = works.sign_off(
+                    act,
+                    name,
+                    chosen("decision", ("service", "keep")),  # type: ignore[arg-type]
+                    text("reason"),
+                    meets=bool(text("meets")),
+                )
+            case _:
+                abort(404)
+    if kept:
+        flash("It stays in quarantine: see its own page for why.")
+    return redirect(url_for("work.one", name=name), code=303)
+
+
+def _paper() -> Paper | None:
+    """The certificate of this form, looked at before an act begins; None if there is none."""
+    upload = request.files.get("certificate")
+    if upload is None or not upload.filename:
+        return None
+    return certificates.looked_at(g.clinic, upload.read(), upload.filename)
+
+
+@bp.get("/<name>/certificate")
+def certificate(name: str) -> ResponseReturnValue:
+    """The file exactly as it was handed in, as nothing but what its first bytes say."""
+    anybody()
+    done = _work(name).done
+    data = files.fetch(g.clinic.store, done.certificate) if done and done.certificate else None
+    kind = certificates.kind_of(data) if data is not None else None
+    if data is None or kind is None:
+        abort(404)
+    mimetype = "application/pdf" if kind == "pdf" else f"image/{kind}"
+    return Response(
+        data,
+        mimetype=mimetype,
+        headers={
+            "Content-Disposition": f'attachment; filename="{name}-certificate.{kind}"',
+            "X-Content-Type-Options": "nosniff",
+            "Content-Security-Policy": "default-src 'none'; sandbox",
+        },
+    )
+
+
+@bp.get("/<name>/statement.pdf")
+def statement(name: str) -> ResponseReturnValue:
+    """The statement that went with it, as it was given then."""
+    anybody()
+    work = _work(name)
+    sent = work.sent
+    if sent is None:
+        abort(404)
+    row = readings.item_row(g.clinic.store, work.item)
+    zone = g.clinic.house.zone
+    thing = [
+        ("Thing", _label(work.item)),
+        ("Serial number", row.serial if row and row.serial else "not recorded"),
+        ("Goes to", sent.receiver),
+        ("What for", work.raised.what if work.raised else ""),
+    ]
+    made = pdf(
+        Statement(
+            clinic=g.clinic.house.name,
+            made=f"{sent.at.astimezone(zone):%Y-%m-%d %H:%M}",
+            thing=thing,
+            shown=sent.shown,
+            recorded=sent.recorded,
+            declared=sent.declared,
+            by=g.clinic.house.person_name(sent.by),
+            entry=f"{name} · {show_tag(work.item)}",
+            caution=_CAUTION,
+        )
+    )
+    disposition = f'inline; filename="{name}-statement.pdf"'
+    return Response(made, mimetype="application/pdf", headers={"Content-Disposition": disposition})
+
+
+def _label(item: str) -> str:
+    return duties.label_of(g.clinic, item)
+
+
+def _work(name: str) -> Work:
+    work = readings.work_of(g.clinic.store, name)
+    if work is None:
+        abort(404)
+    return work

@@ -20,6 +20,8 @@ NO_DAY = date.max
 
 _OUTSIDE = "The next due day is outside the calendar (1 to 9999): give a shorter interval."
 
+_IN_EVERY_MONTH = 28
+
 
 @dataclass(frozen=True, slots=True)
 class Duty:
@@ -88,6 +90,8 @@ def add_months(day: date, months: int) -> date:
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
     if not date.min.year <= year <= date.max.year:
         raise ValueError(_OUTSIDE)
+    if day.day <= _IN_EVERY_MONTH:
+        return date(year, month + 1, day.day)
     return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
 
 

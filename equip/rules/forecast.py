@@ -57,6 +57,8 @@ def until(today: date, months: int = MONTHS) -> date:
 
 def coming(plan: Plan, today: date, end: date, moved: Callable[[date], date]) -> list[Coming]:
     """Each time that *plan* falls due before *end*; *moved* takes a day off closed days."""
+    if plan.duty.comes_round and plan.duty.every_count is None:
+        return _by_calendar(plan, today, end, moved)
     found: list[Coming] = []
     last_met, due_on, by, left = plan.last_met, plan.due_on, plan.by, plan.left
     since = today
@@ -65,7 +67,7 @@ def coming(plan: Plan, today: date, end: date, moved: Callable[[date], date]) ->
         if one is None or one.day >= end or (found and one.day <= found[-1].day):
             break
         found.append(one)
-        if not plan.duty.comes_round and plan.duty.every_count is None:
+        if plan.duty.every_count is None:
             break
         last_met = day_met(plan.duty, last_met, one.day)
         duty = _without_certificate(plan.duty)
@@ -73,6 +75,25 @@ def coming(plan: Plan, today: date, end: date, moved: Callable[[date], date]) ->
         by = "day"
         left = None if plan.duty.every_count is None else float(plan.duty.every_count)
         since = one.day
+    return found
+
+
+def _by_calendar(plan: Plan, today: date, end: date, moved: Callable[[date], date]) -> list[Coming]:
+    """The same where days alone bring it round: step by step from the anchor."""
+    late = plan.due_on < today
+    day = max(plan.due_on, today)
+    if day >= end:
+        return []
+    found = [Coming(day, "overdue" if late else plan.by)]
+    step = plan.duty.steps_past(day_met(plan.duty, plan.last_met, day))
+    while len(found) < _MOST:
+        nominal = plan.duty.day(step)
+        if nominal >= end:
+            break
+        day = moved(nominal)
+        if found[-1].day < day < end:
+            found.append(Coming(day, "day"))
+        step += 1
     return found
 
 

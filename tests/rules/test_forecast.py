@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.due import NO_DAY, Duty, next_due
+from equip.rules.due import NO_DAY, Duty, day_met, next_due
 from equip.rules.forecast import Coming, Plan, by_month, coming, until
 from equip.rules.pace import pace
 
@@ -100,3 +100,23 @@ def test_the_months_together_hold_everything_once(rows: list[tuple[date, int | N
     assert sum(month.times for month in months) == len(rows)
     assert sum(month.uncosted for month in months) == sum(cost is None for _, cost in rows)
     assert sum(month.cost for month in months) == sum(cost or 0 for _, cost in rows)
+
+
+@given(
+    st.dates(date(2024, 1, 1), date(2027, 2, 28)),
+    st.integers(1, 40),
+    st.none() | st.dates(date(2026, 1, 1), TODAY),
+)
+def test_steps_from_the_anchor_are_the_days_that_meeting_each_leads_to(
+    anchor: date, every: int, last_met: date | None
+) -> None:
+    duty = Duty("filter", anchor, every_days=every)
+    walked, met, day = [], last_met, max(next_due(duty, last_met), TODAY)
+    while day < END:
+        walked.append(day)
+        met = day_met(duty, met, day)
+        day = next_due(duty, met)
+
+    assert [one.day for one in played(Plan(duty, last_met, next_due(duty, last_met), "day"))] == (
+        walked
+    )

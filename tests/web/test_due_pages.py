@@ -62,7 +62,7 @@ def test_a_duty_is_set_by_a_form_with_all_its_terms_and_a_meter_is_read(
     (one,) = duties.due_of(play.clinic, pump, TODAY)
     assert one.counted_says == "40 of 50 hours"
     page = nurse.get(f"/due/things/{pump}").text
-    assert "every 6 months, or every 50 hours by its meter, whichever comes first" in page
+    assert "Every 6 months, or every 50 hours by its meter, whichever comes first" in page
     assert "It costs 12.50" in page and "Source: its manual" in page
 
 

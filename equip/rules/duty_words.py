@@ -22,7 +22,7 @@ HOW_COUNTED: dict[Counts, str] = {
 METERS: dict[Meter, str] = {"hours": "hour meter", "counter": "cycle counter"}
 SHIFTS: dict[Shift, str] = {
     "": "as the rule book says",
-    "none": "stays on a closed day",
+    "none": "stays",
     "before": "moves to the working day before",
     "after": "moves to the working day after",
 }
@@ -50,8 +50,8 @@ def what_it_leaves(*, stops: bool) -> str:
     if not stops:
         return "It stops nothing: this is a warning."
     return (
-        "It is not put in quarantine for this, and cleaning it, and what was done with it "
-        "before it was overdue, stand."
+        "It is not put in quarantine for this: it may be cleaned, and what was done with it "
+        "before stands."
     )
 
 
@@ -99,7 +99,7 @@ def told_terms(fact: facts.DutySet | facts.TypeDutySet) -> str:
         if terms.tolerance_days:
             says += f"; it may run over by {counted(terms.tolerance_days, 'day')}"
         if terms.shift:
-            says += f"; a due day {SHIFTS[terms.shift]}"
+            says += f"; a due day on a closed day {SHIFTS[terms.shift]}"
         if terms.after_move_days is not None:
             says += f"; due {counted(terms.after_move_days, 'day')} after a move or repair"
         if terms.cost is not None:

@@ -1,8 +1,7 @@
 """What falls due on a day: every duty of every thing, and the lots whose time runs out."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Literal
 
 import msgspec
@@ -223,65 +222,3 @@ def may_override(clinic: Clinic) -> list[str]:
     """Who may use a thing all the same though something that grounds it is overdue."""
     staff = clinic.house.staff.values()
     return sorted(one.name for one in staff if one.active and "override" in one.rights)
-
-
-# --- what was used while something was overdue ------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Late:
-    """A time in which a duty was overdue, and how often the thing was used in it."""
-
-    duty: str
-    since: datetime
-    until: datetime | None
-    uses: int
-    cycles: int
-
-    @property
-    def worked(self) -> bool:
-        return bool(self.uses or self.cycles)
-
-
-def late_use(clinic: Clinic, one: Due, now: datetime) -> Late | None:
-    """How a thing was used since a duty of it is overdue; None where it is not."""
-    if one.standing != "overdue" or one.sort != "duty":
-        return None
-    since = end_of_day(clinic, one.last_day)
-    return _used(clinic, one.item, one.duty, since, None, now)
-
-
-def end_of_day(clinic: Clinic, day: date) -> datetime:
-    """The moment at which a day of the site is over, whichever way its clocks go that night."""
-    return datetime.combine(day + timedelta(days=1), time(), clinic.house.zone)
-
-
-def _used(
-    clinic: Clinic, item: str, duty: str, since: datetime, until: datetime | None, now: datetime
-) -> Late:
-    end = until or now
-    # From the first moment on that it was overdue, that moment included.
-    begin = since - timedelta(microseconds=1)
-    uses, cycles = (
-        readings.worked_between(clinic.store, item, sort, begin, end) for sort in ("uses", "cycles")
-    )
-    return Late(duty, since, until, uses, cycles)
-
-
-def been_late(clinic: Clinic, item: str, now: datetime) -> list[Late]:
-    """Every time, newest first, in which a thing was used though a duty of it was overdue.
-
-    Times that are over are told by the entries that met the duty late: from the due day that
-    was met, with the days it may run over today, up to the moment of being done.
-    """
-    rows = {row.duty: row for row in readings.duties_of(clinic.store, item)}
-    today = clinic.house.today(now)
-    found = [late for one in due_of(clinic, item, today) if (late := late_use(clinic, one, now))]
-    for fact in readings.duties_met(clinic.store, item):
-        row = rows.get(fact.duty)
-        last = fact.due + timedelta(days=row.tolerance if row else 0)
-        if fact.done > last:
-            until = min(fact.counts_from or fact.at, end_of_day(clinic, fact.done))
-            since = end_of_day(clinic, last)
-            found.append(_used(clinic, item, fact.duty, since, until, now))
-    return sorted((one for one in found if one.worked), key=lambda one: one.since, reverse=True)

@@ -1,4 +1,4 @@
-"""Duties set, met and dropped; meters read. What cannot be is refused with a sentence."""
+"""Duties set, met and dropped. What cannot be is refused with a sentence."""
 
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -6,11 +6,9 @@ from decimal import Decimal
 from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.desk.items import known
-from equip.facts import DutyTerms, Meter, MeterWord
+from equip.facts import DutyTerms
 from equip.rules import due as rules_due
-from equip.rules import meters
 from equip.rules.due import Duty
-from equip.rules.duty_words import METERS
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.readings import DutyRow
@@ -221,54 +219,3 @@ def drop_duty(act: Act, duty: str, why: str, *, tag: str = "", code: str = "") -
     elif not any(one.duty == duty for one in readings.type_duties(act.store, code)):
         raise Refused(f"The type “{code}” has no duty “{duty}”.")
     act.tell(facts.DutyDropped, duty=duty, why=why.strip(), item=tag, type=code)
-
-
-# --- meters -----------------------------------------------------------------------------------
-
-
-def read_meter(
-    act: Act,
-    tag: str,
-    meter: Meter,
-    reading: Decimal,
-    *,
-    how: MeterWord = "read",
-    ended: Decimal | None = None,
-    began: Decimal | None = None,
-    note: str = "",
-) -> None:
-    """What a thing's own meter shows; it goes up, or somebody says why not."""
-    known(act, tag)
-    if meter not in METERS:
-        raise Refused(f"“{meter}” is no meter: hours or counter.")
-    told = facts.MeterRead(
-        at=act.at,
-        by=act.by,
-        act=act.id,
-        item=tag,
-        meter=meter,
-        reading=reading,
-        how=how,
-        ended=ended,
-        began=began,
-        note=note,
-    )
-    its = [one for one in readings.meter_readings(act.store, tag) if one.meter == meter]
-    try:
-        meters.check(
-            told,
-            [one for one in its if one.at <= act.at],
-            [one for one in its if one.at > act.at],
-        )
-    except meters.BadReading as problem:
-        raise Refused(str(problem)) from None
-    act.tell(
-        facts.MeterRead,
-        item=tag,
-        meter=meter,
-        reading=reading,
-        how=how,
-        ended=ended,
-        began=began,
-        note=note,
-    )

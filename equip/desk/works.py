@@ -4,7 +4,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from equip import facts
-from equip.desk import duty_acts, items
+from equip.desk import duty_acts, items, meter_acts
 from equip.desk.acting import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.clinic import Clinic
@@ -148,7 +148,7 @@ def write_up(
         digest = work.done.certificate
     named = paper.name if paper else work.done.certificate_name if work.done else ""
     if hours is not None:
-        duty_acts.read_meter(act, work.item, "hours", hours, note=f"with {name}")
+        meter_acts.read_meter(act, work.item, "hours", hours, note=f"with {name}")
     act.tell(
         facts.WorkDone,
         work=name,

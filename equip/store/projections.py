@@ -16,7 +16,7 @@ from equip.facts import Fact, ItemType, micros
 from equip.rules import loading
 from equip.rules.loading import Load
 from equip.rules.standing import HANDLED, Standing, after, settled
-from equip.store import contacts, upkeep
+from equip.store import brought_on, contacts, upkeep
 from equip.store.about import told_about
 from equip.store.contacts import Changed
 from equip.store.database import Store
@@ -132,7 +132,7 @@ def _in_time(entry: Entry) -> tuple[datetime, str, int]:
 
 def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
     contacts.forget(store, item, changed)
-    upkeep.forget_work(store, item)
+    brought_on.forget_work(store, item)
     entries = told_about(store, item)
     stand = settled([entry.fact for entry in entries])
     stands = _onward(
@@ -141,7 +141,7 @@ def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
         [replace(entries[index], fact=fact) for index, fact in stand],
         changed,
     )
-    upkeep.count_again(store, item)
+    brought_on.count_again(store, item)
     return stands
 
 
@@ -149,11 +149,11 @@ def _onward(store: Store, stands: Standing, entries: Iterable[Entry], changed: C
     worked = False
     for entry in entries:
         before, stands = stands, after(stands, entry.fact)
-        worked |= upkeep.keep_work(store, before, stands, entry.fact)
+        worked |= brought_on.keep_work(store, before, stands, entry.fact)
         if isinstance(entry.fact, contacts.KINDS):
             contacts.keep(store, before, stands, type_of(store, stands.type), entry, changed)
     if worked:
-        upkeep.count_again(store, stands.item)
+        brought_on.count_again(store, stands.item)
     return stands
 
 

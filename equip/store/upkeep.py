@@ -1,9 +1,4 @@
-"""Duties and what brings them on, folded from the ledger.
-
-A duty keeps how many were counted since it was last met, when that reached what it asks for,
-and when the thing was moved first. Each follows from the two tables alone, so it does not matter
-in which order entries come in.
-"""
+"""Duties of things and of types, and work on things, folded from the ledger."""
 
 from datetime import UTC, date, datetime, time, timedelta
 
@@ -12,9 +7,7 @@ import msgspec
 from equip import facts
 from equip.facts import DutyTerms, micros, moment
 from equip.rules.due import Duty, add_months, next_due
-from equip.rules.meters import TENTHS, gains
-from equip.rules.standing import Standing
-from equip.store.about import told_about
+from equip.store.brought_on import count_again, read_meter
 from equip.store.database import Store
 
 KINDS = (
@@ -29,7 +22,6 @@ KINDS = (
 _encode = msgspec.json.Encoder(order="sorted").encode
 _type_duty = msgspec.json.Decoder(facts.TypeDutySet).decode
 _PLAIN = DutyTerms()
-_BROUGHT_ON = ("uses", "cycles", "moves")
 
 
 def project_duties(store: Store, fact: facts.Fact) -> None:
@@ -44,7 +36,7 @@ def project_duties(store: Store, fact: facts.Fact) -> None:
         case facts.DutyDropped():
             _drop(store, fact)
         case facts.MeterRead():
-            _read_meter(store, fact)
+            read_meter(store, fact)
         case facts.WorkRaised():
             store.run(
                 "INSERT INTO work (id, item, raised) VALUES (?, ?, ?) ON CONFLICT (id) DO NOTHING",
@@ -208,108 +200,3 @@ def _drop(store: Store, fact: facts.DutyDropped) -> None:
         fact.duty,
         fact.type,
     )
-
-
-# --- what brings duties on --------------------------------------------------------------------
-
-
-def _read_meter(store: Store, fact: facts.MeterRead) -> None:
-    """Every reading of that meter again: a late one, or a correction, changes its neighbours."""
-    told = [
-        one.fact
-        for one in told_about(store, fact.item)
-        if isinstance(one.fact, facts.MeterRead) and one.fact.meter == fact.meter
-    ]
-    store.run("DELETE FROM worked WHERE item = ? AND sort = ?", fact.item, fact.meter)
-    for gain in gains(one for one in told if isinstance(one, facts.MeterRead)):
-        _add(store, fact.item, fact.meter, micros(gain.at), gain.tenths)
-    count_again(store, fact.item)
-
-
-def keep_work(store: Store, before: Standing, stands: Standing, fact: facts.Fact) -> bool:
-    """What one fact adds to what a thing has done; whether it does."""
-    at = micros(fact.at)
-    found = {"uses": stands.uses - before.uses, "cycles": stands.cycles - before.cycles}
-    found["moves"] = int(_moved(before, stands, fact))
-    for sort, n in found.items():
-        if n:
-            _add(store, stands.item, sort, at, n)
-    return any(found.values())
-
-
-def _moved(before: Standing, stands: Standing, fact: facts.Fact) -> bool:
-    """It came back from outside; or a machine stands in another place than before."""
-    if isinstance(fact, facts.Arrived):
-        return True
-    if stands.item[0] != "D" or not isinstance(fact, facts.Placed):
-        return False
-    return bool(before.place) and before.place != stands.place
-
-
-def _add(store: Store, item: str, sort: str, at: int, n: int) -> None:
-    store.run(
-        "INSERT INTO worked (item, sort, at, n) VALUES (?, ?, ?, ?)"
-        " ON CONFLICT (item, sort, at) DO UPDATE SET n = worked.n + excluded.n",
-        item,
-        sort,
-        at,
-        n,
-    )
-
-
-def forget_work(store: Store, item: str) -> None:
-    """What a thing has done, ahead of folding all of it again; its meters are not its own."""
-    for sort in _BROUGHT_ON:
-        store.run("DELETE FROM worked WHERE item = ? AND sort = ?", item, sort)
-
-
-def count_again(store: Store, item: str) -> None:
-    """How far each duty of a thing has come that something other than a day brings on."""
-    for row in store.rows(
-        "SELECT duty, counts, every_count, already, since, after_move FROM duty"
-        " WHERE item = ? AND (counts <> '' OR after_move IS NOT NULL)",
-        item,
-    ):
-        duty, counts, every_count, already, since, after_move = row
-        counted, reached = _counted(store, item, counts, every_count, already, since)
-        moved = None if after_move is None else _first_move(store, item, since)
-        store.run(
-            "UPDATE duty SET counted = ?, reached = ?, moved = ? WHERE item = ? AND duty = ?",
-            counted,
-            reached,
-            moved,
-            item,
-            duty,
-        )
-
-
-def _counted(
-    store: Store, item: str, counts: str, every_count: int, already: int, since: int
-) -> tuple[int, int | None]:
-    if not counts:
-        return 0, None
-    unit = TENTHS if counts in ("hours", "counter") else 1
-    worked = "FROM worked WHERE item = ? AND sort = ? AND at > ?"
-    row = store.one(f"SELECT COALESCE(SUM(n), 0) {worked}", item, counts, since)
-    counted = already + (int(row[0]) if row else 0) // unit
-    if counted < every_count:
-        return counted, None
-    left = (every_count - already) * unit
-    if left <= 0:
-        return counted, since
-    row = store.one(
-        "SELECT MIN(at) FROM (SELECT at, SUM(n) OVER (ORDER BY at) AS total"
-        f" {worked}) AS so_far WHERE total >= ?",
-        item,
-        counts,
-        since,
-        left,
-    )
-    return counted, None if row is None else row[0]
-
-
-def _first_move(store: Store, item: str, since: int) -> int | None:
-    row = store.one(
-        "SELECT MIN(at) FROM worked WHERE item = ? AND sort = 'moves' AND at > ?", item, since
-    )
-    return None if row is None else row[0]

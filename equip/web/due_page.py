@@ -6,7 +6,7 @@ from typing import Any
 from flask import Blueprint, abort, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import duties, duty_acts, spores
+from equip.desk import duties, duty_acts, late_use, meter_acts, spores
 from equip.desk.acting import acting
 from equip.desk.due_days import calendar
 from equip.desk.expecting import paces
@@ -33,7 +33,7 @@ def page() -> ResponseReturnValue:
         "due.html",
         today=today,
         overdue=overdue,
-        late={(one.item, one.duty): duties.late_use(g.clinic, one, g.now) for one in overdue},
+        late={(one.item, one.duty): late_use.late_use(g.clinic, one, g.now) for one in overdue},
         due_now=[one for one in every if one.standing == "due"],
         soon=[one for one in ahead if one.has_day and one.next_due - today <= _SOON],
         later=[one for one in ahead if one.has_day and one.next_due - today > _SOON],
@@ -61,8 +61,8 @@ def thing(tag: str) -> ResponseReturnValue:
         stands=stands,
         today=today,
         duties=found,
-        late={(one.item, one.duty): duties.late_use(g.clinic, one, g.now) for one in found},
-        been_late=duties.been_late(g.clinic, tag, g.now),
+        late={(one.item, one.duty): late_use.late_use(g.clinic, one, g.now) for one in found},
+        been_late=late_use.been_late(g.clinic, tag, g.now),
         meters=readings.meter_readings(g.clinic.store, tag)[-8:],
         work=[
             *readings.open_work(g.clinic.store, tag),
@@ -142,7 +142,7 @@ def drop() -> ResponseReturnValue:
 def meter() -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        duty_acts.read_meter(
+        meter_acts.read_meter(
             act,
             tag("item"),
             chosen("meter", tuple(duty_words.METERS)),  # type: ignore[arg-type]

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from equip import facts
-from equip.desk import duties, duty_acts, items
+from equip.desk import duties, duty_acts, items, late_use, meter_acts
 from equip.desk.acting import Refused, acting
 from equip.desk.duties import Due
 from equip.facts import DutyTerms
@@ -35,7 +35,7 @@ def met(play: Play, tag: str, duty: str, done: date, **more: Any) -> date:
 def read(play: Play, tag: str, reading: str, **more: Any) -> None:
     play.clock.passes(seconds=1)
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        duty_acts.read_meter(act, tag, "hours", Decimal(reading), **more)
+        meter_acts.read_meter(act, tag, "hours", Decimal(reading), **more)
 
 
 def the(play: Play, tag: str, on: date = TODAY) -> Due:
@@ -335,13 +335,13 @@ def test_what_was_used_while_overdue_is_listed_then_and_once_it_was_done(play: P
     set_duty(play, pump, "service", date(2026, 3, 3), every_months=12, grounds=True)
 
     used(play, pump, 2)
-    now = duties.late_use(play.clinic, the(play, pump), play.clock.now)
+    now = late_use.late_use(play.clinic, the(play, pump), play.clock.now)
     met(play, pump, "service", TODAY)
     play.clock.passes(minutes=1)
     used(play, pump, 1)
 
     assert now is not None and now.uses == 2
-    (been,) = duties.been_late(play.clinic, pump, play.clock.now)
+    (been,) = late_use.been_late(play.clinic, pump, play.clock.now)
     assert (been.uses, been.duty, been.until is not None) == (2, "service", True)
     stands = readings.standing_of(play.clinic.store, pump)
     assert stands is not None and stands.quarantines == ()
@@ -375,7 +375,7 @@ def test_a_day_ends_at_its_own_midnight_whichever_way_the_clocks_go(
 ) -> None:
     play.clinic.house.zone = ZoneInfo(zone)
 
-    end = duties.end_of_day(play.clinic, day)
+    end = late_use.end_of_day(play.clinic, day)
 
     here = end.astimezone(UTC).astimezone(ZoneInfo(zone))
     just_before = (end.astimezone(UTC) - timedelta(seconds=1)).astimezone(ZoneInfo(zone))

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from equip.desk import certificates, duties, duty_acts, items, works
+from equip.desk import certificates, duties, duty_acts, items, meter_acts, works
 from equip.desk.acting import Refused, acting
 from equip.facts import DutyTerms
 from equip.rules.cleaned import NOTHING
@@ -193,7 +193,7 @@ def test_a_write_up_that_contradicts_the_days_or_the_readings_is_refused(
     play: Play, done: date, more: dict[str, Any], says: str
 ) -> None:
     pump = play.add("suction-pump")
-    did(play, duty_acts.read_meter, pump, "hours", Decimal(100))
+    did(play, meter_acts.read_meter, pump, "hours", Decimal(100))
     work = did(play, works.raise_work, pump, "it whistles")
     did(play, works.send, work, "Bench", "wiped")
     did(play, works.receive, work)

@@ -1,0 +1,59 @@
+"""A thing's own meter, read and written down."""
+
+from decimal import Decimal
+
+from equip import facts
+from equip.desk.acting import Act, Refused
+from equip.desk.items import known
+from equip.facts import Meter, MeterWord
+from equip.rules import meters
+from equip.rules.duty_words import METERS
+from equip.store import readings
+
+
+def read_meter(
+    act: Act,
+    tag: str,
+    meter: Meter,
+    reading: Decimal,
+    *,
+    how: MeterWord = "read",
+    ended: Decimal | None = None,
+    began: Decimal | None = None,
+    note: str = "",
+) -> None:
+    """What a thing's own meter shows; it goes up, or somebody says why not."""
+    known(act, tag)
+    if meter not in METERS:
+        raise Refused(f"“{meter}” is no meter: hours or counter.")
+    told = facts.MeterRead(
+        at=act.at,
+        by=act.by,
+        act=act.id,
+        item=tag,
+        meter=meter,
+        reading=reading,
+        how=how,
+        ended=ended,
+        began=began,
+        note=note,
+    )
+    its = [one for one in readings.meter_readings(act.store, tag) if one.meter == meter]
+    try:
+        meters.check(
+            told,
+            [one for one in its if one.at <= act.at],
+            [one for one in its if one.at > act.at],
+        )
+    except meters.BadReading as problem:
+        raise Refused(str(problem)) from None
+    act.tell(
+        facts.MeterRead,
+        item=tag,
+        meter=meter,
+        reading=reading,
+        how=how,
+        ended=ended,
+        began=began,
+        note=note,
+    )

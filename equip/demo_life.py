@@ -18,13 +18,14 @@ from equip.demo_indicators import Monitors
 from equip.desk import (
     bench,
     doubts,
+    duties,
+    duty_acts,
     items,
     likeness,
     loads,
     lots,
     procedures,
     sheets,
-    upkeep,
     works,
 )
 from equip.desk.acting import Act, acting
@@ -232,7 +233,7 @@ def _upkeep(life: Life) -> None:
     )
     with acting(life.clinic, by=life.people["manager"]) as act:
         for key, duty, months, days_on, grounds in plans:
-            upkeep.set_duty(
+            duty_acts.set_duty(
                 act,
                 life.machines[key],
                 duty,
@@ -247,12 +248,12 @@ def _upkeep_by_count(life: Life, act: Act, today: date) -> None:
     """What goes by a count, a report or a move; every figure of it is invented."""
     for key, every in (("steriliser", 300), ("washer", 150)):
         terms = DutyTerms(every_count=every, counts="cycles", cost=Decimal("14.50"))
-        upkeep.set_duty(act, life.machines[key], "filter", today, terms=terms)
+        duty_acts.set_duty(act, life.machines[key], "filter", today, terms=terms)
     report = DutyTerms(certificate=True, not_after=today + timedelta(days=190), shift="before")
     machine = life.machines["steriliser"]
-    upkeep.set_duty(act, machine, "pressure examination", today, grounds=True, terms=report)
+    duty_acts.set_duty(act, machine, "pressure examination", today, grounds=True, terms=report)
     moved = DutyTerms(after_move_days=90, tolerance_days=7, cost=Decimal("180"))
-    upkeep.set_duty(
+    duty_acts.set_duty(
         act,
         life.machines["audiometer"],
         "performance check",
@@ -447,13 +448,13 @@ def _raise_work(life: Life) -> None:
 def _duties(life: Life, day: date) -> None:
     """What falls due is done on its day, but for what somebody forgot."""
     forgotten = {life.machines["pump 1"]}
-    for one in upkeep.due(life.clinic, day, within_days=0):
+    for one in duties.due(life.clinic, day, within_days=0):
         if one.row is None or one.item in forgotten or (life.end.date() - day).days < 3:
             continue
         holds = day + timedelta(days=420) if one.row.certificate else None
         with acting(life.clinic, by=life.people["manager"]) as act:
             note = "done by the outside engineer"
-            upkeep.meet_duty(act, one.item, one.duty, day, note, not_after=holds)
+            duty_acts.meet_duty(act, one.item, one.duty, day, note, not_after=holds)
 
 
 # --- days on which something happens ----------------------------------------------------------

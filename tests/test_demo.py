@@ -10,7 +10,7 @@ import pytest
 
 from equip import facts
 from equip.demo import make
-from equip.desk import likeness, stock, upkeep
+from equip.desk import duties, likeness, stock
 from equip.house import House, open_house, proof_of
 from equip.settings import Settings
 from equip.store import ledger, readings
@@ -87,7 +87,7 @@ def test_about_sixty_things_stand_somewhere(house: House) -> None:
 
 
 def test_a_service_is_overdue_and_stops_its_pump(house: House) -> None:
-    late = [d for d in upkeep.due(house.clinic, END.date()) if d.standing == "overdue"]
+    late = [d for d in duties.due(house.clinic, END.date()) if d.standing == "overdue"]
 
     assert [d.stops for d in late if "pump" in d.label] == [True]
 

@@ -5,8 +5,8 @@ from datetime import date, datetime
 from equip.deliver.digest import DueLine, HeadLine, digest
 from equip.desk import charts, spores
 from equip.desk.clinic import Clinic
+from equip.desk.duties import due
 from equip.desk.stock import stock
-from equip.desk.upkeep import due
 from equip.scan import show_tag
 from equip.store import agenda, ledger, readings
 

@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from equip.demo_cycles import steam_log
-from equip.desk import items, loads, upkeep
+from equip.desk import duty_acts, items, loads
 from equip.desk.acting import Refused, acting
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loading import Load
@@ -225,7 +225,7 @@ def test_a_machine_whose_service_grounds_it_opens_no_load(play: Play) -> None:
 
     steriliser = play.add("steriliser-vacuum")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(
+        duty_acts.set_duty(
             act, steriliser, "validation", date(2026, 3, 1), every_months=12, grounds=True
         )
 

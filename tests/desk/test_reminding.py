@@ -15,7 +15,7 @@ import pytest
 from aiosmtpd.controller import Controller
 
 from equip.deliver.mail import Mailer
-from equip.desk import beats, posting, readers, reminding, sheets, timings, upkeep
+from equip.desk import beats, duty_acts, posting, readers, reminding, sheets, timings
 from equip.desk.acting import Refused, acting
 from equip.desk.links import Links
 from equip.scan import show_tag
@@ -90,7 +90,7 @@ def test_one_digest_a_day_leaves_with_what_is_due_and_the_newest_seal(
 ) -> None:
     pump = play.add("suction-pump")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(act, pump, "service", date(2026, 3, 1), every_months=12, grounds=True)
+        duty_acts.set_duty(act, pump, "service", date(2026, 3, 1), every_months=12, grounds=True)
 
     sent = [tick(play, mailer, tmp_path) for _ in range(3)]
     play.clock.passes(days=1)
@@ -211,7 +211,7 @@ def beat(play: Play, mailer: Mailer, **span: float) -> int:
 def duty(play: Play, on: date, *, grounds: bool = False, name: str = "service") -> str:
     pump = play.add("suction-pump")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(act, pump, name, on, every_months=12, grounds=grounds)
+        duty_acts.set_duty(act, pump, name, on, every_months=12, grounds=grounds)
     return pump
 
 

@@ -14,7 +14,7 @@ from typing import Any
 
 from aiosmtpd.controller import Controller
 
-from equip.desk import readers, upkeep
+from equip.desk import duty_acts, readers
 from equip.desk.acting import acting
 from equip.store import agenda
 from equip.store.database import Store
@@ -85,7 +85,7 @@ def test_two_processes_killed_at_any_instant_lose_no_letter_and_doubles_are_told
             act.send_later(f"alert:{number}", "alert", f"Thing {number} was used unfit.")
     pump = play.add("suction-pump")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(act, pump, "service", date(2026, 3, 1), every_months=12, grounds=True)
+        duty_acts.set_duty(act, pump, "service", date(2026, 3, 1), every_months=12, grounds=True)
     office = PostOffice()
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = int(free.getsockname()[1])

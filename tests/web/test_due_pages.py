@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import duties, upkeep
+from equip.desk import duties, duty_acts
 from equip.desk.acting import acting
 from equip.store import readings
 from tests.playing import Play
@@ -20,7 +20,7 @@ def test_an_overdue_line_names_what_it_stops_what_not_who_may_override_and_what_
 ) -> None:
     pump = play.add("suction-pump")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(act, pump, "service", date(2026, 3, 1), every_months=12, grounds=True)
+        duty_acts.set_duty(act, pump, "service", date(2026, 3, 1), every_months=12, grounds=True)
     play.scan("123456", pump, "finish")
 
     page = " ".join(signed_in("auditor").get("/due").text.split())
@@ -104,7 +104,7 @@ def test_only_a_manager_sets_or_drops_the_duties_of_a_type(play: Play, signed_in
 def test_work_of_a_day_to_come_is_refused_on_the_page(play: Play, signed_in: SignIn) -> None:
     pump = play.add("suction-pump")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(act, pump, "service", date(2026, 3, 31), every_months=1)
+        duty_acts.set_duty(act, pump, "service", date(2026, 3, 31), every_months=1)
     tomorrow = (TODAY + timedelta(days=1)).isoformat()
 
     answer = signed_in("nurse").post(

@@ -10,7 +10,7 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from equip.desk import readers, upkeep
+from equip.desk import duties, duty_acts, readers
 from equip.desk.acting import acting
 from equip.desk.links import Links
 from equip.store import agenda, recipients
@@ -153,7 +153,7 @@ def feed(app: Flask, play: Play, links: Links, subject: str, number: int = 1) ->
 def a_duty(play: Play, on: date, name: str = "service") -> str:
     pump = play.add("suction-pump")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(act, pump, name, on, every_months=1, grounds=True)
+        duty_acts.set_duty(act, pump, name, on, every_months=1, grounds=True)
     return pump
 
 
@@ -169,8 +169,8 @@ def test_a_calendar_read_by_another_reader_keeps_its_uid_and_raises_its_sequence
     play.clock.passes(days=1)
     [same] = feed(app, play, links, "site-TEST").events
     with acting(play.clinic, by=play.people["manager"]) as act:
-        duty = upkeep.due(play.clinic, date(2026, 3, 5))[0].duty
-        upkeep.meet_duty(act, pump, duty, date(2026, 3, 5))
+        duty = duties.due(play.clinic, date(2026, 3, 5))[0].duty
+        duty_acts.meet_duty(act, pump, duty, date(2026, 3, 5))
     [moved] = feed(app, play, links, "site-TEST").events
 
     assert first["SUMMARY"].startswith("Service; filter, hose — “the long one” ää")

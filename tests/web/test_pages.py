@@ -11,7 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts, indicators, items, lots, upkeep, works
+from equip.desk import doubts, duty_acts, indicators, items, lots, works
 from equip.desk.acting import acting
 from equip.facts import Stated
 from equip.store import readings
@@ -106,7 +106,7 @@ def names(play: Play) -> dict[str, str]:
     play.scan("start over", "123456", "start a use", pack, "finish", "start over")
     failed = play.run(steriliser, probe, hold_s=140)
     with acting(play.clinic, by=play.people["manager"]) as act:
-        upkeep.set_duty(act, steriliser, "service", date(2026, 1, 31), every_months=1)
+        duty_acts.set_duty(act, steriliser, "service", date(2026, 1, 31), every_months=1)
         case = doubts.raise_doubt(act, [failed], "the curve looks odd")
         lot = lots.add(act, "wipe", "Wipe one", "A-7", stated=Stated(contact_s=30))
         six = Stated(type=6, celsius=Decimal(134), seconds=Decimal(180))

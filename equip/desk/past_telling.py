@@ -63,6 +63,8 @@ class Teller:
     _known: dict[str, str] = field(default_factory=dict)
     _loads: dict[str, str] = field(default_factory=dict)
     _next: dict[str, str] = field(default_factory=dict)
+    _looked_up: set[str] = field(default_factory=set)
+    _uses_known: set[str] = field(default_factory=set)
     _uses: dict[tuple[str, datetime], str] = field(default_factory=dict)
     _types: dict[str, ItemType] = field(default_factory=dict)
     _told: set[tuple[str, str]] = field(default_factory=set)
@@ -70,6 +72,7 @@ class Teller:
 
     def tell(self, act: Act, batch: list[PastRow]) -> None:
         self._next.clear()
+        self._look_up(act, batch)
         for row in batch:
             act.by = self._person(act, row.who, row.when)
             getattr(self, f"_{row.what}")(act, row)
@@ -78,10 +81,21 @@ class Teller:
             counters.taken(act.store, tag)
             assert letter == tag[0]  # noqa: S101 — each letter counts its own
 
+    def _look_up(self, act: Act, batch: list[PastRow]) -> None:
+        """Ask once, for all lines of a batch, for what is in the book already."""
+        uses = [row for row in batch if row.what == "use"]
+        fresh = dict.fromkeys(row.patient for row in uses if row.patient not in self.tokens)
+        self.tokens.update(act.clinic.vault.tokens(list(fresh)))
+        ids = dict.fromkeys(_use_id(self.tokens[row.patient], row.when) for row in uses)
+        self._uses_known = readings.uses_known(act.store, list(ids))
+        loads = {row.load for row in batch if row.load} - self._loads.keys()
+        self._loads.update(readings.old_names(act.store, "load", sorted(loads)))
+        self._looked_up = loads
+
     # --- what a line may say --------------------------------------------------------------
 
     def _use(self, act: Act, row: PastRow) -> None:
-        token = self._token(act, row.patient)
+        token = self.tokens[row.patient]
         use = self._use_of(act, row, token)
         item = self._item(act, row.item)
         if (use, item) in self._told:
@@ -238,7 +252,7 @@ class Teller:
 
     def _load_tag(self, act: Act, name: str) -> str:
         if name not in self._loads:
-            known = readings.old_name(act.store, "load", name)
+            known = None if name in self._looked_up else readings.old_name(act.store, "load", name)
             self._loads[name] = known or self._fresh(act, "L")
         return self._loads[name]
 
@@ -291,18 +305,12 @@ class Teller:
             act.by = before
         return self._types[otherwise.code]
 
-    def _token(self, act: Act, reference: str) -> str:
-        if reference not in self.tokens:
-            self.tokens[reference] = act.clinic.vault.token(reference)
-        return self.tokens[reference]
-
     def _use_of(self, act: Act, row: PastRow, token: str) -> str:
         """One patient, one moment: the use that all its lines belong to."""
         key = (row.patient, row.when)
         if key not in self._uses:
-            use = f"past-{sha256(f'{token} {row.when.isoformat()}'.encode()).hexdigest()[:20]}"
-            self._uses[key] = use
-            if readings.use_of(act.store, use) is None:
+            use = self._uses[key] = _use_id(token, row.when)
+            if use not in self._uses_known:
                 ears = {ear for ear in self.plan.ears[key] if ear}
                 ear = "both" if len(ears) > 1 else next(iter(ears), "")
                 act.tell(facts.UseBegun, at=row.when, use=use, patient=token, ear=ear)
@@ -331,6 +339,10 @@ class Teller:
 
 
 _SET = ItemType(code="set", name="Set", sort="set")
+
+
+def _use_id(token: str, when: datetime) -> str:
+    return f"past-{sha256(f'{token} {when.isoformat()}'.encode()).hexdigest()[:20]}"
 
 
 def _plain(text: str) -> str:

@@ -5,12 +5,17 @@ and when the thing was moved first. Each follows from the two tables alone, so i
 in which order entries come in.
 """
 
+from collections.abc import Sequence
+
 from equip import facts
 from equip.facts import micros
 from equip.rules.meters import TENTHS, gains
 from equip.rules.standing import Standing
 from equip.store.about import told_about
 from equip.store.database import Store
+
+Worked = tuple[str, str, int, int]
+"""A thing, of what sort its work was, when (µs), how many; hours and counters in tenths."""
 
 _BROUGHT_ON = ("uses", "cycles", "moves")
 
@@ -23,20 +28,16 @@ def read_meter(store: Store, fact: facts.MeterRead) -> None:
         if isinstance(one.fact, facts.MeterRead) and one.fact.meter == fact.meter
     ]
     store.run("DELETE FROM worked WHERE item = ? AND sort = ?", fact.item, fact.meter)
-    for gain in gains(one for one in told if isinstance(one, facts.MeterRead)):
-        _add(store, fact.item, fact.meter, micros(gain.at), gain.tenths)
+    gained = gains(one for one in told if isinstance(one, facts.MeterRead))
+    keep_work(store, [(fact.item, fact.meter, micros(one.at), one.tenths) for one in gained])
     count_again(store, fact.item)
 
 
-def keep_work(store: Store, before: Standing, stands: Standing, fact: facts.Fact) -> bool:
-    """What one fact adds to what a thing has done; whether it does."""
-    at = micros(fact.at)
+def work_in(before: Standing, stands: Standing, fact: facts.Fact) -> list[Worked]:
+    """What one fact adds to what a thing has done, a row for each sort."""
     found = {"uses": stands.uses - before.uses, "cycles": stands.cycles - before.cycles}
     found["moves"] = int(_moved(before, stands, fact))
-    for sort, n in found.items():
-        if n:
-            _add(store, stands.item, sort, at, n)
-    return any(found.values())
+    return [(stands.item, sort, micros(fact.at), n) for sort, n in found.items() if n]
 
 
 def _moved(before: Standing, stands: Standing, fact: facts.Fact) -> bool:
@@ -48,14 +49,12 @@ def _moved(before: Standing, stands: Standing, fact: facts.Fact) -> bool:
     return bool(before.place) and before.place != stands.place
 
 
-def _add(store: Store, item: str, sort: str, at: int, n: int) -> None:
-    store.run(
+def keep_work(store: Store, rows: Sequence[Worked]) -> None:
+    """Keep what things have done; what they did in one instant is one row."""
+    store.many(
         "INSERT INTO worked (item, sort, at, n) VALUES (?, ?, ?, ?)"
         " ON CONFLICT (item, sort, at) DO UPDATE SET n = worked.n + excluded.n",
-        item,
-        sort,
-        at,
-        n,
+        rows,
     )
 
 

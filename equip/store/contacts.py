@@ -16,7 +16,7 @@ from equip.rules.exposure import Contact
 from equip.rules.gating import USUAL, could_stop, effect, state_of
 from equip.rules.proofs import gate_step, missing_steps, proof
 from equip.rules.standing import Done, Standing
-from equip.store.database import Store
+from equip.store.database import Store, in_chunks
 from equip.store.ledger import Entry
 
 KINDS = (
@@ -34,19 +34,36 @@ KINDS = (
 )
 """The kinds of fact that say something of who met whom."""
 
+_ONLY_ADD = (
+    facts.Used,
+    facts.LoadEnded,
+    facts.LoadTakenOver,
+    facts.Stepped,
+    facts.ItemAdded,
+    facts.Arrived,
+    facts.Packed,
+)
 _OUTSIDE = ("loaned", "second-hand", "repaired")
 _CHUNK = 64
 
 
 @dataclass(slots=True)
 class Changed:
-    """What a transaction did to the contacts: the first and last moment that changed, by item."""
+    """What a transaction did to the contacts: the first and last moment that changed, by item.
+
+    *waiting* are rows of one item that are made and not written yet, by sort and ref; they are
+    written before anything else is asked of the table or changed in it.
+    """
 
     since: dict[str, int] = field(default_factory=dict)
     until: dict[str, int] = field(default_factory=dict)
     uses: int = 0
     gaps: int = 0
     refolded: set[str] = field(default_factory=set)
+    waiting: list[tuple[Any, ...]] = field(default_factory=list)
+    known: set[str] = field(default_factory=set)
+    types: dict[str, ItemType | None] = field(default_factory=dict)
+    doubts: bool | None = None
 
     def at(self, item: str, moment: int) -> None:
         """Something of *item* changed at *moment* (µs)."""
@@ -63,6 +80,23 @@ def forget(store: Store, item: str, changed: Changed) -> None:
     changed.uses -= int(uses)
     changed.gaps -= int(gaps)
     store.run("DELETE FROM touch WHERE item = ?", item)
+
+
+def know(store: Store, item: str, entries: Sequence[Entry], changed: Changed) -> None:
+    """Look up once which uses of *item* among *entries* have a row already."""
+    uses = {entry.fact.use for entry in entries if isinstance(entry.fact, facts.Used)}
+    changed.known = set()
+    for some in in_chunks(sorted(uses)):
+        marks = ", ".join("?" * len(some))
+        sql = f"SELECT ref FROM touch WHERE item = ? AND sort = 'use' AND ref IN ({marks})"
+        changed.known.update(row[0] for row in store.rows(sql, item, *some))
+
+
+def write(store: Store, changed: Changed) -> None:
+    """Write the rows that wait, in the order in which they were made."""
+    if changed.waiting:
+        store.many(_INSERT, changed.waiting)
+        changed.waiting = []
 
 
 _SO_FAR = (
@@ -83,6 +117,8 @@ def keep(
     if kind is None or not _carries(after, kind):
         return
     fact = entry.fact
+    if not isinstance(fact, _ONLY_ADD):
+        write(store, changed)
     _void_cut_short(store, before, after, fact, changed)
     match fact:
         case facts.Used():
@@ -117,6 +153,7 @@ def _void_cut_short(
     """What was still wet when something else touched it did nothing: its row stands at its end."""
     for done in before.done:
         if done.contact_s and done.wet_at(fact.at) and done not in after.done:
+            write(store, changed)
             end = micros(done.wet_until)
             changed.at(after.item, end)
             store.run(
@@ -146,34 +183,21 @@ def _keep_use(
     again = before.soiling is not None and before.soiling.use == used.use
     gate, why_not = ("", "") if again else _proven(before, kind, used.at)
     changed.at(before.item, micros(used.at))
-    if store.one(_KNOWN, before.item, used.use) is None:
+    if used.use not in changed.known:
+        changed.known.add(used.use)
         changed.uses += 1
-    store.run(
-        f"{_INSERT} ON CONFLICT (item, sort, ref) DO UPDATE SET"
-        " what = CASE WHEN touch.what = 'used' THEN 'used' ELSE excluded.what END",
-        before.item,
-        "use",
-        used.use,
-        micros(used.at),
-        entry.site,
-        entry.position,
-        what,
-        used.patient,
-        gate,
-        why_not,
-        0,
-        0,
-        "",
-        0,
-        0,
-    )
+    place = (entry.site, entry.position)
+    told = (what, used.patient, gate, why_not, 0, 0, "", 0, 0)
+    changed.waiting.append((before.item, "use", used.use, micros(used.at), *place, *told))
 
 
-_KNOWN = "SELECT 1 FROM touch WHERE item = ? AND sort = 'use' AND ref = ?"
+# A use that is told again may only turn from opened to used; whatever else is told again stands.
 _INSERT = (
     "INSERT INTO touch (item, sort, ref, at, site, position, what, patient, gate, why_not,"
     " whole, short, state, contents, doubt, gap)"
     " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)"
+    " ON CONFLICT (item, sort, ref) DO UPDATE SET"
+    " what = CASE WHEN touch.what = 'used' THEN 'used' ELSE excluded.what END"
 )
 
 
@@ -215,7 +239,7 @@ def _keep_gate(
         short=short,
         state=state_of(done),
         contents=contents,
-        doubt=_doubts(store, stands.item, ref),
+        doubt=_doubts(store, stands.item, ref, changed),
     )
 
 
@@ -248,8 +272,12 @@ def _decide_gate(
         )
 
 
-def _doubts(store: Store, item: str, ref: str) -> int:
-    """How many cases hold this gate in doubt."""
+def _doubts(store: Store, item: str, ref: str, changed: Changed) -> int:
+    """How many cases hold this gate in doubt; that none holds anything is asked once."""
+    if changed.doubts is None:
+        changed.doubts = store.one("SELECT 1 FROM in_doubt LIMIT 1") is not None
+    if not changed.doubts:
+        return 0
     row = store.one("SELECT COUNT(*) FROM in_doubt WHERE ref = ? AND item IN ('', ?)", ref, item)
     return 0 if row is None else int(row[0])
 
@@ -270,24 +298,8 @@ def _keep(
     doubt: int = 0,
 ) -> None:
     changed.at(item, at)
-    store.run(
-        f"{_INSERT} ON CONFLICT (item, sort, ref) DO NOTHING",
-        item,
-        sort,
-        ref,
-        at,
-        entry.site,
-        entry.position,
-        "",
-        "",
-        "",
-        "",
-        whole,
-        short,
-        state,
-        contents,
-        doubt,
-    )
+    told = ("", "", "", "", whole, short, state, contents, doubt)
+    changed.waiting.append((item, sort, ref, at, entry.site, entry.position, *told))
 
 
 # --- reading ----------------------------------------------------------------------------------

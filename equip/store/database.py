@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from peewee import Database, PeeweeException, PostgresqlDatabase, SqliteDatabase
 from peewee import __exception_wrapper__ as as_peewee_says  # type: ignore[attr-defined]
@@ -16,6 +16,8 @@ from playhouse.migrations import Runner
 from equip.store.guarding import LedgerUnguarded, missing_guards
 
 __all__ = ["CannotOpen", "LedgerUnguarded", "Store", "guard", "migrate"]
+
+Some = TypeVar("Some")
 
 PRAGMAS = {
     "journal_mode": "wal",
@@ -144,6 +146,12 @@ class Store:
 
     def _spelled(self, sql: str) -> str:
         return _for_postgres(sql) if self.is_postgres else sql
+
+
+def in_chunks(values: Sequence[Some], most: int = 500) -> Iterator[Sequence[Some]]:
+    """*values* in pieces that one statement may list."""
+    for first in range(0, len(values), most):
+        yield values[first : first + most]
 
 
 def _postgres_at(url: str) -> Database:

@@ -135,7 +135,11 @@ def _mark_gaps(store: Store, item: str, span: tuple[int, int]) -> int:
     """A use with no source and no proven gate before it is a gap; how many more there are now."""
     at, last = span
     anchored = _anchored(store, item)
-    more = 0
+    met = store.rows(
+        "SELECT ref FROM exposure WHERE item = ? AND at >= ? AND at <= ?", item, at, last
+    )
+    with_source = {row[0] for row in met}
+    changes = []
     for ref, moment, why_not, gap in store.rows(
         "SELECT ref, at, why_not, gap FROM touch WHERE item = ? AND sort = 'use'"
         " AND at >= ? AND at <= ? ORDER BY at, ref",
@@ -144,17 +148,11 @@ def _mark_gaps(store: Store, item: str, span: tuple[int, int]) -> int:
         last,
     ):
         known = anchored is not None and anchored < moment
-        has_source = store.one("SELECT 1 FROM exposure WHERE item = ? AND ref = ?", item, ref)
-        is_gap = int(bool(why_not) and not known and has_source is None)
+        is_gap = int(bool(why_not) and not known and ref not in with_source)
         if is_gap != gap:
-            more += is_gap - gap
-            store.run(
-                "UPDATE touch SET gap = ? WHERE item = ? AND sort = 'use' AND ref = ?",
-                is_gap,
-                item,
-                ref,
-            )
-    return more
+            changes.append((is_gap, item, ref))
+    store.many("UPDATE touch SET gap = ? WHERE item = ? AND sort = 'use' AND ref = ?", changes)
+    return sum(1 if is_gap else -1 for is_gap, _, _ in changes)
 
 
 def _anchored(store: Store, item: str, deep: int = 8) -> int | None:

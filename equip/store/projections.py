@@ -5,9 +5,10 @@ item already stands at, a withdrawal and a move to another patient re-fold that 
 first entry; everything else is one step on from the row that is there.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 
 import msgspec
 
@@ -19,12 +20,12 @@ from equip.rules.standing import HANDLED, Standing, after, settled
 from equip.store import brought_on, contacts, upkeep
 from equip.store.about import told_about
 from equip.store.contacts import Changed
-from equip.store.database import Store
+from equip.store.database import Store, in_chunks
 from equip.store.doubting import project_doubts
 from equip.store.exposures import refresh
 from equip.store.ledger import Entry
 from equip.store.log_registers import LOG_KINDS, keep_load_log, project_logs
-from equip.store.registers import HOUSE_KINDS, project_house
+from equip.store.registers import HOUSE_KINDS, add_old_names, project_house
 from equip.store.spores import keep_spores_of
 from equip.store.uses import USE_KINDS, project_uses
 
@@ -91,6 +92,8 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
                 "INSERT INTO withdrawn (act) VALUES (?) ON CONFLICT DO NOTHING",
                 entry.fact.withdrawn,
             )
+    taken_over = [e.fact for e in entries if isinstance(e.fact, facts.LoadTakenOver)]
+    add_old_names(store, "load", [(fact.old, fact.load) for fact in taken_over if fact.old])
     project_uses(store, [e for e in entries if isinstance(e.fact, (*USE_KINDS, *_REWRITES))])
     changed = Changed()
     project_doubts(store, entries, changed)
@@ -145,16 +148,27 @@ def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
     return stands
 
 
-def _onward(store: Store, stands: Standing, entries: Iterable[Entry], changed: Changed) -> Standing:
-    worked = False
+def _onward(store: Store, stands: Standing, entries: Sequence[Entry], changed: Changed) -> Standing:
+    worked: list[brought_on.Worked] = []
+    contacts.know(store, stands.item, entries, changed)
     for entry in entries:
         before, stands = stands, after(stands, entry.fact)
-        worked |= brought_on.keep_work(store, before, stands, entry.fact)
+        worked += brought_on.work_in(before, stands, entry.fact)
         if isinstance(entry.fact, contacts.KINDS):
-            contacts.keep(store, before, stands, type_of(store, stands.type), entry, changed)
+            kind = _kind(store, stands.type, changed)
+            contacts.keep(store, before, stands, kind, entry, changed)
+    contacts.write(store, changed)
     if worked:
+        brought_on.keep_work(store, worked)
         brought_on.count_again(store, stands.item)
     return stands
+
+
+def _kind(store: Store, code: str, changed: Changed) -> ItemType | None:
+    """A type, looked up once for all entries: types change before items are folded."""
+    if code not in changed.types:
+        changed.types[code] = type_of(store, code)
+    return changed.types[code]
 
 
 def _keep_standing(store: Store, stands: Standing) -> None:
@@ -205,25 +219,45 @@ def _project_loads(store: Store, entries: Sequence[Entry]) -> None:
             for subject in fact.covers:
                 if subject[0] == "L" and len(subject) == 10:
                     touched.setdefault(subject, []).append(fact)
-    for load, told in touched.items():
-        _reload(store, load, told)
+    before = _loads_before(store, list(touched))
+    rows = [_reloaded(store, before.get(load), load, told) for load, told in touched.items()]
+    store.many(_LOAD_STANDS, rows)
 
 
-def _reload(store: Store, load: str, told: Sequence[Fact]) -> None:
-    row = store.one("SELECT state FROM load WHERE tag = ?", load)
-    stands = Load(load=load) if row is None else load_from(row[0])
-    had_spores = bool(stands.spores)
+def _loads_before(store: Store, loads: Sequence[str]) -> dict[str, Load]:
+    found: dict[str, Load] = {}
+    for some in in_chunks(loads):
+        marks = ", ".join("?" * len(some))
+        rows = store.rows(f"SELECT tag, state FROM load WHERE tag IN ({marks})", *some)
+        found.update((tag, load_from(state)) for tag, state in rows)
+    return found
+
+
+_LOAD_STANDS = (
+    "INSERT INTO load (tag, machine, cycle_no, at, stage, verdict, state)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (tag) DO UPDATE SET"
+    " machine = excluded.machine, cycle_no = excluded.cycle_no, at = excluded.at,"
+    " stage = excluded.stage, verdict = excluded.verdict, state = excluded.state"
+)
+
+
+def _reloaded(
+    store: Store, before: Load | None, load: str, told: Sequence[Fact]
+) -> tuple[Any, ...]:
+    """The row of a load once *told* has happened to it; its log and spore tests are kept."""
+    stands = before or Load(load=load)
+    had_spores, had_log = bool(stands.spores), bool(stands.log)
     late = stands.at is not None and told[0].at < stands.at
     if late or any(isinstance(fact, facts.Withdrawn) for fact in told):
         stands = loading.fold(load, [entry.fact for entry in told_about(store, load)])
     else:
         for fact in told:
             stands = loading.after(stands, fact)
-    store.run(
-        "INSERT INTO load (tag, machine, cycle_no, at, stage, verdict, state)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (tag) DO UPDATE SET"
-        " machine = excluded.machine, cycle_no = excluded.cycle_no, at = excluded.at,"
-        " stage = excluded.stage, verdict = excluded.verdict, state = excluded.state",
+    if had_log or stands.log:
+        keep_load_log(store, load, stands.log)
+    if had_spores or stands.spores:
+        keep_spores_of(store, stands)
+    return (
         load,
         stands.machine,
         stands.cycle_no,
@@ -232,6 +266,3 @@ def _reload(store: Store, load: str, told: Sequence[Fact]) -> None:
         stands.verdict or "",
         _encode(stands),
     )
-    keep_load_log(store, load, stands.log)
-    if had_spores or stands.spores:
-        keep_spores_of(store, stands)

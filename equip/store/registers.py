@@ -4,6 +4,8 @@ Small tables that change seldom. Each change of what others keep in memory (type
 rules) raises the revision, so that every process sees it on its next act.
 """
 
+from collections.abc import Iterable
+
 import msgspec
 
 from equip import facts
@@ -34,7 +36,6 @@ HOUSE_KINDS = (
     facts.RehearsalRun,
     facts.MachineTested,
     facts.SheetSigned,
-    facts.LoadTakenOver,
     facts.PastBroughtIn,
     facts.LotAdded,
     facts.LotOpened,
@@ -105,11 +106,8 @@ def project_house(store: Store, entry: Entry) -> None:
                 int(fact.active),
             )
             if fact.old:
-                _add_old_name(store, "person", fact.old, fact.person)
+                add_old_names(store, "person", [(fact.old, fact.person)])
             _raise_revision(store)
-        case facts.LoadTakenOver() as fact:
-            if fact.old:
-                _add_old_name(store, "load", fact.old, fact.load)
         case facts.PastBroughtIn() as fact:
             store.run(
                 "INSERT INTO past (digest, name, line, rows_in) VALUES (?, ?, ?, ?)"
@@ -264,11 +262,10 @@ def _add_alias(store: Store, alias: str, item: str) -> None:
     )
 
 
-def _add_old_name(store: Store, sort: str, text: str, tag: str) -> None:
-    store.run(
+def add_old_names(store: Store, sort: str, named: Iterable[tuple[str, str]]) -> None:
+    """What loads or people were called before this book, each beside its tag."""
+    store.many(
         "INSERT INTO old_name (sort, text, tag) VALUES (?, ?, ?) ON CONFLICT (sort, text)"
         " DO UPDATE SET tag = excluded.tag",
-        sort,
-        text,
-        tag,
+        [(sort, text, tag) for text, tag in named],
     )

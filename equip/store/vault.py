@@ -7,16 +7,18 @@ token. No reference ever stands in an exception, a log or a statement.
 import hmac
 import secrets
 from base64 import b32encode
+from collections.abc import Sequence
 from hashlib import sha256
 
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 from equip.scan import normal_reference
-from equip.store.database import Store
+from equip.store.database import Store, in_chunks
 from equip.store.keys import BadKey, Keys
 
 _NONCE = 12
+_KEEP = "INSERT INTO vault (token, lookup, sealed) VALUES (?, ?, ?) ON CONFLICT (lookup) DO NOTHING"
 
 
 def _fresh_token() -> str:
@@ -49,18 +51,38 @@ class Vault:
         found = self.find(reference)
         if found is not None:
             return found
-        token = _fresh_token()
-        nonce = secrets.token_bytes(_NONCE)
-        sealed = nonce + self._cipher.encrypt(nonce, _spelled(reference), token.encode())
-        made = self._store.run(
-            "INSERT INTO vault (token, lookup, sealed) VALUES (?, ?, ?)"
-            " ON CONFLICT (lookup) DO NOTHING",
-            token,
-            self._lookup(reference),
-            sealed,
-        )
+        token, sealed = self._sealed(reference)
+        made = self._store.run(_KEEP, token, self._lookup(reference), sealed)
         # On PostgreSQL another site's act may have met the same patient in between.
         return token if made else str(self.find(reference))
+
+    def tokens(self, references: Sequence[str]) -> dict[str, str]:
+        """The token of each of *references*, made in their order where a patient is new."""
+        lookups = {reference: self._lookup(reference) for reference in references}
+        known = self._known(list(dict.fromkeys(lookups.values())))
+        made = []
+        for reference, lookup in lookups.items():
+            if lookup not in known:
+                known[lookup], sealed = self._sealed(reference)
+                made.append((known[lookup], lookup, sealed))
+        self._store.many(_KEEP, made)
+        if made and self._store.is_postgres:  # another site may have met one in between
+            known = self._known(list(known))
+        return {reference: known[lookup] for reference, lookup in lookups.items()}
+
+    def _known(self, lookups: Sequence[bytes]) -> dict[bytes, str]:
+        found: dict[bytes, str] = {}
+        for some in in_chunks(lookups):
+            marks = ", ".join("?" * len(some))
+            sql = f"SELECT lookup, token FROM vault WHERE lookup IN ({marks})"
+            found.update((bytes(row[0]), str(row[1])) for row in self._store.rows(sql, *some))
+        return found
+
+    def _sealed(self, reference: str) -> tuple[str, bytes]:
+        """A new token, and the reference encrypted for it."""
+        token = _fresh_token()
+        nonce = secrets.token_bytes(_NONCE)
+        return token, nonce + self._cipher.encrypt(nonce, _spelled(reference), token.encode())
 
     def find(self, reference: str) -> str | None:
         """The token of *reference*, None if this patient was never seen here."""

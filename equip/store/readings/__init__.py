@@ -59,7 +59,7 @@ from equip.store.readings.machines import (
     signed_by,
     tests_of,
 )
-from equip.store.readings.past import called_before, old_name, past_lines
+from equip.store.readings.past import called_before, old_name, old_names, past_lines
 from equip.store.readings.spores import (
     RanLoad,
     SporeRow,
@@ -101,6 +101,7 @@ from equip.store.readings.uses import (
     touches_on,
     traceable,
     use_of,
+    uses_known,
 )
 from equip.store.readings.work import closed_work, open_work, work_of
 
@@ -161,6 +162,7 @@ __all__ = [
     "meter_readings",
     "newest_log",
     "old_name",
+    "old_names",
     "open_loads",
     "open_work",
     "overrides",
@@ -191,6 +193,7 @@ __all__ = [
     "type_duties",
     "types",
     "use_of",
+    "uses_known",
     "work_of",
     "worked_between",
     "worked_by_hour",

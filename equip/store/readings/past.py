@@ -1,12 +1,24 @@
 """What came from the time before this book: its names, and how far its files were brought in."""
 
-from equip.store.database import Store
+from collections.abc import Sequence
+
+from equip.store.database import Store, in_chunks
 
 
 def old_name(store: Store, sort: str, text: str) -> str | None:
     """The tag of the load or person that was called so."""
     row = store.one("SELECT tag FROM old_name WHERE sort = ? AND text = ?", sort, text)
     return None if row is None else str(row[0])
+
+
+def old_names(store: Store, sort: str, texts: Sequence[str]) -> dict[str, str]:
+    """The tags of those loads or people among *texts* that are in the book."""
+    found: dict[str, str] = {}
+    for some in in_chunks(texts):
+        marks = ", ".join("?" * len(some))
+        sql = f"SELECT text, tag FROM old_name WHERE sort = ? AND text IN ({marks})"
+        found.update((str(text), str(tag)) for text, tag in store.rows(sql, sort, *some))
+    return found
 
 
 def called_before(store: Store, tag: str) -> str | None:

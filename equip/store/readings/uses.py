@@ -1,11 +1,12 @@
 """Uses, what was used in each, and how many stand on a released load or step."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from equip.facts import moment
-from equip.store.database import Store
+from equip.store.database import Store, in_chunks
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,15 @@ def use_of(store: Store, use: str) -> UseRow | None:
         return None
     finished = None if row[3] is None else moment(row[3])
     return UseRow(row[0], row[1], moment(row[2]), finished, *row[4:])
+
+
+def uses_known(store: Store, uses: Sequence[str]) -> set[str]:
+    """Those of *uses* that are in the book."""
+    known: set[str] = set()
+    for some in in_chunks(uses):
+        marks = ", ".join("?" * len(some))
+        known.update(r[0] for r in store.rows(f"SELECT id FROM use WHERE id IN ({marks})", *some))
+    return known
 
 
 def touches_of(store: Store, item: str) -> list[TouchRow]:

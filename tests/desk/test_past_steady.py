@@ -1,0 +1,107 @@
+"""What a file of the past comes to, byte by byte: a faster way in must end in the same book."""
+
+from collections.abc import Callable
+from hashlib import sha256
+from itertools import count
+from random import Random
+
+import pytest
+
+from equip.desk import acting, past
+from equip.store import ledger, vault
+from equip.store.database import Store
+from equip.store.projected import REBUILT
+from equip.store.refolding import differences, rebuild
+from tests.measure.decade import as_file, clinic_lines
+from tests.past_play import as_file as as_small_file
+from tests.past_play import bring_in, history
+from tests.playing import Play
+
+BY_DECADE = {
+    37: "242e289bbf668343f2293947e5bae8212ae0b0ba27f4149d32a0725c2a13fc89",
+    2_000: "5d3da6535859dd0b863924e3ca411b3782fd91ae7565d07e1dce6a53fa071f94",
+}
+BY_HISTORIES = {
+    3: "c4b4a35ada418e4707ed8aeb076bf4878a465e79651c4e1adae4390bfb19ad43",
+    2_000: "60359843f80a067d0326c18393e432974f0f3153c5ba7c5fffd616cbc4e4b4a1",
+}
+
+
+def steady(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Chance taken out: act ids and tokens are the same in every run."""
+    numbers, random = count(1), Random(1)
+    monkeypatch.setattr(acting, "uuid4", lambda: f"act-{next(numbers)}")
+    monkeypatch.setattr(vault.secrets, "token_bytes", random.randbytes)
+
+
+OF_THE_PAST = frozenset(
+    ("about", "alias", "exposure", "item", "load", "old_name", "past", "standing", "tally")
+    + ("touch", "use")
+)
+"""The tables that a file of the past fills. Whatever changes a column of them draws it anew."""
+
+
+def digest(store: Store) -> str:
+    """All seals, and what the ledger adds up to in these tables, as one hash."""
+    told = sha256()
+    for site, head in ledger.heads(store).items():
+        told.update(f"{site} {head.position} {head.seal.hex()}\n".encode())
+    told.update(projections(store, OF_THE_PAST).encode())
+    return told.hexdigest()
+
+
+ALL = frozenset(table._meta.table_name for table in REBUILT)
+
+
+def projections(store: Store, names: frozenset[str] = ALL) -> str:
+    lines = []
+    for table in REBUILT:
+        name = table._meta.table_name
+        if name not in names:
+            continue
+        columns = ", ".join(f'"{one.column_name}"' for one in table._meta.sorted_fields)
+        rows = store.rows(f'SELECT {columns} FROM "{name}"')
+        plain = (tuple(bytes(c) if isinstance(c, memoryview) else c for c in row) for row in rows)
+        lines += [f"{name} {row}" for row in sorted(map(repr, plain))]
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize("batch", [37, 2_000])
+def test_a_clinic_s_decade_ends_in_the_same_bytes_as_ever(
+    fresh_play: Callable[[], Play], monkeypatch: pytest.MonkeyPatch, batch: int
+) -> None:
+    steady(monkeypatch)
+    monkeypatch.setattr(past, "BATCH", batch)
+    clinic = fresh_play().clinic
+    bring_in(clinic, as_file(clinic_lines(1, 600)))
+
+    assert digest(clinic.store) == BY_DECADE[batch]
+    assert differences(clinic.store, clinic.settings.data) == []
+
+
+@pytest.mark.parametrize("batch", [3, 2_000])
+def test_small_histories_with_ties_and_mixing_end_in_the_same_bytes_as_ever(
+    fresh_play: Callable[[], Play], monkeypatch: pytest.MonkeyPatch, batch: int
+) -> None:
+    steady(monkeypatch)
+    monkeypatch.setattr(past, "BATCH", batch)
+    told = sha256()
+    for seed in range(25):
+        clinic = fresh_play().clinic
+        bring_in(clinic, as_small_file(history(Random(seed))))
+        told.update(digest(clinic.store).encode())
+        assert differences(clinic.store, clinic.settings.data) == []
+
+    assert told.hexdigest() == BY_HISTORIES[batch]
+
+
+def test_folded_one_by_one_the_ledger_adds_up_to_the_same_as_folded_by_batches(
+    fresh_play: Callable[[], Play], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clinic = fresh_play().clinic
+    bring_in(clinic, as_file(clinic_lines(2, 200)))
+    by_batches = projections(clinic.store)
+    monkeypatch.setattr("equip.store.refolding._BATCH", 1)
+    rebuild(clinic.store)
+
+    assert projections(clinic.store) == by_batches

@@ -202,22 +202,29 @@ def _further(history: Contacts, answer: Answer, generations: int) -> Answer:
 def open_now(clinic: Clinic, hazard: Hazard = USUAL) -> list[Exposure]:
     """Every exposure on present knowledge, whether a look-back decided it or not.
 
-    Against the usual hazard the items concerned are kept; against another every item is swept.
+    Against the usual hazard the uses concerned are kept, and only what each met since its item
+    was cleared is swept; against another hazard every item is.
     """
     history = Contacts(clinic.store, hazard)
     if hazard == USUAL:
-        items = exposures.items_exposed(clinic.store)
-    else:
-        items = exposures.items_used(clinic.store)
+        kept = exposures.exposed_uses(clinic.store)
+        met = sorted(upstream(history, [(item, at) for item, _, at in kept], clears))
+        uses = {(item, use) for item, use, _ in kept}
+        found = [one for one in sweep(met) if (one.item, one.use) in uses]
+        return sorted(found, key=_in_order)
     found = []
-    for item in items:
+    for item in exposures.items_used(clinic.store):
         told: Iterable[Contact] = history.of(item)
         made = [contact.ref for contact in told if contact.what == "made"]
         if made:
             beside = [(gate.item, gate.at) for load in made for gate in history.into(load)]
             told = sorted({*told, *upstream(history, beside, clears)})
         found += [one for one in sweep(told) if one.item == item]
-    return sorted(found, key=lambda one: (one.at, one.item, one.use))
+    return sorted(found, key=_in_order)
+
+
+def _in_order(one: Exposure) -> tuple[int, str, str]:
+    return one.at, one.item, one.use
 
 
 # --- pairs --------------------------------------------------------------------------------------

@@ -44,7 +44,7 @@ _ONLY_ADD = (
     facts.Packed,
 )
 _OUTSIDE = ("loaned", "second-hand", "repaired")
-_CHUNK = 64
+_FIRST_CHUNK, _MOST = 8, 256
 
 
 @dataclass(slots=True)
@@ -346,16 +346,18 @@ class Contacts:
     def _walk(
         self, item: str, at: int, sort: str, ref: str, than: str, way: str
     ) -> Iterator[Contact]:
-        """Chunk by chunk from a place in the order, so that whoever stops has read little."""
+        """Chunk by chunk, each larger, so that whoever stops soon has read little."""
+        chunk = _FIRST_CHUNK
         statement = (
             f"{_COLUMNS} WHERE item = ? AND at {than}= ? AND (at, sort, ref) {than} (?, ?, ?)"
-            f" ORDER BY at{way}, sort{way}, ref{way} LIMIT {_CHUNK}"
+            f" ORDER BY at{way}, sort{way}, ref{way} LIMIT ?"
         )
-        while rows := self._store.rows(statement, item, at, at, sort, ref):
+        while rows := self._store.rows(statement, item, at, at, sort, ref, chunk):
             for row in rows:
                 yield self.contact(row)
-            if len(rows) < _CHUNK:
+            if len(rows) < chunk:
                 return
+            chunk = min(2 * chunk, _MOST)
             at, sort, ref = rows[-1][0], rows[-1][2], rows[-1][5]
 
     def into(self, load: str) -> list[Contact]:

@@ -39,9 +39,9 @@ def refresh(store: Store, changed: Changed) -> None:
     _count(store, uses=changed.uses, gaps=changed.gaps, exposed=exposed, open=opened)
 
 
-def items_exposed(store: Store) -> list[str]:
-    """Items with a use that is an exposure on present knowledge."""
-    return [row[0] for row in store.rows("SELECT DISTINCT item FROM exposure ORDER BY item")]
+def exposed_uses(store: Store) -> list[tuple[str, str, int]]:
+    """Item, use and moment of each exposure on present knowledge."""
+    return [(row[0], row[1], row[2]) for row in store.rows("SELECT item, ref, at FROM exposure")]
 
 
 def items_used(store: Store) -> list[str]:
@@ -159,11 +159,12 @@ def _anchored(store: Store, item: str, deep: int = 8) -> int | None:
     """Since when all that met the item is known: its first gate that clears, or, of a pack, that
     it was made of contents which were known. None if never."""
     row = store.one(
-        "SELECT MIN(at) FROM touch WHERE item = ? AND sort = 'gate' AND state = 'proven'"
-        " AND doubt = 0 AND whole & 1 <> 0",
+        "SELECT at FROM touch WHERE item = ? AND sort || '' = 'gate' AND state = 'proven'"
+        " AND doubt = 0 AND whole & 1 <> 0 ORDER BY at LIMIT 1",
         item,
     )
-    since = None if row is None or row[0] is None else int(row[0])
+    # The first is found at once by the index on item and at; by that on sort all would be read.
+    since = None if row is None else int(row[0])
     made = store.one("SELECT at, ref FROM touch WHERE item = ? AND sort = 'made'", item)
     if made is None or not made[1] or deep == 0 or (since is not None and since < made[0]):
         return since

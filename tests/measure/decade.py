@@ -1,8 +1,8 @@
 """Ten years of forty clinics, invented with a fixed seed: lines of a past, as files bring them in.
 
 Each visit uses two things of a clinic on one patient; what was used goes through a load together.
-One load in two hundred failed, one in a hundred has no verdict, and one thing in five hundred was
-used again without a load: that is where the exposures come from.
+In each clinic one load fails, one has no verdict and one thing is used again without a load,
+however many uses there are: that is where the exposures come from.
 """
 
 from collections.abc import Iterator
@@ -31,19 +31,19 @@ def clinic_lines(clinic: int, uses: int) -> Iterator[Line]:
     free = [f"C{clinic:02} T{number:02}" for number in range(THINGS)]
     patients = max(uses // 8, 4)
     left = uses
+    slips = random.sample(range(1, max(rounds, 5)), 3)
     for number in range(rounds):
         at, used = BEGAN + number * apart, []
-        for _ in range(_BATCH):
+        for visit in range(_BATCH):
             patient = f"DEMO-{clinic:02}-{random.randrange(patients):06}"
-            again = random.random() < 1 / 250 and used
+            again = visit == 1 and number == slips[0]
             pair = [used[-1] if again else free.pop(0), free.pop(0)]
             for thing in pair[: max(left, 0)]:
                 yield _line(at, "use", thing, patient, who=f"Nurse {clinic:02}-{number % 4}")
                 left -= 1
-            used += pair[again is True :] if again else pair
+            used += pair[again:]
             at += pace
-        chance = random.random()
-        result = "fail" if chance < 1 / 200 else "" if chance < 3 / 200 else "pass"
+        result = {slips[1]: "fail", slips[2]: ""}.get(number, "pass")
         load = f"C{clinic:02} L{number:06}"
         machine = f"C{clinic:02} M{number % 2}"
         inside = list(dict.fromkeys(used))

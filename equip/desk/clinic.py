@@ -10,6 +10,7 @@ from equip.clock import Clock
 from equip.facts import ItemType
 from equip.rulebook import Book, Override, Rules
 from equip.rulebook.limits import shelf_limits
+from equip.rules.competence import Assessment
 from equip.rules.shelf import ShelfLimits
 from equip.settings import Settings
 from equip.store import readings
@@ -35,6 +36,7 @@ class House:
     places: dict[str, PlaceRow]
     staff: dict[str, StaffRow]
     book: Book
+    competences: tuple[Assessment, ...] = ()
     _rules: dict[date, Rules] = field(default_factory=dict)
     _shelf: dict[date, ShelfLimits] = field(default_factory=dict)
 
@@ -131,5 +133,6 @@ class Clinic:
             types=readings.types(self.store),
             places=readings.places(self.store),
             staff=staff,
+            competences=readings.competences(self.store),
             book=rulebook.load(site.book).overridden(overrides),
         )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from equip import facts
-from equip.desk import baths, likeness, logs, sheets, soaking
+from equip.desk import baths, competence, likeness, logs, sheets, soaking
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_log, judge_values, told_of
 from equip.facts import Process, Programme, Told
@@ -254,6 +254,8 @@ def release(
         act.house.rights(by),
         **release_rules(act.house.rules(act.at)),
     )
+    lapses, against = competence.for_release(act, by)
+    reasons += against
     if reasons:
         raise Refused(" ".join(reason.says for reason in reasons))
     strange = [item for item in held if item not in {put.item for put in load.inside}]
@@ -285,6 +287,7 @@ def release(
         note=note,
         asked=asked,
         answer=answer.strip() if asked else "",
+        lapses=lapses,
     )
     return sorted(kept)
 

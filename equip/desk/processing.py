@@ -1,12 +1,13 @@
 """The way back to fit for use, by hand: steps, packing, putting away."""
 
 from equip import facts
-from equip.desk import wiping
+from equip.desk import competence, wiping
 from equip.desk.acting import Act
 from equip.desk.answers import Answer, no, note, unread
 from equip.facts import Step, Told
 from equip.rules import bench
 from equip.rules.bench import Context
+from equip.rules.competence import STEP_TASKS
 from equip.rules.contact import why_wait
 from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.standing import Standing
@@ -31,6 +32,9 @@ def step_card(act: Act, context: Context, word: str) -> tuple[Context, Answer]:
     """The card says which step; every scan after it is a thing that went through it."""
     step, passed = STEPS[word]
     context = bench.stepping(context, step, passed)
+    who = competence.doer(act, context, STEP_TASKS[step])
+    if who.stops:
+        return competence.question(act, context, STEP_TASKS[step], who)
     return context, note(word.capitalize(), "Scan what went through this step.")
 
 
@@ -39,11 +43,14 @@ def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
     assert done  # noqa: S101 — only called in this mode
     if (refused := _not_to_be_touched(act, stands)) is not None:
         return bench.noticed(context, stands.item), refused
+    who = competence.doer(act, context, STEP_TASKS[done])
+    if who.stops:
+        return competence.question(act, context, STEP_TASKS[done], who)
     lot = wiping.lot_in_hand(act, context)
     context = bench.noticed(context, stands.item)
     if (refused := wiping.refused(act, context, stands, lot)) is not None:
         return context, refused
-    told = wiping.stepped(act, context, stands, lot)
+    told = wiping.stepped(act, context, stands, lot, who)
     context = bench.touched(context, stands.item)
     if not context.passed:
         return context, no(
@@ -57,6 +64,7 @@ def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
     if (other := wiping.answered(act, context, stands, told, way)) is not None:
         return other
     says = _waited(act, stands, done) + _off_route(act, stands, done)
+    says += [one.says for one in who.lapses]
     return context, note(
         "Done",
         act.label(stands),

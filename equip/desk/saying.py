@@ -7,6 +7,7 @@ import msgspec
 from equip import facts
 from equip.desk import (
     chairside,
+    competence,
     hurting,
     loading_bench,
     lots_bench,
@@ -48,12 +49,14 @@ def answered(act: Act, context: Context, text: str) -> tuple[str, Context, Answe
 
 
 def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Context, Answer]:
-    if context.asks and reading.kind in ("text", "patient"):
+    if context.asks and (reading.kind in ("text", "patient") or _is_badge(reading)):
         answered = _answer_to_question(act, context, reading)
         if answered is not None:
             return answered
     match reading.kind:
         case "word":
+            if context.asks == "competence":
+                context = bench.asking(context, "")
             context, answer = WORDS[reading.value](act, context)
             return reading.value, context, answer
         case "patient":
@@ -82,10 +85,18 @@ def _answer_to_question(
             return "", *loading_bench.ended(act, context, reading.value)
         case "reason" if reading.kind == "text":
             return "", *using.used_anyway(act, context, reading.value)
+        case "competence" if reading.kind == "text":
+            return "", *competence.explained(act, context, reading.value)
+        case "competence" if _is_badge(reading) and reading.value != context.asked_of:
+            return reading.value, *competence.supervised(act, context, reading.value)
         case "count":
             return "", *_count(act, context, reading.value)
         case _:
             return None
+
+
+def _is_badge(reading: Reading) -> bool:
+    return reading.kind == "tag" and reading.value[0] == "B"
 
 
 def _patient(act: Act, context: Context, token: str) -> tuple[Context, Answer]:

@@ -2,7 +2,10 @@
 
 from datetime import datetime, timedelta
 
+import msgspec
+
 from equip import facts
+from equip.desk import competence
 from equip.desk.acting import Act, Refused, told
 from equip.desk.answers import Answer, no, note, unread, yes
 from equip.facts import Told
@@ -132,36 +135,47 @@ def _says_until(act: Act, until: datetime) -> str:
 
 def use(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     """The patient is in the chair: a no is a refusal, a yes is a use."""
+    who = competence.doer(act, context, "use")
+    if who.stops:
+        return competence.question(act, context, "use", who)
     reasons = act.why_not_use(stands, context.patient, context.use)
     if reasons:
         return ask(act, context, stands)
     way = "Next: scan the next one, or say “finish”."
-    answer = _allowed(act, stands, way)
+    answer = _with_lapses(_allowed(act, stands, way), who)
     return _keep_use(act, context, stands, asked=True, reasons=[]), answer
+
+
+def _with_lapses(answer: Answer, who: competence.Doer) -> Answer:
+    """A yes stays a yes; what stands against whoever uses it is a warning beside it."""
+    if not who.lapses:
+        return answer
+    return msgspec.structs.replace(answer, tone="warn", reasons=(*answer.reasons, *who.lapses))
 
 
 def tell(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     """After the patient: whatever is scanned was used, fit or not, and is written down."""
     opened = _sealed_around(act, stands)
     reasons = _reasons_told(act, context, stands, opened)
+    who = competence.doer(act, context, "use")
     context = _keep_use(act, context, stands, asked=False, reasons=reasons)
     at_fault = item_at_fault(reasons)
     if at_fault:
         _keep_back(act, stands, at_fault)
         return context, no(
             act.label(stands),
-            told(reasons),
+            [*told(reasons), *who.lapses],
             item=stands.item,
             word="Used, not fit",
             next="It is in quarantine now: clean it, and tell the practice manager.",
         )
-    if reasons:
+    if reasons or who.lapses:
         return context, Answer(
             "warn",
             "Used",
             act.label(stands),
             item=stands.item,
-            reasons=told(reasons),
+            reasons=(*told(reasons), *who.lapses),
             next="Written down with the reasons. Send it through its route.",
         )
     return context, note(
@@ -194,6 +208,7 @@ def _keep_use(
     if stands.pack:
         pack = act.standing(stands.pack)
         covers = (stands.pack, *(one for one in pack.members if one != stands.item))
+    who = competence.doer(act, context, "use")
     act.tell(
         facts.Used,
         use=context.use,
@@ -202,6 +217,8 @@ def _keep_use(
         asked=asked,
         covers=covers,
         reasons=told(reasons),
+        lapses=who.lapses,
+        supervisor=who.supervisor,
     )
     return bench.used(context, stands.item, covers)
 
@@ -239,6 +256,9 @@ def alert(act: Act, says: str) -> None:
 def start(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.patient:
         return context, unread("No patient is in hand.", "Scan the patient, then “start a use”.")
+    who = competence.doer(act, context, "use")
+    if who.stops:
+        return competence.question(act, bench.started(context), "use", who)
     context = in_use(act, context)
     return bench.started(context), note(
         "Started",

@@ -6,6 +6,7 @@ from equip import facts
 from equip.desk import lots
 from equip.desk.acting import Act
 from equip.desk.answers import Answer, no, note
+from equip.desk.competence import Doer
 from equip.facts import Told
 from equip.rules import bench
 from equip.rules.bench import Context
@@ -72,7 +73,9 @@ def why_not_by_hand(act: Act, context: Context, lot: Lot) -> list[Told]:
     return [*reasons, Told(code="lot-unsuited", says=says)]
 
 
-def stepped(act: Act, context: Context, stands: Standing, lot: Lot | None) -> facts.Stepped:
+def stepped(
+    act: Act, context: Context, stands: Standing, lot: Lot | None, who: Doer
+) -> facts.Stepped:
     """Tell the step, with what it was done with. A lot is opened by its first use."""
     assert context.step  # noqa: S101 — only called in this mode
     if lot is not None and lot.opened is None:
@@ -88,6 +91,8 @@ def stepped(act: Act, context: Context, stands: Standing, lot: Lot | None) -> fa
         lots=(lot.tag,) if lot else (),
         contact_s=(lot.stated.contact_s or 0) if lot and timed else 0,
         unreleased=timed and not may and _lets_go(act, context, stands),
+        lapses=who.lapses,
+        supervisor=who.supervisor,
     )
 
 

@@ -44,6 +44,11 @@ from equip.facts.bench import (
     UseNoted,
     Withdrawn,
 )
+from equip.facts.competence import (
+    CompetenceAssessed,
+    LapseAllowed,
+    LapseExplained,
+)
 from equip.facts.doubts import (
     DoubtClosed,
     DoubtContained,
@@ -162,6 +167,7 @@ __all__ = [
     "Arrived",
     "Asked",
     "BathFilled",
+    "CompetenceAssessed",
     "Contact",
     "Counts",
     "DoubtClosed",
@@ -188,6 +194,8 @@ __all__ = [
     "ItemAdded",
     "ItemType",
     "Joined",
+    "LapseAllowed",
+    "LapseExplained",
     "LayoutSet",
     "Left",
     "Limits",

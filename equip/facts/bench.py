@@ -28,7 +28,7 @@ class UseBegun(Fact, frozen=True, kw_only=True, tag="use-begun"):
 class Used(Fact, frozen=True, kw_only=True, tag="used"):
     """An item met a patient, or was opened for one. Opening a pack or set soils all in *covers*."""
 
-    names: ClassVar[tuple[str, ...]] = ("use", "item", "patient", "covers")
+    names: ClassVar[tuple[str, ...]] = ("use", "item", "patient", "covers", "supervisor")
     use: str
     item: str
     patient: str
@@ -36,6 +36,8 @@ class Used(Fact, frozen=True, kw_only=True, tag="used"):
     asked: bool = False
     covers: tuple[str, ...] = ()
     reasons: tuple[Told, ...] = ()
+    lapses: tuple[Told, ...] = ()
+    supervisor: str = ""
 
 
 class UseNoted(Fact, frozen=True, kw_only=True, tag="use-noted"):
@@ -109,9 +111,10 @@ class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):
 
     *contact_s* is how long the lot asks it to stay wet, from *at*, in seconds; 0 where nothing
     was timed. *unreleased*: whoever did a timed step had no right to let it go by it.
+    *lapses* says what stood against whoever did it, and why they did it all the same.
     """
 
-    names: ClassVar[tuple[str, ...]] = ("item", "covers", "lots")
+    names: ClassVar[tuple[str, ...]] = ("item", "covers", "lots", "supervisor")
     item: str
     step: Step
     passed: bool = True
@@ -120,6 +123,8 @@ class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):
     lots: tuple[str, ...] = ()
     contact_s: int = 0
     unreleased: bool = False
+    lapses: tuple[Told, ...] = ()
+    supervisor: str = ""
 
 
 class StepRefused(Fact, frozen=True, kw_only=True, tag="step-refused"):

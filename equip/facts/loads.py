@@ -151,7 +151,7 @@ class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
     """*released* may be used, *held* may not; both list what the packs held as well.
 
     *asked* are the questions that the cycle raised beside its verdict, *answer* what whoever
-    released it found.
+    released it found. *lapses* says what stood against whoever released it, and by whose leave.
     """
 
     names: ClassVar[tuple[str, ...]] = ("load", "released", "held")
@@ -161,6 +161,7 @@ class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
     note: str = ""
     asked: tuple[Told, ...] = ()
     answer: str = ""
+    lapses: tuple[Told, ...] = ()
 
 
 class LoadRejected(Fact, frozen=True, kw_only=True, tag="load-rejected"):

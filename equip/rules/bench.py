@@ -13,7 +13,14 @@ from equip.facts import Ear, Loose, Step
 
 Mode = Literal["", "lay-up", "use", "tell", "step", "pack", "store", "load", "take-out"]
 Asks = Literal[
-    "", "patient-to-move-to", "cycle-number", "reason", "count", "loads-machine", "bath-lot"
+    "",
+    "patient-to-move-to",
+    "cycle-number",
+    "reason",
+    "count",
+    "loads-machine",
+    "bath-lot",
+    "competence",
 ]
 
 
@@ -23,6 +30,15 @@ class Timer(msgspec.Struct, frozen=True, omit_defaults=True):
     item: str
     until: datetime
     act: str
+
+
+class Vouched(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Why *who* goes on although they are not competent, by task; or who stands beside them."""
+
+    who: str
+    at: datetime
+    supervisor: str = ""
+    reasons: dict[str, str] = {}
 
 
 class Context(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -55,6 +71,9 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     lot: str = ""
     lots: dict[str, str] = {}
     timers: tuple[Timer, ...] = ()
+    vouched: Vouched | None = None
+    asked_for: str = ""
+    asked_of: str = ""
 
 
 _set = msgspec.structs.replace
@@ -67,6 +86,8 @@ def at_moment(context: Context, now: datetime, idle: timedelta, badge_idle: time
         context = _set(context, badge="", badge_at=None)
     if context.at is not None and now - context.at > idle:
         context = _set(over(context), undoable=())
+    if context.vouched is not None and now - context.vouched.at > badge_idle:
+        context = _set(context, vouched=None)
     timers = tuple(timer for timer in context.timers if now - timer.until <= idle)
     return _set(context, at=now, timers=timers)
 
@@ -107,6 +128,22 @@ def eared(context: Context, ear: Ear) -> Context:
 def asking(context: Context, asks: Asks) -> Context:
     """The next text is the answer to a question."""
     return _set(context, asks=asks)
+
+
+def asked_of_competence(context: Context, task: str, who: str) -> Context:
+    """The next text is why *who* does *task* all the same, the next badge is a supervisor's."""
+    return _set(context, asks="competence", asked_for=task, asked_of=who)
+
+
+def vouched(context: Context, who: str, at: datetime, supervisor: str, reason: str) -> Context:
+    """The question about *who* is answered, for as long as a badge counts."""
+    before = context.vouched if context.vouched and context.vouched.who == who else None
+    reasons = dict(before.reasons) if before else {}
+    if reason:
+        reasons[context.asked_for] = reason
+    beside = supervisor or (before.supervisor if before else "")
+    now = Vouched(who, at, beside, reasons)
+    return _set(context, vouched=now, asks="", asked_for="", asked_of="")
 
 
 def started(context: Context) -> Context:
@@ -190,6 +227,7 @@ def over(context: Context) -> Context:
         place=context.place,
         undoable=context.undoable,
         timers=context.timers,
+        vouched=context.vouched,
     )
 
 

@@ -109,6 +109,7 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     spores: tuple[Spores, ...] = ()
     asked: tuple[Told, ...] = ()
     answer: str = ""
+    lapses: tuple[Told, ...] = ()
     corrected: Correction | None = None
     as_found: Verdict | None = None
     correctors: tuple[str, ...] = ()
@@ -250,6 +251,7 @@ def after(stands: Load, fact: Fact) -> Load:
                 note=fact.note,
                 asked=fact.asked,
                 answer=fact.answer,
+                lapses=fact.lapses,
                 at=fact.at,
             )
         case facts.LoadRejected():

@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 from equip import facts
 from equip.facts import Fact, Told
+from equip.rules.competence import OUTCOMES, TASKS
 from equip.rules.duty_words import told_reading, told_terms
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
@@ -96,7 +97,8 @@ def _used(fact: facts.Used, names: Names) -> str:
     verb = "Opened for" if fact.opened_only else "Used on"
     more = f", with {several(list(fact.covers))}" if fact.covers else ""
     unfit = f". It was not fit:{_because(fact.reasons)}" if fact.reasons else "."
-    return f"{verb} patient {fact.patient}: {fact.item}{more}{unfit}"
+    who = _done_by(fact.lapses, fact.supervisor)
+    return f"{verb} patient {fact.patient}: {fact.item}{more}{unfit}{who}"
 
 
 def _asked(fact: facts.Asked, names: Names) -> str:
@@ -121,10 +123,11 @@ def _stepped(fact: facts.Stepped, names: Names) -> str:
     means = [*([fact.with_what] if fact.with_what else []), *(f"lot {lot}" for lot in fact.lots)]
     with_what = f" with {several(means)}" if means else ""
     more = f" and {several(list(fact.covers))}" if fact.covers else ""
+    who = _done_by(fact.lapses, fact.supervisor)
     if fact.step == "inspect":
         verdict = "passed" if fact.passed else "failed"
-        return f"Inspection {verdict}: {fact.item}{more}{with_what}."
-    return f"Step “{fact.step}” done: {fact.item}{more}{with_what}.{_contact(fact)}"
+        return f"Inspection {verdict}: {fact.item}{more}{with_what}.{who}"
+    return f"Step “{fact.step}” done: {fact.item}{more}{with_what}.{_contact(fact)}{who}"
 
 
 def _contact(fact: facts.Stepped) -> str:
@@ -182,7 +185,7 @@ def _released(fact: facts.LoadReleased, names: Names) -> str:
     asked = f" Asked about its cycle:{_because(fact.asked)}" if fact.asked else ""
     answer = f" Found: {fact.answer}" if fact.answer else ""
     out = several(list(fact.released)) or "nothing"
-    return f"Load {fact.load} released: {out}.{held}{note}{asked}{answer}"
+    return f"Load {fact.load} released: {out}.{held}{note}{asked}{answer}{_because(fact.lapses)}"
 
 
 def _quarantined(fact: facts.Quarantined, names: Names) -> str:
@@ -397,6 +400,23 @@ def _work_sent(fact: facts.WorkSent, names: Names) -> str:
     )
 
 
+def _assessed(fact: facts.CompetenceAssessed, names: Names) -> str:
+    found = OUTCOMES[fact.outcome]
+    until = f", until {fact.until}" if fact.until else ""
+    by = f", assessed by {fact.assessor or fact.outside}" if fact.assessor or fact.outside else ""
+    paper = f" Certificate {fact.file[:12]}…." if fact.file else ""
+    evidence = f" {fact.evidence}" if fact.evidence else ""
+    return (
+        f"{fact.person} for “{TASKS[fact.task]}”: {found} from {fact.since}{until}{by}."
+        f"{evidence}{paper}"
+    )
+
+
+def _done_by(lapses: Sequence[Told], supervisor: str) -> str:
+    """Whether whoever did it was competent, if that was in question, and who stood beside them."""
+    return _because(lapses) + (f" Supervised by {supervisor}." if supervisor else "")
+
+
 _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.SiteOpened: lambda f, n: f"{f.name} opened its book: site {f.site}, rules {f.book}.",
     facts.TypeDefined: lambda f, n: f"Type “{f.type.name}” ({f.type.code}) defined.",
@@ -428,6 +448,14 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
         + (f", may {several(list(f.rights))}" if f.rights else "")
         + ("" if f.active else "; no longer works here")
         + "."
+    ),
+    facts.CompetenceAssessed: _assessed,
+    facts.LapseAllowed: lambda f, n: (
+        f"{f.person} may go on with “{TASKS[f.task]}” from {f.since} until {f.until} although "
+        f"their competence lapsed: {f.reason}"
+    ),
+    facts.LapseExplained: lambda f, n: (
+        f"{f.person} goes on with “{TASKS[f.task]}”.{_because(f.reasons)} Reason given: {f.reason}"
     ),
     facts.RuleSet: lambda f, n: f"Rule {f.rule} set to {f.value} from {f.since}: {f.reason}",
     facts.Asked: _asked,

@@ -88,6 +88,27 @@ class Staff(Table):
         table_name = "staff"
 
 
+class CompetenceRow(Table):
+    """What people were found competent for, and leave given where that had lapsed."""
+
+    site = TextField()
+    position = BigIntegerField()
+    person = TextField(index=True)
+    task = TextField()
+    outcome = TextField()
+    since = TextField()
+    until = TextField(null=True)
+    assessor = TextField()
+    outside = TextField()
+    evidence = TextField()
+    file = TextField()
+    who = TextField()
+
+    class Meta:
+        table_name = "competence"
+        primary_key = CompositeKey("site", "position")
+
+
 class RuleOverride(Table):
     site = TextField()
     position = BigIntegerField()
@@ -539,6 +560,7 @@ REBUILT = (
     Alias,
     Place,
     Staff,
+    CompetenceRow,
     RuleOverride,
     Revision,
     StandingRow,

@@ -10,6 +10,7 @@ import msgspec
 
 from equip import facts
 from equip.facts import micros
+from equip.store.competences import keep_competence
 from equip.store.database import Store
 from equip.store.doubting import keep_case
 from equip.store.ledger import Entry
@@ -25,6 +26,8 @@ HOUSE_KINDS = (
     facts.TagReplaced,
     facts.PlaceAdded,
     facts.PersonAdded,
+    facts.CompetenceAssessed,
+    facts.LapseAllowed,
     facts.RuleSet,
     facts.RemindersSet,
     facts.DoubtRaised,
@@ -107,6 +110,9 @@ def project_house(store: Store, entry: Entry) -> None:
             )
             if fact.old:
                 add_old_names(store, "person", [(fact.old, fact.person)])
+            _raise_revision(store)
+        case facts.CompetenceAssessed() | facts.LapseAllowed():
+            keep_competence(store, entry)
             _raise_revision(store)
         case facts.PastBroughtIn() as fact:
             store.run(

@@ -7,6 +7,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import (
     collecting,
+    competence,
     cycle,
     likeness,
     loads,
@@ -93,7 +94,10 @@ def _shown(load: Load, problem: str = "") -> str:
         machine_name=kind.name if kind else "",
         programmes=kind.process.programmes if kind and kind.process else (),
         names=names,
-        why_not=why_not_release(load, person.tag, person.rights, **who),
+        why_not=[
+            *why_not_release(load, person.tag, person.rights, **who),
+            *competence.why_not_release(house, person.tag, g.now),
+        ],
         readers=several([house.person_name(one) for one in load.readers]) or "those who typed them",
         fields=FIELDS[machine_of(kind.process)] if kind and kind.process else (),
         has_log=kind is not None and kind.process is not None and kind.process.heat != "none",

@@ -8,8 +8,9 @@ from flask import Blueprint, current_app, flash, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import importing, items, machine_limits, methods
+from equip.desk import competence, importing, items, machine_limits, methods
 from equip.desk.acting import Refused, acting
+from equip.rules.competence import TASKS
 from equip.rules.fitness import AUTHORITY
 from equip.scan import CARDS, read_tag
 from equip.store import agenda, ledger, people, readings, verifying
@@ -102,7 +103,17 @@ def add_file() -> ResponseReturnValue:
 @bp.get("/people")
 def people_page() -> ResponseReturnValue:
     anybody()
-    return render_template("people.html", rights=items.RIGHTS, roles=items.ROLES)
+    today = g.clinic.house.today(g.now)
+    soon_days = g.clinic.house.rules(g.now).whole("competence.soon-days")
+    return render_template(
+        "people.html",
+        rights=items.RIGHTS,
+        roles=items.ROLES,
+        tasks=TASKS,
+        today=today,
+        soon_days=soon_days,
+        lapsing=competence.lapsing(g.clinic, today, soon_days),
+    )
 
 
 @bp.post("/people")

@@ -7,6 +7,7 @@ from equip.store.readings.acts import (
     last_act,
     recent_acts,
 )
+from equip.store.readings.competences import competences, lapsing
 from equip.store.readings.duties import (
     DutyRow,
     duties,
@@ -127,6 +128,7 @@ __all__ = [
     "aliases_of",
     "called_before",
     "closed_work",
+    "competences",
     "cycle_known",
     "cycle_numbers",
     "decided_pairs",
@@ -143,6 +145,7 @@ __all__ = [
     "item_row",
     "items",
     "judged_loads",
+    "lapsing",
     "last_act",
     "last_ended_load",
     "last_load",

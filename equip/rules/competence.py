@@ -1,0 +1,137 @@
+"""Who is competent for which task on a day, and what may be done where somebody is not.
+
+A day is judged by the assessments up to it: what is written down late is judged by the day it
+happened. Nothing recorded is no fault unless the house says that it is (*record_needed*), so a
+right that was given before competence was recorded keeps its meaning.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Literal
+
+from equip.facts import Told
+from equip.rules.due import add_months
+
+State = Literal["unrecorded", "competent", "allowed", "lapsed", "trainee", "not-competent"]
+
+TASKS: dict[str, str] = {
+    "use": "use on a patient",
+    "clean": "clean, rinse, dry or wipe by hand",
+    "disinfect": "disinfect by hand",
+    "inspect": "inspect",
+    "release": "release loads",
+}
+OUTCOMES: dict[str, str] = {
+    "competent": "competent",
+    "trainee": "in training: under a supervisor",
+    "not-competent": "not competent",
+}
+STEP_TASKS: dict[str, str] = {
+    "wipe": "clean",
+    "clean": "clean",
+    "rinse": "clean",
+    "dry": "clean",
+    "disinfect": "disinfect",
+    "inspect": "inspect",
+}
+
+# Who may set it aside, away from a release: only what lapsed or was never recorded is the
+# person's own to answer for. A release always needs a named authority or a supervisor.
+OWN_REASON = frozenset({"competence-lapsed", "competence-unrecorded"})
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """What was found of one person and task, in the order it was told. "allowed" is leave given."""
+
+    person: str
+    task: str
+    outcome: str
+    since: date
+    until: date | None = None
+    assessor: str = ""
+    outside: str = ""
+    evidence: str = ""
+    file: str = ""
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """How one person stands for one task on a day, by which assessment."""
+
+    state: State
+    found: Assessment | None = None
+    leave: Assessment | None = None
+
+    @property
+    def until(self) -> date | None:
+        return self.found.until if self.found else None
+
+
+def held(told: Iterable[Assessment], person: str, task: str, day: date) -> Held:
+    """How *person* stood for *task* on *day*; of one day's assessments the last told holds."""
+    own = [one for one in told if (one.person, one.task) == (person, task) and one.since <= day]
+    found = max(
+        enumerate(one for one in own if one.outcome != "allowed"),
+        key=lambda each: (each[1].since, each[0]),
+        default=(0, None),
+    )[1]
+    state = _state(found, day)
+    if state in ("lapsed", "unrecorded"):
+        for one in reversed(own):
+            if one.outcome == "allowed" and one.until is not None and day <= one.until:
+                return Held("allowed", found, one)
+    return Held(state, found)
+
+
+def _state(found: Assessment | None, day: date) -> State:
+    if found is None:
+        return "unrecorded"
+    if found.outcome == "competent":
+        return "competent" if found.until is None or day <= found.until else "lapsed"
+    return "trainee" if found.outcome == "trainee" else "not-competent"
+
+
+def why_not(its: Held, name: str, task: str, *, record_needed: bool) -> Told | None:
+    """Why *name* should not do *task* by themselves, as it stands; None if they may.
+
+    Leave given does not silence it: it is the way through, and is printed with it.
+    """
+    what = f"“{TASKS[task]}”"
+    if its.state == "trainee":
+        return Told(code="competence-trainee", says=f"{name} is in training for {what}.")
+    if its.state == "not-competent" and its.found is not None:
+        says = f"{name} was found not competent for {what} on {its.found.since}."
+        return Told(code="competence-withdrawn", says=says)
+    if its.found is not None and its.state in ("lapsed", "allowed"):
+        says = f"{name}’s competence for {what} was valid until {its.until}."
+        return Told(code="competence-lapsed", says=says)
+    if its.found is None and record_needed:
+        says = f"Nobody recorded that {name} is competent for {what}."
+        return Told(code="competence-unrecorded", says=says)
+    return None
+
+
+def may_supervise(its: Held, *, record_needed: bool) -> bool:
+    """Only who holds the competence on record supervises; unrecorded where that still counts."""
+    return its.state == "competent" or (its.state == "unrecorded" and not record_needed)
+
+
+def last_day(since: date, months: int) -> date:
+    """The last day on which an assessment of *since* counts, if it is done anew every *months*."""
+    return add_months(since, months) - timedelta(days=1)
+
+
+def lapsing(told: Sequence[Assessment], on: date, within_days: int) -> list[Assessment]:
+    """Assessments in force that end within some days of *on*, or have ended; the soonest first."""
+    edge = on + timedelta(days=within_days)
+    pairs = dict.fromkeys((one.person, one.task) for one in told)
+    found = [held(told, person, task, on) for person, task in pairs]
+    ends = [
+        (its.until, its.found)
+        for its in found
+        if its.found is not None and its.until is not None and its.until <= edge
+    ]
+    return [one for _, one in sorted(ends, key=lambda each: (each[0], each[1].person))]

@@ -170,7 +170,10 @@ def question(act: Act, context: Context, task: str, its: Doer) -> tuple[Context,
     if reason.code in OWN_REASON:
         way = f"Type why you do it all the same, and go on. Or: {way[0].lower()}{way[1:]}"
     return bench.asked_of_competence(context, task, act.by), no(
-        f"“{TASKS[task].capitalize()}”", [reason], word="Why?", next=way
+        f"“{TASKS[task].capitalize()}”",
+        [reason],
+        word="Why?" if reason.code in OWN_REASON else "With whom?",
+        next=way,
     )
 
 
@@ -204,6 +207,29 @@ def supervised(act: Act, context: Context, badge: str) -> tuple[Context, Answer]
         says=[f"To work here in their own name, {name} scans the badge once more."],
         next="Scan it again.",
     )
+
+
+def by_reason(act: Act, task: str, reason: str) -> Doer:
+    """The same on a page, where the reason is typed beside the button."""
+    found = why_not(act, act.by, task)
+    if found is None:
+        return Doer()
+    if leave := _leave(act, act.by, task):
+        return Doer((found, leave))
+    if found.code not in OWN_REASON:
+        raise Refused(f"{found.says} Somebody who is competent does this.")
+    if not reason.strip():
+        raise Refused(f"{found.says} Say why you do it all the same.")
+    return Doer((found, _given(reason.strip())))
+
+
+def asks_why(clinic: Clinic, person: str, task: str, now: datetime) -> str:
+    """What a page asks a reason for beside its button; "" if nothing."""
+    house = clinic.house
+    its = standing(house, person, task, house.today(now))
+    needed = house.rules(now).flag("competence.record-needed")
+    found = competence.why_not(its, house.person_name(person), task, record_needed=needed)
+    return found.says if found and its.state != "allowed" else ""
 
 
 def for_release(act: Act, by: str) -> tuple[tuple[Told, ...], list[Told]]:

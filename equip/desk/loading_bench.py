@@ -2,7 +2,7 @@
 
 import re
 
-from equip.desk import baths, likeness, loads, soaking, soaking_bench
+from equip.desk import baths, competence, likeness, loads, soaking, soaking_bench
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
 from equip.rules import bench
@@ -142,7 +142,10 @@ def take_out(act: Act, context: Context, stands: Standing) -> tuple[Context, Ans
 
 def start(act: Act, context: Context) -> tuple[Context, Answer]:
     load = _load(act, context)
-    loads.start(act, load)
+    who = competence.doer(act, context, "run")
+    if who.stops:
+        return competence.question(act, context, "run", who)
+    loads.start(act, load, who=who)
     if soaking.is_soak(load):
         return context, soaking_bench.started(act, load)
     return context, note(

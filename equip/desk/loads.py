@@ -7,6 +7,7 @@ from typing import Any
 from equip import facts
 from equip.desk import baths, competence, likeness, logs, sheets, soaking
 from equip.desk.acting import Act, Refused
+from equip.desk.competence import Doer
 from equip.desk.judging import judge_log, judge_values, told_of
 from equip.facts import Process, Programme, Told
 from equip.photos import Photo
@@ -130,9 +131,17 @@ def take_out(act: Act, load: Load, stands: Standing) -> None:
 
 
 def start(
-    act: Act, load: Load, typed: Mapping[str, str] | None = None, strip_lot: str = ""
+    act: Act,
+    load: Load,
+    typed: Mapping[str, str] | None = None,
+    strip_lot: str = "",
+    *,
+    who: Doer | None = None,
 ) -> None:
-    """The machine runs. *typed* is what was read of a soak bath before, *strip_lot* its strip's."""
+    """The machine runs, started by *who*.
+
+    *typed* is what was read of a soak bath before, *strip_lot* its strip's.
+    """
     _expect(load, "filling", "It has been started already.")
     if not load.inside:
         raise Refused("Nothing is in this load: scan what goes in first.")
@@ -151,6 +160,8 @@ def start(
         programme=load.programme,
         covers=load.covers,
         typed=values,
+        lapses=who.lapses if who else (),
+        supervisor=who.supervisor if who else "",
     )
 
 

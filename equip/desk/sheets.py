@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import cast
 
 from equip import checks, facts
-from equip.desk import spores, unused
+from equip.desk import competence, spores, unused
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used
@@ -133,7 +133,7 @@ def record(
     return verdict
 
 
-def sign(act: Act, machine: str) -> None:
+def sign(act: Act, machine: str, reason: str = "") -> None:
     """Somebody answers for the sheet of today; not before every test on it allows the machine."""
     its = sheet(act.clinic, machine, _process(act, machine), act.at)
     if its.signed:
@@ -141,7 +141,8 @@ def sign(act: Act, machine: str) -> None:
     stops = rules_sheet.why_not_run(its.lines, hollow=False, signed=True, must_sign=False)
     if stops:
         raise Refused(" ".join(stops))
-    act.tell(facts.SheetSigned, machine=machine, day=its.day)
+    who = competence.by_reason(act, "sign", reason)
+    act.tell(facts.SheetSigned, machine=machine, day=its.day, lapses=who.lapses)
 
 
 def has_hollow(act: Act, house: House, covers: Sequence[str]) -> bool:

@@ -5,7 +5,7 @@ from typing import ClassVar, Literal
 
 from equip.facts.base import Fact, RuleUsed, Told
 
-Task = Literal["use", "clean", "disinfect", "inspect", "release"]
+Task = Literal["use", "clean", "disinfect", "inspect", "run", "sign", "release"]
 Outcome = Literal["competent", "trainee", "not-competent"]
 
 

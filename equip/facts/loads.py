@@ -47,12 +47,14 @@ class LotPut(Fact, frozen=True, kw_only=True, tag="lot-put"):
 class LoadStarted(Fact, frozen=True, kw_only=True, tag="load-started"):
     """*typed* is what was read before the start, such as the warmth of a soak bath."""
 
-    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers")
+    names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers", "supervisor")
     load: str
     machine: str
     programme: str
     covers: tuple[str, ...] = ()
     typed: dict[str, str] = msgspec.field(default_factory=dict)
+    lapses: tuple[Told, ...] = ()
+    supervisor: str = ""
 
 
 class LoadEnded(Fact, frozen=True, kw_only=True, tag="load-ended"):

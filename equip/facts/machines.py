@@ -43,6 +43,7 @@ class SheetSigned(Fact, frozen=True, kw_only=True, tag="sheet-signed"):
     names: ClassVar[tuple[str, ...]] = ("machine",)
     machine: str
     day: date
+    lapses: tuple[Told, ...] = ()
 
 
 class ReferenceChosen(Fact, frozen=True, kw_only=True, tag="reference-chosen"):

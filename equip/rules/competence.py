@@ -20,6 +20,8 @@ TASKS: dict[str, str] = {
     "clean": "clean, rinse, dry or wipe by hand",
     "disinfect": "disinfect by hand",
     "inspect": "inspect",
+    "run": "start a load, or a soak",
+    "sign": "sign the sheet of a machine",
     "release": "release loads",
 }
 OUTCOMES: dict[str, str] = {

@@ -505,6 +505,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LoadStarted: lambda f, n: (
         f"Load {f.load} started on {f.machine}, {f.programme}"
         + (", values typed." if f.typed else ".")
+        + _done_by(f.lapses, f.supervisor)
     ),
     facts.LoadEnded: _ended,
     facts.EvidenceConfirmed: _read_again,
@@ -544,7 +545,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.LogExplained: lambda f, n: (
         f"What the log {f.log[:12]}… of {f.machine} was, which belongs to no load: {f.reason}"
     ),
-    facts.SheetSigned: lambda f, n: f"Sheet of {f.day} for {f.machine} signed.",
+    facts.SheetSigned: lambda f, n: f"Sheet of {f.day} for {f.machine} signed.{_because(f.lapses)}",
     facts.DoubtRaised: _raised,
     facts.DoubtDecided: lambda f, n: (
         f"Look-back {f.case} decided"

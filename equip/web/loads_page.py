@@ -94,6 +94,7 @@ def _shown(load: Load, problem: str = "") -> str:
         machine_name=kind.name if kind else "",
         programmes=kind.process.programmes if kind and kind.process else (),
         names=names,
+        why=competence.asks_why(g.clinic, person.tag, "run", g.now),
         why_not=[
             *why_not_release(load, person.tag, person.rights, **who),
             *competence.why_not_release(house, person.tag, g.now),
@@ -169,7 +170,14 @@ def end(tag: str) -> ResponseReturnValue:
 def start(tag: str) -> ResponseReturnValue:
     """The machine runs; of a soak bath its temperature and strip may be typed now."""
     return _typed(
-        tag, lambda act, load, _: loads.start(act, load, _soak_values(), text("strip_lot"))
+        tag,
+        lambda act, load, _: loads.start(
+            act,
+            load,
+            _soak_values(),
+            text("strip_lot"),
+            who=competence.by_reason(act, "run", text("all_the_same")),
+        ),
     )
 
 

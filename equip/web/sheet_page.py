@@ -3,7 +3,7 @@
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import charts, sheets
+from equip.desk import charts, competence, sheets
 from equip.desk.acting import acting
 from equip.facts import Process
 from equip.rules.sheet import unrecorded
@@ -25,13 +25,14 @@ READINGS = {
 
 @bp.get("/machines/<tag>/sheet")
 def page(tag: str) -> ResponseReturnValue:
-    anybody()
+    person = anybody()
     process = _process(tag)
     done = readings.tests_of(g.clinic.store, tag)
     return render_template(
         "sheet.html",
         sheet=sheets.sheet(g.clinic, tag, process, g.now),
         machine=readings.item_row(g.clinic.store, tag),
+        why=competence.asks_why(g.clinic, person.tag, "sign", g.now),
         kind=g.clinic.house.kind(readings.standings(g.clinic.store, [tag])[0].type),
         names=READINGS,
         done=done[-40:][::-1],
@@ -76,7 +77,7 @@ def test(tag: str) -> ResponseReturnValue:
 def sign(tag: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        sheets.sign(act, tag)
+        sheets.sign(act, tag, text("all_the_same"))
     return redirect(url_for("sheet.page", tag=tag), code=303)
 
 

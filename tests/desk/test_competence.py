@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from equip import facts
-from equip.desk import bench, competence, items, loads
+from equip.desk import bench, competence, items, loads, sheets
 from equip.desk.acting import Refused, acting
 from equip.store import ledger, readings
 from equip.store.refolding import rebuild
@@ -273,3 +273,32 @@ def test_who_left_is_not_listed_as_lapsing(play: Play) -> None:
         items.add_person(act, "Tam Birch", "nurse", [], tag=tag, active=False)
 
     assert readings.lapsing(play.clinic.store, today(play), 0) == []
+
+
+def test_starting_a_load_asks_and_the_start_says_by_whom(play: Play) -> None:
+    machine, pack = play.add("steriliser-vacuum"), play.packed(play.add("hook"))
+    assess(play, "nurse", "run", "trainee")
+
+    asked = play.scan("start over", machine, pack, "start the load")
+    assert (asked.word, play.codes(asked)) == ("With whom?", ["competence-trainee"])
+    assert told(play, facts.LoadStarted) == []
+    play.scan(play.people["manager"], "start the load")
+
+    started = told(play, facts.LoadStarted)[0]
+    assert isinstance(started, facts.LoadStarted)
+    assert (started.by, started.supervisor) == (play.people["nurse"], play.people["manager"])
+
+
+def test_whoever_signs_a_sheet_after_a_lapse_says_why(play: Play) -> None:
+    machine = play.add("steriliser-vacuum")
+    play.keeps_sheets = False
+    lapse(play, "nurse", "sign")
+    with pytest.raises(Refused, match="Say why you do it"):
+        play.tested(machine)
+
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        sheets.sign(act, machine, "alone today")
+
+    signed = told(play, facts.SheetSigned)[0]
+    assert isinstance(signed, facts.SheetSigned)
+    assert "alone today" in signed.lapses[1].says

@@ -231,6 +231,8 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "programme": "steam-134",
         "covers": (_P, _E1),
         "typed": {"celsius": "21.5", "strip": "pass"},
+        "lapses": (_TOLD,),
+        "supervisor": _B2,
     },
     facts.LoadEnded: {
         "load": _L,
@@ -381,7 +383,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
     },
     facts.LogExplained: {"machine": _D, "log": "ab" * 32, "reason": "the engineer's test"},
     facts.BathFilled: {"machine": _D, "lot": _T, "note": "4 litres"},
-    facts.SheetSigned: {"machine": _D, "day": date(2026, 3, 4)},
+    facts.SheetSigned: {"machine": _D, "day": date(2026, 3, 4), "lapses": (_TOLD,)},
     facts.DoubtRaised: {"case": _CASE, "loads": (_L,), "why": "the strip faded"},
     facts.DoubtDecided: {
         "case": _CASE,

@@ -100,3 +100,31 @@ def test_a_nurse_without_authority_gives_no_leave(signed_in: SignIn, play: Play)
 
 def test_nobody_by_that_badge_has_a_page(signed_in: SignIn) -> None:
     assert signed_in("nurse").get("/setup/people/B000000998").status_code == 404
+
+
+def test_the_pages_ask_why_beside_the_button_and_keep_it(signed_in: SignIn, play: Play) -> None:
+    client, nurse = signed_in("manager"), play.people["nurse"]
+    gone = str(play.clinic.house.today(play.clock.now) - timedelta(days=1))
+    client.post(
+        f"/setup/people/{nurse}/assessed",
+        data={
+            "task": ["run", "sign"],
+            "outcome": "competent",
+            "since": gone,
+            "until": gone,
+            "outside": "A trainer",
+        },
+    )
+    machine, pack = play.add("steriliser-vacuum"), play.packed(play.add("hook"))
+    play.scan("start over", machine, pack)
+    play.keeps_sheets = False
+    load = readings.load_on(play.clinic.store, machine)
+    assert load is not None
+    nurse_at = signed_in("nurse")
+
+    page = nurse_at.get(f"/loads/{load.load}").get_data(as_text=True)
+    assert 'name="all_the_same"' in page and "was valid until" in page
+    answer = nurse_at.post(f"/loads/{load.load}/start", data={})
+    assert answer.status_code != 303
+    still = readings.load_of(play.clinic.store, load.load)
+    assert still is not None and still.state == "filling"

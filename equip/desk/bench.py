@@ -14,7 +14,7 @@ from equip.rules import bench
 from equip.rules.bench import Context
 from equip.store import ledger, readings
 
-_NOTHING_TO_UNDO = (facts.Withdrawn, facts.Asked, facts.StepRefused)
+_NOTHING_TO_UNDO = (facts.Withdrawn, facts.Asked, facts.StepRefused, facts.LapseExplained)
 _ONE_SCAN = timedelta(seconds=1.5)
 
 

@@ -1,11 +1,12 @@
 """Competence at the bench and at release: asked about once, never a lock-out, always printed."""
 
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
 from equip import facts
-from equip.desk import bench, competence, items, loads, sheets
+from equip.desk import bench, competence, items, keeping, loads, sheets
 from equip.desk.acting import Refused, acting
 from equip.store import ledger, readings
 from equip.store.refolding import rebuild
@@ -302,3 +303,24 @@ def test_whoever_signs_a_sheet_after_a_lapse_says_why(play: Play) -> None:
     signed = told(play, facts.SheetSigned)[0]
     assert isinstance(signed, facts.SheetSigned)
     assert "alone today" in signed.lapses[1].says
+
+
+def test_undo_takes_back_the_step_and_not_the_reason_given(play: Play) -> None:
+    hook = play.add("hook")
+    lapse(play, "nurse", "clean")
+    play.scan("clean", hook, "alone today")
+
+    assert play.scan("undo").tone == "unread"
+    play.scan(hook, "undo")
+
+    gone = [fact.withdrawn for fact in told(play, facts.Withdrawn)]  # type: ignore[attr-defined]
+    assert gone == [steps(play)[0].act]
+
+
+def test_the_book_is_whole_with_people_assessed_and_let_through(play: Play, tmp_path: Path) -> None:
+    hook = play.add("hook")
+    lapse(play, "nurse", "clean")
+    play.scan("clean", "alone today", hook)
+    allow(play, "manager", "nurse", "clean")
+
+    assert keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path).whole

@@ -9,12 +9,13 @@ from uuid import uuid4
 
 from equip.desk.clinic import Clinic, House
 from equip.desk.due_days import grounded
+from equip.desk.watching import Ended, watch
 from equip.facts import Fact, ItemType, Told, micros
 from equip.rules.fitness import Why, why_not_use
 from equip.rules.proofs import Asking, Member
 from equip.rules.standing import Standing
 from equip.scan import show_tag
-from equip.store import agenda, ledger, readings
+from equip.store import agenda, exposures, ledger, readings
 from equip.store.database import Store
 from equip.store.ledger import Entry
 from equip.store.projections import project
@@ -46,6 +47,7 @@ class Act:
     told: list[Fact] = field(default_factory=list)
     later: list[tuple[str, str, str]] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
+    more_exposed: int = 0
     _standings: dict[str, Standing] = field(default_factory=dict)
     _rows: dict[str, ItemRow | None] = field(default_factory=dict)
 
@@ -114,8 +116,13 @@ class Act:
     def commit(self) -> None:
         """Append what was told and bring every table up to date. Inside the transaction."""
         if self.told:
+            before = exposures.tallies(self.store)
             self.entries = ledger.append(self.store, self.house.site, self.told, self.now)
             project(self.store, self.entries)
+            after = exposures.tallies(self.store)
+            self.more_exposed = after.get("exposed", 0) - before.get("exposed", 0)
+            ended = Ended(self.id, self.now, tuple(self.told), before, after)
+            watch(self.store, self.house, ended)
         for key, what, payload in self.later:
             agenda.put(self.store, key, self.now, what, payload)
 

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 import msgspec
 
 from equip import facts
+from equip.desk import exposing
 from equip.desk.acting import begin, keep_act
 from equip.desk.answers import Answer
 from equip.desk.clinic import Clinic, House
@@ -136,6 +137,7 @@ def _fresh(
     act.by = context.badge or signed
     kept, context, answer = answered(act, context, order.text)
     act.commit()
+    answer = exposing.with_exposure(act, answer)
     if act.told and not any(isinstance(f, _NOTHING_TO_UNDO) for f in act.told):
         context = bench.told(context, act.id)
     keep_act(

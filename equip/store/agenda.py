@@ -234,3 +234,9 @@ def _letters(store: Store, which: str, most: int, *values: str) -> list[Letter]:
             )
         )
     return found
+
+
+def last_key(store: Store, start: str) -> str:
+    """The last key in order that begins with *start*, letters apart; empty if there is none."""
+    row = store.one("SELECT MAX(key) FROM agenda WHERE key LIKE ? AND address = ''", f"{start}%")
+    return "" if row is None or row[0] is None else str(row[0])

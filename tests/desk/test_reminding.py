@@ -122,8 +122,10 @@ def test_an_unfit_use_is_told_to_the_manager_at_once(
 
     tick(play, mailer, tmp_path)
 
-    assert "used although it was not fit" in office.taken[-1].get_content()
-    assert "123456" not in office.taken[-1].as_string()
+    told = sorted(message.get_content() for message in office.taken[-2:])
+    assert "Fewer uses can be traced: 0 of 1" in told[0]
+    assert "used although it was not fit" in told[1]
+    assert "123456" not in "".join(message.as_string() for message in office.taken)
 
 
 def test_a_server_that_puts_off_is_tried_again_later_and_the_mail_leaves_once(
@@ -169,7 +171,7 @@ def test_a_crash_after_the_claim_brings_the_mail_back_after_its_lease(
     play.clock.passes(minutes=11)
     back = tick(play, mailer, tmp_path)
 
-    assert (held, back) == (0, 1)
+    assert (held, back) == (0, 2)  # that it was unfit, and that nothing known stands before it
 
 
 def test_a_machine_that_drifts_is_named_in_the_digest_before_a_limit_is_broken(
@@ -353,8 +355,8 @@ def test_an_alert_at_night_goes_to_managers_at_once_even_if_they_stopped_reminde
     people.clock.passes(hours=10)
     people.scan("123456", people.add("hook"))
 
-    assert beat(people, mailer) == 1
-    assert office.taken[0]["To"] == MANAGER
+    assert beat(people, mailer) == 2  # unfit, and fewer uses traceable
+    assert [letter["To"] for letter in office.taken] == [MANAGER, MANAGER]
 
 
 def test_an_alert_waits_until_there_is_somebody_to_tell(
@@ -365,7 +367,7 @@ def test_an_alert_waits_until_there_is_somebody_to_tell(
     nobody = beat(play, mailer)
     readers.keep(play.clinic, play.people["manager"], MANAGER, (), first=True)
 
-    assert (nobody, beat(play, mailer)) == (0, 1)
+    assert (nobody, beat(play, mailer)) == (0, 2)  # unfit, and fewer uses traceable
 
 
 def test_a_duty_has_days_of_its_own_where_the_clinic_decided_so(
@@ -407,7 +409,7 @@ def test_an_address_that_is_refused_is_shown_and_keeps_nobody_else_from_their_le
     people.scan("123456", people.add("hook"))
     duty(people, date(2026, 3, 1))
 
-    assert beat(people, mailer) == 1
+    assert beat(people, mailer) == 2  # both to the manager: unfit, fewer uses traceable
     [stuck] = agenda.stuck(people.clinic.store)
     assert (stuck.address, "550 no such mailbox" in stuck.error) == (NURSE, True)
     assert beat(people, mailer, days=2) == 0

@@ -107,7 +107,7 @@ def test_wet_it_is_no_and_told_after_a_patient_it_is_kept_back_with_its_reason(
 
     told = wiping.play.scan("654321", wiping.scope)
 
-    assert (told.word, wiping.play.codes(told)) == ("Used, not fit", ["still-wet"])
+    assert (told.word, wiping.play.codes(told)) == ("Used, not fit", ["exposed", "still-wet"])
     exposed = tracing.open_now(wiping.play.clinic)
     assert [(one.item, one.certainty.word) for one in exposed] == [(wiping.scope, "certain")]
 

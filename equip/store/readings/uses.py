@@ -106,6 +106,31 @@ def gaps(store: Store, most: int = 200) -> list[TouchRow]:
     return [_touch(row) for row in rows]
 
 
+def gaps_before(
+    store: Store, most: int, before: tuple[int, str, str] | None = None
+) -> list[TouchRow]:
+    """Up to *most* gaps, newest first, from *before* a moment (µs), item and use on."""
+    if before is None:
+        rows = store.rows(
+            f"{_TOUCH} WHERE gap = 1 ORDER BY at DESC, item DESC, ref DESC LIMIT ?", most
+        )
+    else:
+        rows = store.rows(
+            f"{_TOUCH} WHERE gap = 1 AND at <= ? AND (at, item, ref) < (?, ?, ?)"
+            " ORDER BY at DESC, item DESC, ref DESC LIMIT ?",
+            before[0],
+            *before,
+            most,
+        )
+    return [_touch(row) for row in rows]
+
+
+def is_gap(store: Store, item: str, use: str) -> bool:
+    """Whether nothing is known before this use of this item."""
+    row = store.one("SELECT gap FROM touch WHERE item = ? AND sort = 'use' AND ref = ?", item, use)
+    return row is not None and bool(row[0])
+
+
 def exposures_decided(store: Store) -> set[tuple[str, str]]:
     """Exposures, as item and use, of which a look-back has decided every source."""
     rows = store.rows("SELECT item, ref FROM exposure WHERE open = 0")

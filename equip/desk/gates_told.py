@@ -3,15 +3,16 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from equip import facts
 from equip.desk.clinic import Clinic
-from equip.facts import moment
+from equip.facts import Hazard, moment
 from equip.rules.exposure import Contact
-from equip.rules.loading import Load
+from equip.rules.gating import USUAL
 from equip.rules.proofs import missing_steps
 from equip.rules.standing import fold
 from equip.rules.wording import several
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store import ledger, readings
 from equip.store.about import told_about
 
 Missing = Literal["verdict", "release", "steps"]
@@ -29,24 +30,32 @@ def lack(clinic: Clinic, gate: Contact) -> Lack:
     """Why a gate proves nothing yet: its load is not judged or not let go, or a step is missing."""
     load = readings.load_of(clinic.store, gate.ref)
     if load is not None and load.verdict is None:
-        return Lack("verdict", f"load {show_tag(gate.ref)} has no verdict")
+        return Lack("verdict", "it has no verdict")
     if load is not None and load.verdict == "undecided":
-        return Lack("verdict", f"load {show_tag(gate.ref)} cannot be judged")
+        return Lack("verdict", "it cannot be judged")
     if load is not None and load.decided is None and not load.past:
-        return Lack("release", f"nobody let load {show_tag(gate.ref)} go, or rejected it")
+        return Lack("release", "nobody has released it")
     steps = several([f"“{step}”" for step in steps_missing(clinic, gate)]) or "ahead of it"
-    where = name(gate)
-    return Lack("steps", f"the step {steps} of {show_tag(gate.item)} before {where} is not told")
+    return Lack("steps", f"the step {steps} before it is not told")
 
 
-def says(clinic: Clinic, gate: Contact) -> str:
-    """A gate as one line: what it was, and whether it stops anything."""
+def says(clinic: Clinic, gate: Contact, hazard: Hazard = USUAL) -> str:
+    """A gate as one line: what it was, and whether it stops *hazard* on this thing."""
+    what, item = _did(clinic, gate), show_tag(gate.item)
     if gate.effect == "clears":
-        return f"Effective decontamination: {name(gate)}."
+        return f"{what}: an effective decontamination of {item}"
     if gate.effect == "unproven":
-        return f"Not proven, for {lack(clinic, gate).says}."
-    load = readings.load_of(clinic.store, gate.ref)
-    return f"No effective decontamination: {name(gate)}{_why_not(load)}."
+        return f"{what}: {lack(clinic, gate).says}, so no proof that it cleared {item}"
+    return f"{what} {_why_not(clinic, gate, hazard)}: it counts as nothing for {item}"
+
+
+def _did(clinic: Clinic, gate: Contact) -> str:
+    if gate.ref.startswith("L"):
+        return f"Load {show_tag(gate.ref)}"
+    site, _, position = gate.ref.rpartition("/")
+    entry = ledger.entry(clinic.store, site, int(position))
+    step = entry.fact.step if entry and isinstance(entry.fact, facts.Stepped) else "a step"
+    return f"{step.capitalize()} by hand"
 
 
 def name(gate: Contact) -> str:
@@ -54,16 +63,16 @@ def name(gate: Contact) -> str:
     return f"load {show_tag(gate.ref)}" if gate.ref.startswith("L") else "a step by hand"
 
 
-def _why_not(load: Load | None) -> str:
-    if load is None:
-        return ""
-    if load.verdict == "fail":
-        return " failed"
-    if load.state == "rejected":
-        return " was rejected"
-    if load.verdict == "pass" and load.state in ("released", "judged"):
-        return ", which is in doubt, was held back or stops nothing by itself"
-    return ""
+def _why_not(clinic: Clinic, gate: Contact, hazard: Hazard) -> str:
+    load = readings.load_of(clinic.store, gate.ref)
+    if load is not None and load.verdict == "fail":
+        return "failed"
+    if load is not None and load.state == "rejected":
+        return "was rejected"
+    if load is not None and not load.past and gate.item not in load.released:
+        return "was not released"
+    stops = "" if hazard == USUAL else f" or stops no {hazard}"
+    return f"was cut short, is in doubt{stops}" if load is None else f"is in doubt{stops}"
 
 
 def steps_missing(clinic: Clinic, gate: Contact) -> list[str]:

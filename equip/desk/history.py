@@ -12,7 +12,7 @@ from equip.scan import UnreadableScan, read, show_tag
 from equip.store import readings
 from equip.store.about import Spot, newest_about, told_about, told_between, withdrawn
 from equip.store.ledger import Entry
-from equip.store.readings import TouchRow, Traceable
+from equip.store.readings import TouchRow
 
 _LATE = timedelta(minutes=5)
 
@@ -129,11 +129,6 @@ def title(clinic: Clinic, subject: str) -> str:
     if readings.use_of(clinic.store, subject) is not None:
         return "One use"
     return f"Patient {subject}" if subject.startswith("t") else subject
-
-
-def traced(clinic: Clinic) -> tuple[Traceable, list[TouchRow]]:
-    """How many uses stand on a released load or step, and those that do not."""
-    return readings.traceable(clinic.store), readings.gaps(clinic.store)
 
 
 def _touches(clinic: Clinic, subject: str) -> tuple[TouchRow, ...]:

@@ -148,7 +148,7 @@ def _says(clinic: Clinic, one: Contact, who: Mapping[str, str]) -> str:
             out_of = f"load {show_tag(one.ref)}" if one.ref else "no load that is told"
             return f"Packed with untagged contents out of {out_of}."
         case _:
-            return gates_told.says(clinic, one)
+            return f"{gates_told.says(clinic, one)}."
 
 
 def _since_told(fact: facts.Hurt, found: Found) -> str:

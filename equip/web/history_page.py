@@ -4,7 +4,7 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import case_pages, history
+from equip.desk import case_pages, exposed, history
 from equip.desk.acting import Refused, acting
 from equip.desk.weakest import brings, weakest
 from equip.rules.telling import RISKS
@@ -35,12 +35,10 @@ def find() -> ResponseReturnValue:
 
 
 def _front(says: str) -> str:
-    traceable, gaps = history.traced(g.clinic)
     return render_template(
         "history.html",
         says=says,
-        traceable=traceable,
-        gaps=gaps,
+        panel=exposed.panel(g.clinic),
         cases=readings.doubts(g.clinic.store),
         rehearsal=readings.last_rehearsal(g.clinic.store, g.clinic.house.site),
         brings=brings,

@@ -95,7 +95,8 @@ def test_a_use_before_a_gate_is_a_gap_and_one_after_it_is_traceable(play: Play) 
     load = play.released(steriliser, hook)
     play.scan("start over", "222222", hook, "finish")
 
-    traceable, gaps = history.traced(play.clinic)
+    store = play.clinic.store
+    traceable, gaps = readings.traceable(store), readings.gaps(store)
 
     assert (traceable.traced, traceable.uses, traceable.share) == (1, 2, 0.5)
     assert [gap.item for gap in gaps] == [hook]

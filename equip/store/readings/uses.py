@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from equip.facts import moment
+from equip.facts import micros, moment
 from equip.store.database import Store, in_chunks
 
 
@@ -33,6 +33,10 @@ class TouchRow:
     patient: str
     gate: str
     gap: str
+
+    @property
+    def micros(self) -> int:
+        return micros(self.at)
 
 
 _TOUCH = (
@@ -101,13 +105,8 @@ def traceable(store: Store) -> Traceable:
     return Traceable(traced=uses - int(found.get("gaps", 0)), uses=uses)
 
 
-def gaps(store: Store, most: int = 200) -> list[TouchRow]:
-    rows = store.rows(f"{_TOUCH} WHERE gap = 1 ORDER BY at DESC, item LIMIT ?", most)
-    return [_touch(row) for row in rows]
-
-
-def gaps_before(
-    store: Store, most: int, before: tuple[int, str, str] | None = None
+def gaps(
+    store: Store, most: int = 200, before: tuple[int, str, str] | None = None
 ) -> list[TouchRow]:
     """Up to *most* gaps, newest first, from *before* a moment (µs), item and use on."""
     if before is None:

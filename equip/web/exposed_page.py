@@ -1,0 +1,43 @@
+"""What is exposed now and ever, one exposure with its path, and the uses nobody can trace."""
+
+from flask import Blueprint, abort, g, render_template, request
+from flask.typing import ResponseReturnValue
+
+from equip.desk import exposed, path_shown
+from equip.web.guard import anybody
+
+bp = Blueprint("exposed", __name__, url_prefix="/history")
+
+
+@bp.get("/exposed")
+def page() -> ResponseReturnValue:
+    """Open exposures, and apart from them those that a look-back decided; the newest first."""
+    anybody()
+    onward, decided = request.args.get("onward", ""), request.args.get("decided", "")
+    return render_template(
+        "exposed.html",
+        panel=exposed.panel(g.clinic),
+        open=exposed.listed(g.clinic, is_open=True, onward=onward),
+        closed=exposed.listed(g.clinic, is_open=False, onward=decided),
+        further={"open": bool(onward), "closed": bool(decided)},
+    )
+
+
+@bp.get("/exposed/<item>/<path:use>")
+def one(item: str, use: str) -> ResponseReturnValue:
+    anybody()
+    found = exposed.one(g.clinic, item, use)
+    if found is None:
+        abort(404)
+    picture = path_shown.shown(g.clinic, found.found)
+    return render_template("exposure.html", one=found, picture=picture)
+
+
+@bp.get("/gaps")
+def gaps() -> ResponseReturnValue:
+    anybody()
+    onward = request.args.get("onward", "")
+    found, more = exposed.gaps(g.clinic, onward)
+    return render_template(
+        "gaps.html", panel=exposed.panel(g.clinic), gaps=found, onward=more, further=bool(onward)
+    )

@@ -2,12 +2,14 @@
 
 import argparse
 import sys
-from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from equip.clock import Clock
 from equip.settings import Settings
+
+if TYPE_CHECKING:
+    from equip.desk.trace_questions import Question
 
 
 class BadQuestion(ValueError):
@@ -28,42 +30,42 @@ def look_back_options(made: argparse.ArgumentParser) -> None:
     made.add_argument(
         "--hazard", default="bacteria-viruses", metavar="bacteria-viruses|spores|prions"
     )
-    made.add_argument("--generations", type=int, default=1, metavar="N")
+    made.add_argument("--generations", default="1", metavar="N")
     made.add_argument("--references", action="store_true", help="name patients; it is recorded")
     made.add_argument("--reason", default="", metavar="TEXT")
 
 
 def look_back(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
     """The answer to one question of exposure."""
-    from equip.desk import trace_answers
+    from equip.desk import trace_answers, trace_questions
     from equip.house import open_house
 
-    _check(asked)
+    question = _question(asked)
     with open_house(settings, clock) as house:
         clinic = house.clinic
-        answer = _answer(clinic, asked)
+        answer = trace_questions.whole_answer(clinic, question)
         references: dict[str, str] = {}
         if asked.references:
             tokens = trace_answers.tokens_in(answer)
             references = trace_answers.unmasked(clinic, tokens, asked.reason)
         names = trace_answers.Names(clinic, references)
-        return trace_answers.of_answer(answer, names, _echo(asked))
+        return trace_answers.of_answer(answer, names, dict(question.said))
 
 
 def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
     """The answer to one question of exposure, written to a file with what proves it."""
-    from equip.desk import proof_file
+    from equip.desk import proof_file, trace_questions
     from equip.house import open_house
 
-    _check(asked)
+    read = _question(asked)
     path = Path(asked.out)
     if path.is_dir() or not path.parent.is_dir():
         raise BadQuestion(f"{path} cannot be written: name a file in a folder that is there.")
     with open_house(settings, clock) as house:
         clinic = house.clinic
-        echo = _echo(asked)
-        word = f"by {'person' if asked.who else next(iter(echo))}"
-        question = proof_file.Question(echo, word, _answer(clinic, asked))
+        word = f"by {'person' if read.by == 'who' else read.by}"
+        answer = trace_questions.whole_answer(clinic, read)
+        question = proof_file.Question(dict(read.said), word, answer)
         given = proof_file.give(clinic, question, "", asked.references, asked.reason)
     try:
         path.write_bytes(given.made.data)
@@ -79,82 +81,29 @@ def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[s
     }
 
 
-def _check(asked: argparse.Namespace) -> None:
-    """BadQuestion for what can be seen to be wrong before the book is opened."""
-    from equip.rules.gating import HAZARDS
+def _question(asked: argparse.Namespace) -> "Question":
+    """The question, read before the book is opened."""
+    from equip.desk import trace_questions
 
-    if asked.hazard not in HAZARDS:
-        raise BadQuestion(f"The hazard “{asked.hazard}” was read: it is {', '.join(HAZARDS)}.")
-    if not 1 <= asked.generations <= 20:
-        raise BadQuestion(f"{asked.generations} generations were read: give 1 to 20.")
     if asked.references and not asked.reason.strip():
         raise BadQuestion("Naming patients needs --reason: it is written down.")
-
-
-def _answer(clinic: Any, asked: argparse.Namespace) -> Any:
-    from equip.desk import tracing
-
-    return tracing.look_back(clinic, _scope(clinic, asked), asked.hazard, asked.generations)
-
-
-def _scope(clinic: Any, asked: argparse.Namespace) -> Any:
-    from equip.desk import tracing
-
-    since, until = _time(asked.since, "--from"), _time(asked.until, "--to")
-    if since and until and until < since:
-        raise BadQuestion(f"The time ends ({until}) before it begins ({since}).")
-    if asked.load:
-        return tracing.Scope(loads=tuple(tracing.load_named(clinic, one) for one in asked.load))
-    if asked.lot:
-        return tracing.of_lot(clinic, tracing.lot_named(clinic, asked.lot))
-    if asked.patient:
-        token = clinic.vault.find(asked.patient)
-        if token is None and asked.patient.startswith("t"):
-            token = asked.patient
-        if token is None:
-            raise BadQuestion("No patient goes by that reference here: check the spelling.")
-        return tracing.Scope(patient=token, since=since, until=until)
-    if since is None:
-        raise BadQuestion("Give --from: a time with its offset, as 2026-02-04T00:00:00+00:00.")
-    if asked.item:
-        return tracing.of_item(clinic, tracing.item_named(clinic, asked.item), since)
-    if until is None:
-        raise BadQuestion("Give --to: a time with its offset, as 2026-02-06T00:00:00+00:00.")
-    if asked.machine:
-        machine = tracing.item_named(clinic, asked.machine, "D")
-        return tracing.of_machine(clinic, machine, since, until)
-    return tracing.of_person(clinic, tracing.person_named(clinic, asked.who), since, until)
-
-
-def _time(text: str | None, name: str) -> datetime | None:
-    if text is None:
-        return None
-    try:
-        found = datetime.fromisoformat(text)
-    except ValueError:
-        raise BadQuestion(
-            f"{name}: “{text}” is no time; 2026-02-04T00:00:00+00:00 is one."
-        ) from None
-    if found.tzinfo is None:
-        raise BadQuestion(f"{name}: “{text}” needs an offset from UTC, as +00:00.")
-    return found
-
-
-def _echo(asked: argparse.Namespace) -> dict[str, Any]:
-    """The question as it was asked; a patient's reference is not repeated."""
-    kept = {
+    options = {
         "load": asked.load,
-        "machine": asked.machine,
-        "item": asked.item,
-        "who": asked.who,
-        "lot": asked.lot,
-        "from": asked.since,
-        "to": asked.until,
+        "machine": [asked.machine],
+        "patient": [asked.patient],
+        "item": [asked.item],
+        "who": [asked.who],
+        "lot": [asked.lot],
+        "from": [asked.since],
+        "to": [asked.until],
+        "hazard": [asked.hazard],
+        "generations": [asked.generations],
     }
-    said = {name: value for name, value in kept.items() if value is not None}
-    if asked.patient is not None:
-        said["patient"] = "as asked"
-    return {**said, "hazard": asked.hazard, "generations": asked.generations}
+    given = {
+        name: [value for value in values or () if value is not None]
+        for name, values in options.items()
+    }
+    return trace_questions.read_question(given, trace_questions.ON_COMMAND_LINE)
 
 
 def exposed_now(settings: Settings, clock: Clock) -> dict[str, Any]:

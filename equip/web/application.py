@@ -48,6 +48,7 @@ from equip.web import (
     sign_in,
     stock_page,
     tomorrow_page,
+    trace_api,
     work_page,
 )
 from equip.web.guard import NotAllowed, SignInFirst, current
@@ -91,6 +92,7 @@ ROOMS = (
     procedures_page,
     tomorrow_page,
     api,
+    trace_api,
 )
 """Every part of the web that has addresses of its own."""
 

@@ -4,7 +4,7 @@ The numbers are the tally that is kept with every entry, never a count made for 
 exposure that is listed is found again by the same sweep, with its sources and its path.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -112,9 +112,8 @@ def listed(clinic: Clinic, *, is_open: bool, onward: str = "", most: int = 25) -
         beyond=spot(onward),
         newest_first=True,
     )
-    shown = (told(clinic, row, _NAMED_IN_LIST) for row in rows[:most])
     onward = mark(rows[most - 1].spot) if len(rows) > most else ""
-    return Listed(tuple(one for one in shown if one is not None), onward)
+    return Listed(tuple(among(clinic, rows[:most])), onward)
 
 
 def one(clinic: Clinic, item: str, use: str) -> Exposed | None:
@@ -148,6 +147,12 @@ def told(clinic: Clinic, row: ExposedRow, most: int) -> Exposed | None:
         path=tuple(_steps(clinic, entries)),
         left_out=max(len(entries) - 2 * _STEPS, 0),
     )
+
+
+def among(clinic: Clinic, rows: Iterable[ExposedRow], most: int = _NAMED_IN_LIST) -> list[Exposed]:
+    """The exposures of several rows, in their order."""
+    found = (told(clinic, row, most) for row in rows)
+    return [one for one in found if one is not None]
 
 
 def swept(clinic: Clinic, row: ExposedRow) -> Exposure | None:

@@ -1,11 +1,13 @@
 """The logbook of anything: a patient, an item, a load, a person, in order of time, both ways."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from equip import facts
+from equip.desk import use_marks
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
+from equip.desk.use_marks import UseAfter, UseMark
 from equip.rules.standing import fold
 from equip.rules.telling import Margin, Names, margin, tell
 from equip.scan import UnreadableScan, read, show_tag
@@ -30,6 +32,7 @@ class Line:
     margin: Margin
     withdrawn: bool = False
     late: bool = False
+    marks: tuple[UseMark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,8 @@ class Page:
     lines: tuple[Line, ...]
     touches: tuple[TouchRow, ...]
     earlier: str = ""
+    after: tuple[UseAfter, ...] = ()
+    more_after: int = 0
 
 
 def find(clinic: Clinic, text: str) -> str:
@@ -86,8 +91,21 @@ def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str =
         earlier = _mark(entries[1]) if len(entries) > most else ""
         entries = entries[-most:]
     touches = _touches(clinic, subject)
-    lines = tuple(entry_lines(clinic, entries))
-    return Page(subject, title(clinic, subject), _says(touches), lines, touches, earlier)
+    marks = use_marks.marks_of(clinic, subject, entries, touches)
+    lines = tuple(
+        replace(line, marks=marks.get(line.path, ())) for line in entry_lines(clinic, entries)
+    )
+    after, more = use_marks.uses_after(clinic, subject) if subject[:1] == "L" else ((), 0)
+    return Page(
+        subject,
+        title(clinic, subject),
+        _says(touches),
+        lines,
+        touches,
+        earlier,
+        after,
+        more,
+    )
 
 
 def _mark(entry: Entry) -> str:

@@ -80,10 +80,14 @@ def exposure_of(store: Store, item: str, use: str) -> ExposedRow | None:
     return None if row is None else _row(row)
 
 
-def exposures_of(store: Store, subject: str) -> list[ExposedRow]:
-    """Exposures with an item or on a patient, oldest first."""
+def exposures_of(store: Store, subject: str, first: int, last: int) -> list[ExposedRow]:
+    """Exposures with an item or on a patient between two moments (µs), both included, in order."""
     rows = store.rows(
-        f"{_ROW} WHERE item = ? OR patient = ? ORDER BY at, item, ref", subject, subject
+        f"{_ROW} WHERE (item = ? OR patient = ?) AND at >= ? AND at <= ? ORDER BY at, item, ref",
+        subject,
+        subject,
+        first,
+        last,
     )
     return [_row(row) for row in rows]
 

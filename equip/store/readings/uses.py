@@ -124,6 +124,12 @@ def gaps(
     return [_touch(row) for row in rows]
 
 
+def touch_of(store: Store, item: str, use: str) -> TouchRow | None:
+    """What one thing was in one use."""
+    row = store.one(f"{_TOUCH} WHERE item = ? AND sort = 'use' AND ref = ?", item, use)
+    return None if row is None else _touch(row)
+
+
 def is_gap(store: Store, item: str, use: str) -> bool:
     """Whether nothing is known before this use of this item."""
     row = store.one("SELECT gap FROM touch WHERE item = ? AND sort = 'use' AND ref = ?", item, use)

@@ -38,7 +38,7 @@ class Asked:
 
 
 NEEDS_PERIOD = frozenset({"person", "step", "machine", "place"})
-MAY_HAVE_PERIOD = frozenset({"patient", "water", "damage"})
+MAY_HAVE_PERIOD = frozenset({"patient", "water", "damage", "out-of-tolerance"})
 
 
 def evidence_named(text: str) -> Evidence:
@@ -69,6 +69,8 @@ def propose(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
             return _of_patient(clinic, asked, period)
         case "damage":
             return _of_damage(clinic, asked, now)
+        case "out-of-tolerance":
+            return _of_tolerance(clinic, asked, period)
         case "water":
             return _of_water(clinic, asked, period)
         case "place":
@@ -168,6 +170,23 @@ def _of_damage(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
     if failed is not None and good is not None and failed > good:
         return doubt.of_damage(_name(clinic, item), _gates(clinic, item), good, failed)
     return doubt.of_damage(_name(clinic, item), _gates(clinic, item), good, now)
+
+
+def _of_tolerance(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
+    """The uses of a measuring thing in the time, the day it was last good included."""
+    first, last = period
+    entries = told_about(clinic.store, asked.about)
+    gone = withdrawn(clinic.store, (entry.fact.act for entry in entries))
+    uses = [
+        entry.fact
+        for entry in entries
+        if isinstance(entry.fact, facts.Used)
+        and first <= entry.fact.at <= last
+        and entry.fact.act not in gone
+    ]
+    patients = {use.patient for use in uses if use.patient}
+    good = first if asked.since else None
+    return doubt.of_tolerance(_name(clinic, asked.about), len(uses), len(patients), good, last)
 
 
 def _of_water(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:

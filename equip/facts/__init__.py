@@ -116,6 +116,7 @@ from equip.facts.machines import (
     Rejudged,
     SheetSigned,
 )
+from equip.facts.measuring import Calibrated, Conforms, Decides, PointMeasured
 from equip.facts.register import (
     Arrived,
     ItemAdded,
@@ -167,9 +168,12 @@ __all__ = [
     "Arrived",
     "Asked",
     "BathFilled",
+    "Calibrated",
     "CompetenceAssessed",
+    "Conforms",
     "Contact",
     "Counts",
+    "Decides",
     "DoubtClosed",
     "DoubtContained",
     "DoubtDecided",
@@ -231,6 +235,7 @@ __all__ = [
     "PersonAdded",
     "PlaceAdded",
     "Placed",
+    "PointMeasured",
     "Procedure",
     "ProcedureDefined",
     "Process",

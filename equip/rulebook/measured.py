@@ -4,7 +4,7 @@ from typing import get_args
 
 from equip.rulebook.book import Rules
 from equip.rules.electrical import Class, Limit, Limits, Method, Part
-from equip.rules.intervals import IntervalRules
+from equip.rules.intervals import Interval, IntervalRules
 
 _PARTS: tuple[Part, ...] = ("BF", "CF")
 
@@ -36,4 +36,11 @@ def interval_rules(rules: Rules) -> IntervalRules:
         longer_by=rules.decimal("interval.longer-by") / 100,
         shorter_by=rules.decimal("interval.shorter-by") / 100,
         fewest=rules.whole("interval.fewest-results"),
+    )
+
+
+def interval_now(rules: Rules, months: int) -> Interval:
+    """The interval there is, with the floor and the ceiling of the book around it."""
+    return Interval(
+        months, rules.whole("interval.floor-months"), rules.whole("interval.ceiling-months")
     )

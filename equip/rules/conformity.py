@@ -27,6 +27,15 @@ IN_WORDS: dict[DecisionRule, str] = {
 """The decision rules as a page says them."""
 
 
+CONFORMS: dict[Outcome, str] = {
+    "pass": "in tolerance",
+    "conditional-pass": "in tolerance, within the uncertainty of its limit",
+    "conditional-fail": "out of tolerance, by no more than the uncertainty",
+    "fail": "out of tolerance",
+}
+"""The outcomes as a page and the logbook say them."""
+
+
 class BadTolerance(ValueError):
     """Limits that are none; the message is a sentence."""
 

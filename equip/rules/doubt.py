@@ -24,6 +24,7 @@ Evidence = Literal[
     "step",
     "patient",
     "damage",
+    "out-of-tolerance",
     "water",
     "machine",
     "place",
@@ -190,6 +191,21 @@ def of_damage(
     since = "since it last passed an inspection" if last_good else "ever: no inspection passed"
     says = f"{name} was found damaged: {_steps(its)} {since} may not have cleaned it."
     return Proposal("damage", says, gates=_pairs(its), since=last_good, until=found)
+
+
+def of_tolerance(
+    name: str, uses: int, patients: int, last_good: datetime | None, found: datetime
+) -> Proposal:
+    """A measuring thing out of tolerance: what it told of its patients. It carried nothing from one
+    to another, so no load and no decontamination is in doubt."""
+    since = "since it was last in tolerance" if last_good else "so far"
+    says = (
+        f"{name} was found out of tolerance: {counted(uses, 'use')} on "
+        f"{counted(patients, 'patient')} {since}. What was decided by its readings is in doubt, "
+        "and nobody was exposed by that."
+    )
+    asks = "Go through its uses in its logbook and say for whom it is measured again."
+    return Proposal("out-of-tolerance", says, since=last_good, until=found, asks=asks)
 
 
 def of_water(

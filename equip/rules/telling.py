@@ -7,6 +7,7 @@ from typing import Any, Literal
 from equip import facts
 from equip.facts import Fact, Told
 from equip.rules.competence import OUTCOMES, TASKS
+from equip.rules.conformity import CONFORMS
 from equip.rules.duty_words import told_reading, told_terms
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
@@ -60,6 +61,8 @@ def margin(fact: Fact) -> Margin:
         case facts.LoadRejected() | facts.Quarantined() | facts.DoubtRaised() | facts.Hurt():
             return "doubt"
         case facts.IndicatorNotTurned():
+            return "doubt"
+        case facts.Calibrated(found_is="fail" | "conditional-fail"):
             return "doubt"
         case facts.WorkSignedOff(decision="keep"):
             return "doubt"
@@ -391,6 +394,21 @@ def _signed_off(fact: facts.WorkSignedOff, names: Names) -> str:
     return f"Work {fact.work} on {fact.item} signed off, {word}{meets}{why}"
 
 
+def _calibrated(fact: facts.Calibrated, names: Names) -> str:
+    by = fact.person or fact.firm or "nobody named"
+    words = [
+        f"{when} {CONFORMS[one]}"
+        for when, one in (("found", fact.found_is), ("left", fact.left_is))
+        if one
+    ]
+    meets = f" Its {fact.duty} was met." if fact.duty else ""
+    file = f" Certificate {fact.certificate[:12]}…" if fact.certificate else ""
+    note = f" {fact.note}" if fact.note else ""
+    where = f"{fact.quantity} at {counted(len(fact.points), 'point')}"
+    came_to = several(words) or "not judged"
+    return f"{fact.item} calibrated on {fact.done} by {by}: {where}, {came_to}.{meets}{file}{note}"
+
+
 def _work_sent(fact: facts.WorkSent, names: Names) -> str:
     shown = "is" if fact.shown else "is not"
     declared = f" Stated: {fact.declared}" if fact.declared else ""
@@ -588,5 +606,6 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     ),
     facts.WorkDone: _work_done,
     facts.WorkSignedOff: _signed_off,
+    facts.Calibrated: _calibrated,
     facts.Unmasked: lambda f, n: f"Who patient {f.patient} is was looked up: {f.reason}",
 }

@@ -2,7 +2,7 @@
 
 from decimal import Decimal, InvalidOperation
 
-from flask import Blueprint, g, render_template
+from flask import Blueprint, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip import facts, rulebook
@@ -14,11 +14,15 @@ from equip.web.guard import anybody, manager
 
 bp = Blueprint("rejudge", __name__, url_prefix="/setup/re-judge")
 
+_FILLED = ("machine", "since", "until", "offset_k", "reason")
+_LONGEST = 200
+
 BOOKS = (rejudging.CLINICS_OWN, *rulebook.BOOKS)
 
 
 @bp.get("")
 def page() -> ResponseReturnValue:
+    """The form; a calibration that found a sensor wrong fills it in by its address."""
     anybody()
     return _shown(None)
 
@@ -59,6 +63,7 @@ def _shown(result: rejudging.Result | None, entry: str = "") -> str:
         books=BOOKS,
         machines=machines,
         today=house.today(g.now),
+        filled={name: request.args.get(name, "")[:_LONGEST] for name in _FILLED},
     )
 
 

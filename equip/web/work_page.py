@@ -1,15 +1,15 @@
 """Work: raised, given to somebody, sent away with a statement, back, written up, signed off."""
 
-from flask import Blueprint, Response, abort, flash, g, redirect, render_template, request, url_for
+from flask import Blueprint, Response, abort, flash, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
 from equip.deliver.statement import Statement, pdf
-from equip.desk import certificates, duties, works
+from equip.desk import duties, works
 from equip.desk.acting import acting
-from equip.desk.certificates import Paper
 from equip.rules.work import STATES, Work
 from equip.scan import show_tag
-from equip.store import files, readings
+from equip.store import readings
+from equip.web.certificate_file import given_back, uploaded
 from equip.web.duty_form import maybe_day
 from equip.web.forms import chosen, day, decimal, needed, tag, text
 from equip.web.guard import anybody, manager, writer
@@ -77,7 +77,7 @@ def raise_one() -> ResponseReturnValue:
 @bp.post("/<name>/<step>")
 def change(name: str, step: str) -> ResponseReturnValue:
     person = manager() if step == "sign-off" else writer()
-    paper = _paper() if step == "write-up" else None
+    paper = uploaded() if step == "write-up" else None
     kept = False
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         match step:
@@ -116,33 +116,12 @@ def change(name: str, step: str) -> ResponseReturnValue:
     return redirect(url_for("work.one", name=name), code=303)
 
 
-def _paper() -> Paper | None:
-    """The certificate of this form, looked at before an act begins; None if there is none."""
-    upload = request.files.get("certificate")
-    if upload is None or not upload.filename:
-        return None
-    return certificates.looked_at(g.clinic, upload.read(), upload.filename)
-
-
 @bp.get("/<name>/certificate")
 def certificate(name: str) -> ResponseReturnValue:
     """The file exactly as it was handed in, as nothing but what its first bytes say."""
     anybody()
     done = _work(name).done
-    data = files.fetch(g.clinic.store, done.certificate) if done and done.certificate else None
-    kind = certificates.kind_of(data) if data is not None else None
-    if data is None or kind is None:
-        abort(404)
-    mimetype = "application/pdf" if kind == "pdf" else f"image/{kind}"
-    return Response(
-        data,
-        mimetype=mimetype,
-        headers={
-            "Content-Disposition": f'attachment; filename="{name}-certificate.{kind}"',
-            "X-Content-Type-Options": "nosniff",
-            "Content-Security-Policy": "default-src 'none'; sandbox",
-        },
-    )
+    return given_back(done.certificate if done else "", f"{name}-certificate")
 
 
 @bp.get("/<name>/statement.pdf")

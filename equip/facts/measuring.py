@@ -1,0 +1,55 @@
+"""What was measured of a thing itself: a calibration, point by point, with what it was judged."""
+
+from datetime import date
+from decimal import Decimal
+from typing import ClassVar, Literal
+
+from equip.facts.base import Fact, RuleUsed, Told, Value
+
+Conforms = Literal["", "pass", "conditional-pass", "conditional-fail", "fail"]
+Decides = Literal["simple", "guard-u", "guard-0.83u"]
+
+
+class PointMeasured(Value, frozen=True, kw_only=True):
+    """One point: what it should read, how far off it may be either way, what it read.
+
+    *found* is before any adjustment, *left* after it; each with what it was judged, "" where
+    nothing was read. *expanded_u* is the expanded uncertainty with its coverage factor *k*.
+    """
+
+    nominal: Decimal
+    limit: Decimal
+    found: Decimal | None = None
+    left: Decimal | None = None
+    expanded_u: Decimal | None = None
+    k: Decimal = Decimal(2)
+    found_is: Conforms = ""
+    left_is: Conforms = ""
+
+
+class Calibrated(Fact, frozen=True, kw_only=True, tag="calibrated"):
+    """A calibration of one quantity. Told again for the same day, the later one holds.
+
+    By a *person* who works here or a *firm*. *found_is* and *left_is* are those of the gravest
+    point, *duty* is the duty that it met.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("item", "person")
+    item: str
+    quantity: str
+    unit: str
+    points: tuple[PointMeasured, ...]
+    decides: Decides
+    done: date
+    person: str = ""
+    firm: str = ""
+    found_is: Conforms = ""
+    left_is: Conforms = ""
+    reasons: tuple[Told, ...] = ()
+    rules: tuple[RuleUsed, ...] = ()
+    certificate: str = ""
+    certificate_name: str = ""
+    issued: date | None = None
+    not_after: date | None = None
+    duty: str = ""
+    note: str = ""

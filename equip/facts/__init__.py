@@ -116,7 +116,13 @@ from equip.facts.machines import (
     Rejudged,
     SheetSigned,
 )
-from equip.facts.measuring import Calibrated, Conforms, Decides, PointMeasured
+from equip.facts.measuring import (
+    Calibrated,
+    Conforms,
+    Decides,
+    ElectricallyTested,
+    PointMeasured,
+)
 from equip.facts.register import (
     Arrived,
     ItemAdded,
@@ -187,6 +193,7 @@ __all__ = [
     "DutySet",
     "DutyTerms",
     "Ear",
+    "ElectricallyTested",
     "EvidenceConfirmed",
     "Fact",
     "Hazard",

@@ -1,10 +1,10 @@
-"""What was measured of a thing itself: a calibration, point by point, with what it was judged."""
+"""What was measured of a thing itself: calibrations and electrical safety tests, as judged."""
 
 from datetime import date
 from decimal import Decimal
 from typing import ClassVar, Literal
 
-from equip.facts.base import Fact, RuleUsed, Told, Value
+from equip.facts.base import Fact, RuleUsed, Told, Value, Verdict
 
 Conforms = Literal["", "pass", "conditional-pass", "conditional-fail", "fail"]
 Decides = Literal["simple", "guard-u", "guard-0.83u"]
@@ -51,5 +51,33 @@ class Calibrated(Fact, frozen=True, kw_only=True, tag="calibrated"):
     certificate_name: str = ""
     issued: date | None = None
     not_after: date | None = None
+    duty: str = ""
+    note: str = ""
+
+
+class ElectricallyTested(Fact, frozen=True, kw_only=True, tag="electrically-tested"):
+    """An electrical safety test. Told again for the same day, the later one holds.
+
+    *earth_readings* as they were taken, in ohms; *earth_ohm* is the one that was kept. Leakage in
+    microamperes, that of the equipment apart from that at an applied part. *duty* was met by it.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("item", "person")
+    item: str
+    protection: Literal["I", "II"]
+    done: date
+    verdict: Verdict
+    cord: Literal["", "fixed", "detachable"] = ""
+    method: Literal["", "direct", "differential", "alternative"] = ""
+    part: Literal["", "B", "BF", "CF", "none"] = ""
+    earth_readings: tuple[Decimal, ...] = ()
+    earth_ohm: Decimal | None = None
+    cord_ohm: Decimal | None = None
+    leakage_ua: Decimal | None = None
+    applied_ua: Decimal | None = None
+    person: str = ""
+    firm: str = ""
+    reasons: tuple[Told, ...] = ()
+    rules: tuple[RuleUsed, ...] = ()
     duty: str = ""
     note: str = ""

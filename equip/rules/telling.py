@@ -62,6 +62,8 @@ def margin(fact: Fact) -> Margin:
             return "doubt"
         case facts.IndicatorNotTurned():
             return "doubt"
+        case facts.ElectricallyTested():
+            return "" if fact.verdict == "pass" else "doubt"
         case facts.Calibrated(found_is="fail" | "conditional-fail"):
             return "doubt"
         case facts.WorkSignedOff(decision="keep"):
@@ -409,6 +411,17 @@ def _calibrated(fact: facts.Calibrated, names: Names) -> str:
     return f"{fact.item} calibrated on {fact.done} by {by}: {where}, {came_to}.{meets}{file}{note}"
 
 
+def _electrically_tested(fact: facts.ElectricallyTested, names: Names) -> str:
+    by = fact.person or fact.firm or "nobody named"
+    came_to = {"pass": "passed", "fail": "failed", "undecided": "cannot be judged"}[fact.verdict]
+    why = "".join(f" {one.says}" for one in fact.reasons)
+    meets = f" Its {fact.duty} was met." if fact.duty else ""
+    return (
+        f"{fact.item} electrically tested on {fact.done} by {by}, class {fact.protection}: "
+        f"{came_to}.{why}{meets}{f' {fact.note}' if fact.note else ''}"
+    )
+
+
 def _work_sent(fact: facts.WorkSent, names: Names) -> str:
     shown = "is" if fact.shown else "is not"
     declared = f" Stated: {fact.declared}" if fact.declared else ""
@@ -607,5 +620,6 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.WorkDone: _work_done,
     facts.WorkSignedOff: _signed_off,
     facts.Calibrated: _calibrated,
+    facts.ElectricallyTested: _electrically_tested,
     facts.Unmasked: lambda f, n: f"Who patient {f.patient} is was looked up: {f.reason}",
 }

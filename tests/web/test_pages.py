@@ -46,6 +46,7 @@ PAGES = (
     "/work/{work}/statement.pdf",
     "/calibration/things/{steriliser}",
     "/calibration/things/{hook}",
+    "/electrical/things/{steriliser}",
     "/look-backs/new?evidence=out-of-tolerance&about={steriliser}",
     "/due/year",
     "/due/month/2026-04.pdf",

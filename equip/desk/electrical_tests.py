@@ -1,0 +1,169 @@
+"""An electrical safety test judged and written down; those of a thing beside their reference."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from equip.desk import duty_acts, items
+from equip.desk.acting import Act, Refused
+from equip.desk.clinic import Clinic
+from equip.desk.judging import rules_used
+from equip.facts import ElectricallyTested, Told
+from equip.rulebook.book import Rules
+from equip.rulebook.measured import electrical_limits
+from equip.rules import electrical
+from equip.rules.electrical import Class, Cord, Method, Part, Test
+from equip.rules.verdict import Reason, worst
+from equip.scan import show_tag
+from equip.store.about import told_about, withdrawn
+
+DUTY = "electrical safety test"
+_RISE = "electrical.rise-share"
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A test as its report has it; of earth one reading, or two with the poles reversed."""
+
+    protection: Class
+    done: date
+    cord: Cord | None = None
+    method: Method | None = None
+    part: Part | None = None
+    earth: Sequence[Decimal] = ()
+    cord_ohm: Decimal | None = None
+    leakage_ua: Decimal | None = None
+    applied_ua: Decimal | None = None
+    person: str = ""
+    firm: str = ""
+    note: str = ""
+    meets: bool = False
+
+
+def record(act: Act, tag: str, given: Given) -> ElectricallyTested:
+    """Judged by the rules of the day it was done, and written down; it may meet the duty."""
+    if items.known(act, tag).where == "retired":
+        raise Refused(f"{show_tag(tag)} was retired: nothing is measured on it any more.")
+    _check(act, given)
+    rules = act.house.rules_on(given.done)
+    told = history(act.clinic, tag)
+    reasons, used = _judged(given, rules)
+    verdict = worst(reasons)
+    reasons += _risen(
+        given, reference([one for one in told if one.done < given.done], given), rules
+    )
+    before = next((one for one in told if one.done == given.done), None)
+    return act.tell(
+        ElectricallyTested,
+        item=tag,
+        protection=given.protection,
+        done=given.done,
+        verdict=verdict,
+        cord=given.cord or "",
+        method=given.method or "",
+        part=given.part or "",
+        earth_readings=tuple(given.earth),
+        earth_ohm=_earth(given),
+        cord_ohm=given.cord_ohm,
+        leakage_ua=given.leakage_ua,
+        applied_ua=given.applied_ua,
+        person=given.person,
+        firm=given.firm.strip(),
+        reasons=tuple(Told(code=one.code, says=one.says) for one in reasons),
+        rules=rules_used(rules[name] for name in used),
+        duty=_met(act, tag, given, verdict == "pass", before),
+        note=given.note.strip(),
+    )
+
+
+def _earth(given: Given) -> Decimal | None:
+    return electrical.kept_of(given.earth) if given.earth else None
+
+
+def _check(act: Act, given: Given) -> None:
+    if given.done > act.house.today(act.now):
+        raise Refused(f"{given.done} has not come yet: give the day it was tested.")
+    if bool(given.person) == bool(given.firm.strip()):
+        raise Refused("Say who tested it: a person who works here, or a firm, one of the two.")
+    if given.person and given.person not in act.house.staff:
+        raise Refused("Nobody who works here goes by that badge.")
+    for value in (*given.earth, given.cord_ohm, given.leakage_ua, given.applied_ua):
+        if value is not None and value < 0:
+            raise Refused(f"{value} was read: a resistance or a current is never below nought.")
+    if given.cord == "fixed" and given.cord_ohm is not None:
+        raise Refused("A fixed cord is measured with its equipment: leave its own value out.")
+    if given.applied_ua is not None and given.part not in ("BF", "CF"):
+        raise Refused("A leakage at an applied part was given: say whether it is type BF or CF.")
+
+
+def _judged(given: Given, rules: Rules) -> tuple[list[Reason], list[str]]:
+    """The equipment and its applied part, each by its own reading."""
+    limits = electrical_limits(rules)
+    whole = Test(
+        cord=given.cord,
+        earth_ohm=_earth(given),
+        cord_ohm=given.cord_ohm,
+        protection=given.protection,
+        leakage_ua=given.leakage_ua,
+        method=given.method,
+    )
+    tests = [whole]
+    if given.applied_ua is not None:
+        tests.append(Test(leakage_ua=given.applied_ua, part=given.part))
+        if whole.earth_ohm is whole.cord_ohm is whole.leakage_ua is None:
+            tests = tests[1:]
+    found = [electrical.judge(test, limits) for test in tests]
+    reasons = [reason for one in found for reason in one.reasons]
+    return reasons, list(dict.fromkeys(rule for one in found for rule in one.rules))
+
+
+def _risen(given: Given, known: ElectricallyTested | None, rules: Rules) -> Iterator[Reason]:
+    """What rose beside the reference value of the same method."""
+    now, before = given.leakage_ua, known.leakage_ua if known else None
+    if now is None or before is None or given.method is None:
+        return
+    limit = electrical_limits(rules).leakage_ua[given.protection, given.method].value
+    share = rules.decimal(_RISE) / 100
+    yield from electrical.why_changed("Its leakage current in µA", now, before, limit, share)
+
+
+def _met(act: Act, tag: str, given: Given, passed: bool, before: ElectricallyTested | None) -> str:
+    """The duty that this meets; told again it has been met already."""
+    if before is not None and before.duty:
+        return before.duty
+    if not given.meets:
+        return ""
+    if not passed:
+        raise Refused(
+            "It did not pass, so this does not meet its duty: take the tick away and write down"
+            " what was read."
+        )
+    duty_acts.meet_duty(act, tag, DUTY, given.done, "electrically tested")
+    return DUTY
+
+
+def history(clinic: Clinic, tag: str) -> list[ElectricallyTested]:
+    """Every test that holds, the oldest first; of one day the one told last."""
+    entries = told_about(clinic.store, tag)
+    told = [one.fact for one in entries if isinstance(one.fact, ElectricallyTested)]
+    gone = withdrawn(clinic.store, (one.act for one in told))
+    held = {one.done: one for one in sorted(told, key=lambda one: one.at) if one.act not in gone}
+    return [held[day] for day in sorted(held)]
+
+
+def reference(
+    told: Sequence[ElectricallyTested], like: Given | ElectricallyTested
+) -> ElectricallyTested | None:
+    """The first test that passed, of the same class and method: what later ones are held beside."""
+    method = like.method or ""
+    return next(
+        (
+            one
+            for one in told
+            if one.verdict == "pass"
+            and (one.protection, one.method) == (like.protection, method)
+            and one.leakage_ua is not None
+        ),
+        None,
+    )

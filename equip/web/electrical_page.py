@@ -1,0 +1,76 @@
+"""The electrical safety tests of one thing: written down from the report, judged, compared."""
+
+from collections.abc import Mapping
+from typing import cast, get_args
+
+from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.desk import duties, electrical_tests
+from equip.desk.acting import Refused, acting
+from equip.desk.electrical_tests import Given
+from equip.rules.electrical import Class, Cord, Method, Part
+from equip.store import readings
+from equip.web.forms import chosen, day, decimal, text
+from equip.web.guard import anybody, manager
+
+bp = Blueprint("electrical", __name__, url_prefix="/electrical/things")
+
+
+@bp.get("/<tag>")
+def page(tag: str) -> ResponseReturnValue:
+    anybody()
+    return _shown(tag, {})
+
+
+@bp.post("/<tag>")
+def record(tag: str) -> ResponseReturnValue:
+    """Written down, or shown again as it was typed with what is wrong."""
+    person = manager()
+    try:
+        given = _asked()
+        with acting(g.clinic, person.tag, signed=person.tag) as act:
+            electrical_tests.record(act, tag, given)
+    except Refused as problem:
+        return _shown(tag, request.form, str(problem)), 400
+    return redirect(url_for("electrical.page", tag=tag), code=303)
+
+
+def _asked() -> Given:
+    earth = [decimal("earth_ohm"), decimal("earth_ohm_reversed")]
+    return Given(
+        protection=cast(Class, chosen("protection", get_args(Class))),
+        done=day("done"),
+        cord=cast(Cord, chosen("cord", get_args(Cord))) if text("cord") else None,
+        method=cast(Method, chosen("method", get_args(Method))) if text("method") else None,
+        part=cast(Part, chosen("part", get_args(Part))) if text("part") else None,
+        earth=[one for one in earth if one is not None],
+        cord_ohm=decimal("cord_ohm"),
+        leakage_ua=decimal("leakage_ua"),
+        applied_ua=decimal("applied_ua"),
+        person=text("person"),
+        firm=text("firm", 200),
+        note=text("note"),
+        meets=bool(text("meets")),
+    )
+
+
+def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
+    stands = readings.standing_of(g.clinic.store, tag)
+    if stands is None or readings.item_row(g.clinic.store, tag) is None or stands.type == "pack":
+        abort(404)
+    told = electrical_tests.history(g.clinic, tag)
+    rows = readings.duties_of(g.clinic.store, tag)
+    return render_template(
+        "electrical.html",
+        tag=tag,
+        label=duties.label_of(g.clinic, tag),
+        stands=stands,
+        told=told,
+        reference=electrical_tests.reference(told, told[-1]) if told else None,
+        today=g.clinic.house.today(g.now),
+        row=next((row for row in rows if row.duty == electrical_tests.DUTY), None),
+        staff=[one for one in g.clinic.house.staff.values() if one.active],
+        fields=fields,
+        problem=problem,
+    )

@@ -1,0 +1,105 @@
+"""Electrical safety on its page and at the desk: judged, compared, refused with a sentence."""
+
+from collections.abc import Callable
+from datetime import date
+from html import unescape
+
+import pytest
+from flask.testing import FlaskClient
+
+from equip.desk import duties, duty_acts, electrical_tests
+from equip.desk.acting import acting
+from tests.playing import Play
+
+SignIn = Callable[[str], FlaskClient]
+FORM = {
+    "done": "2026-03-04",
+    "protection": "I",
+    "cord": "detachable",
+    "method": "direct",
+    "earth_ohm": "0,11",
+    "earth_ohm_reversed": "0.12",
+    "leakage_ua": "210",
+    "firm": "Bench and Sons",
+}
+
+
+def _at(tag: str) -> str:
+    return f"/electrical/things/{tag}"
+
+
+def test_a_test_is_judged_kept_and_meets_its_duty(play: Play, signed_in: SignIn) -> None:
+    pump, manager = play.add("suction-pump"), signed_in("manager")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        duty_acts.set_duty(act, pump, electrical_tests.DUTY, date(2026, 3, 4), every_months=12)
+    play.clock.passes(minutes=1)
+
+    more = {"part": "BF", "applied_ua": "35", "meets": "yes"}
+    assert manager.post(_at(pump), data=FORM | more).status_code == 303
+
+    (told,) = electrical_tests.history(play.clinic, pump)
+    assert (told.verdict, str(told.earth_ohm), told.duty) == ("pass", "0.12", electrical_tests.DUTY)
+    assert [rule.id for rule in told.rules] == [
+        "electrical.earth-detachable",
+        "electrical.leakage-I-direct",
+        "electrical.applied-BF",
+    ]
+    (due,) = duties.due_of(play.clinic, pump, date(2026, 3, 4))
+    assert due.next_due == date(2027, 3, 4)
+    page = unescape(signed_in("auditor").get(_at(pump)).text)
+    assert "the higher of 0.11 and 0.12" in page and "35, type BF" in page
+    assert "<form" not in page.split("<main")[1]
+
+
+def test_a_rise_over_the_reference_is_told_and_does_not_fail(play: Play, signed_in: SignIn) -> None:
+    pump, manager = play.add("suction-pump"), signed_in("manager")
+    for done, leakage in (("2025-03-04", "200"), ("2026-03-04", "301")):
+        play.clock.passes(minutes=1)
+        manager.post(_at(pump), data=FORM | {"done": done, "leakage_ua": leakage})
+
+    (_, newest) = electrical_tests.history(play.clinic, pump)
+
+    # 101 µA is more than 20 % of the limit of 500 µA.
+    assert (newest.verdict, [one.code for one in newest.reasons]) == ("pass", ["risen"])
+    assert "200 µA on" in manager.get(_at(pump)).text
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"earth_ohm": "low"}, "“low” is no number"),
+        ({"protection": "III"}, "choose one of I, II"),
+        ({"done": "2026-03-05"}, "has not come yet"),
+        ({"firm": ""}, "one of the two"),
+        ({"leakage_ua": "-1"}, "never below nought"),
+        ({"cord": "fixed", "cord_ohm": "0.1"}, "leave its own value out"),
+        ({"applied_ua": "20"}, "say whether it is type BF or CF"),
+        ({"leakage_ua": "501", "meets": "yes"}, "It did not pass"),
+        ({"meets": "yes"}, "has no duty"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence_and_what_was_typed_comes_back(
+    play: Play, signed_in: SignIn, typed: dict[str, str], says: str
+) -> None:
+    pump = play.add("suction-pump")
+
+    answer = signed_in("manager").post(_at(pump), data=FORM | typed | {"note": "a new cord"})
+
+    page = unescape(answer.text)
+    assert answer.status_code == 400
+    assert says in page and 'value="a new cord"' in page
+    assert electrical_tests.history(play.clinic, pump) == []
+
+
+def test_what_fails_is_written_down_and_only_a_manager_writes(
+    play: Play, signed_in: SignIn
+) -> None:
+    pump = play.add("suction-pump")
+
+    assert signed_in("nurse").post(_at(pump), data=FORM).status_code == 403
+    play.clock.passes(minutes=1)
+    assert (
+        signed_in("manager").post(_at(pump), data=FORM | {"leakage_ua": "501"}).status_code == 303
+    )
+    (told,) = electrical_tests.history(play.clinic, pump)
+    assert (told.verdict, told.reasons[0].code) == ("fail", "leakage-high")

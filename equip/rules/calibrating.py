@@ -112,9 +112,9 @@ def _small(says: str) -> str:
 
 def _percent(chance: float) -> str:
     """Never rounded up to certainty, nor down to none."""
-    if 0.9995 <= chance < 1:
+    if chance >= 0.9995:
         return "above 99.9 %"
-    return "below 0.1 %" if 0 < chance < 0.0005 else f"{chance * 100:.1f} %"
+    return "below 0.1 %" if chance < 0.0005 else f"{chance * 100:.1f} %"
 
 
 # --- one after the other ------------------------------------------------------------------------

@@ -78,7 +78,7 @@ def test_the_working_names_the_point_its_limits_and_the_chance_that_it_conforms(
 
 
 def test_a_chance_is_never_rounded_up_to_certainty() -> None:
-    judged = calibrating.judge([point("37", "37.1", u="0.2")], "°C", "simple", Decimal(0))
+    judged = calibrating.judge([point("37", "37", u="0.1")], "°C", "simple", Decimal(0))
 
     assert "above 99.9 %" in judged.reasons[0].says
 

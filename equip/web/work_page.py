@@ -14,7 +14,7 @@ from equip.web.duty_form import maybe_day
 from equip.web.forms import chosen, day, decimal, needed, tag, text
 from equip.web.guard import anybody, manager, writer
 
-bp = Blueprint("work", __name__, url_prefix="/work")
+bp = Blueprint("work", __name__, url_prefix="/due/work")
 
 _CAUTION = (
     "This statement supports a competent person and does not replace the receiver’s own "

@@ -17,7 +17,9 @@ def test_work_on_the_pages_from_raised_to_signed_off(play: Play, signed_in: Sign
     pump = play.add("suction-pump", serial="S-77")
     nurse, manager = signed_in("nurse"), signed_in("manager")
     play.clock.passes(minutes=1)
-    raised = nurse.post("/work", data={"item": pump, "what": "it whistles", "out_of_use": "yes"})
+    raised = nurse.post(
+        "/due/work", data={"item": pump, "what": "it whistles", "out_of_use": "yes"}
+    )
     at = raised.headers["Location"]
 
     def post(step: str, client: FlaskClient = nurse, **form: object) -> int:
@@ -43,13 +45,17 @@ def test_work_on_the_pages_from_raised_to_signed_off(play: Play, signed_in: Sign
     assert file.data == PAPER
     assert "sandbox" in file.headers["Content-Security-Policy"]
     assert file.headers["Content-Disposition"].startswith("attachment")
-    assert "it whistles" in nurse.get("/work").text
+    assert "it whistles" in nurse.get("/due/work").text
 
 
 def test_what_is_not_there_is_said_to_be_not_there(play: Play, signed_in: SignIn) -> None:
     nurse = signed_in("nurse")
 
-    for address in ("/work/work-0", "/work/work-0/certificate", "/work/work-0/statement.pdf"):
+    for address in (
+        "/due/work/work-0",
+        "/due/work/work-0/certificate",
+        "/due/work/work-0/statement.pdf",
+    ):
         assert nurse.get(address).status_code == 404
-    assert nurse.post("/work/work-0/paint", data={}).status_code == 404
+    assert nurse.post("/due/work/work-0/paint", data={}).status_code == 404
     assert readings.open_work(play.clinic.store) == []

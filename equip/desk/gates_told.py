@@ -5,7 +5,7 @@ from typing import Literal
 
 from equip import facts
 from equip.desk.clinic import Clinic
-from equip.facts import Hazard, moment
+from equip.facts import Hazard, Step, moment
 from equip.rules.exposure import Contact
 from equip.rules.gating import USUAL
 from equip.rules.proofs import missing_steps
@@ -75,7 +75,7 @@ def _why_not(clinic: Clinic, gate: Contact, hazard: Hazard) -> str:
     return f"was cut short, is in doubt{stops}" if load is None else f"is in doubt{stops}"
 
 
-def steps_missing(clinic: Clinic, gate: Contact) -> list[str]:
+def steps_missing(clinic: Clinic, gate: Contact) -> list[Step]:
     """Required steps ahead of the gate that nobody recorded since the thing was last soiled."""
     at = moment(gate.at)
     told = [entry.fact for entry in told_about(clinic.store, gate.item) if entry.fact.at <= at]

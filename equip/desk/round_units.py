@@ -6,12 +6,13 @@ from datetime import date, datetime, timedelta
 
 from equip.desk.clinic import Clinic
 from equip.desk.round_stages import NoWay, Running, Ways, holds_of, minutes_of, whole_route
+from equip.desk.round_todo import Undone
 from equip.desk.stock import Stock, Thing
 from equip.facts import ItemType, Process, Step
-from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
+from equip.rules.day_round import Machine, Stage, Unit
+from equip.rules.proofs import gate_step
 from equip.rules.shelf import last_day, scope_hours
 from equip.rules.standing import Standing
-from equip.rules.tomorrow import MINUTES_A_DAY, Machine, Stage, Unit
 from equip.scan import show_tag
 from equip.store import readings
 
@@ -55,7 +56,7 @@ class Gathering:
         self.things = {one.tag: one for shelf in stock.shelves for one in shelf.things}
         self.stands = {one.item: one for one in readings.standings(clinic.store)}
         self.having = Having()
-        self.ends: dict[str, datetime] = {}
+        self.undone = Undone(clinic, now, self.things, self.stands)
         self._machines()
         self.ways = Ways(tuple(self.having.running), self.rules)
 
@@ -82,13 +83,6 @@ class Gathering:
         keeps, days = self._keeps([kind], wrapped=wrapped)
         return Unit(kind.name, ((code, 1),), 1, route, keeps=keeps, keeps_days=days, uses_left=uses)
 
-    def minute(self, moment: datetime) -> int:
-        """Minutes of the clinic's clock since midnight of this day; a begun minute counts."""
-        local = moment.astimezone(self.house.zone)
-        days = (local.date() - self.house.today(self.now)).days
-        begun = local.second > 0 or local.microsecond > 0
-        return days * MINUTES_A_DAY + local.hour * 60 + local.minute + begun
-
     # --- machines ---------------------------------------------------------------------------
 
     def _machines(self) -> None:
@@ -107,8 +101,8 @@ class Gathering:
         load = readings.load_on(self.clinic.store, thing.tag)
         free = 0
         if load is not None and load.state == "running" and load.started is not None:
-            self.ends[load.load] = load.started + timedelta(minutes=minutes)
-            free = self.minute(self.ends[load.load])
+            self.undone.ends[load.load] = load.started + timedelta(minutes=minutes)
+            free = self.undone.minute(self.undone.ends[load.load])
         machine = Machine(thing.tag, minutes, holds_of(process, self.rules), free)
         self.having.machines.append(machine)
         self.having.running.append(Running(thing.tag, process))
@@ -156,7 +150,7 @@ class Gathering:
             for kind in [self.house.kind(code)] * count
             if kind.sort != "set"
         ]
-        thing = self.things[stands.item]
+        thing, minute = self.things[stands.item], self.undone.minute
         whole = members if stands.made is not None or members else [stands]
         uses = self._uses_left([(one, self.house.kind(one.type)) for one in whole], thing.fit)
         keeps, days = self._keeps(kinds, wrapped=wrapped)
@@ -171,8 +165,8 @@ class Gathering:
             size=max(1, len(kinds)),
             route=route,
             todo=todo,
-            since=max(self._since(one) for one in (stands, *members)),
-            lapses=self.minute(thing.lapses) if thing.fit and thing.lapses is not None else None,
+            since=max(self.undone.since(one) for one in (stands, *members)),
+            lapses=minute(thing.lapses) if thing.fit and thing.lapses is not None else None,
             keeps=keeps,
             keeps_days=days,
             uses_left=uses,
@@ -187,76 +181,12 @@ class Gathering:
         self, stands: Standing, members: Sequence[Standing], kinds: Sequence[ItemType]
     ) -> tuple[Stage, ...]:
         """What is still to do before it is ready; in a load that is filled, in that machine."""
-        wrapped = stands.made is not None
-        codes = {why.code for why in self.things[stands.item].reasons}
-        every = whole_route(kinds, wrapped=wrapped)
-        if codes & {"shelf-life-over"} or (wrapped and codes & {"step-missing", "inspection-due"}):
-            steps = every
-        elif wrapped:
-            done = self._comes(stands)
-            steps = [one for one in every if one[0] == "sterilise" and "sterilise" not in done]
-        else:
-            count: dict[Step, int] = {}
-            for one in members or (stands,):
-                for step in self._open_steps(one):
-                    count[step] = count.get(step, 0) + 1
-            steps = [(step, count[step]) for step, _ in every if step in count]
-            if "inspect" in count and "inspect" not in dict(steps):
-                steps.append(("inspect", count["inspect"]))
-        found = self._stages(steps, kinds, wrapped=wrapped)
-        return self._in_its_load(stands, found)
-
-    def _in_its_load(self, stands: Standing, found: tuple[Stage, ...]) -> tuple[Stage, ...]:
-        if stands.load_state != "filling" or not found:
+        steps = self.undone.steps(stands, members, kinds)
+        found = self._stages(steps, kinds, wrapped=stands.made is not None)
+        machine = self.undone.filled_in(stands)
+        if not found or machine not in self.having.types:
             return found
-        load = readings.load_of(self.clinic.store, stands.load)
-        if load is None or load.machine not in self.having.types:
-            return found
-        return (replace(found[0], machines=(load.machine,)), *found[1:])
-
-    def _open_steps(self, stands: Standing) -> list[Step]:
-        """The required steps that nobody did yet, those of a load that runs taken as done."""
-        kind = self.house.kind(stands.type)
-        thing = self.things.get(stands.item)
-        codes = {why.code for why in thing.reasons} if thing else set()
-        if "shelf-life-over" in codes:
-            return [step for step, _ in whole_route([kind], wrapped=False)]
-        steps: list[Step] = ["inspect"] if stands.inspect else []
-        gate = gate_step(kind)
-        if gate is None or not codes:
-            return steps
-        comes = self._comes(stands)
-        steps += [one for one in missing_steps(stands, kind, self.now) if one not in comes]  # type: ignore[misc]
-        done = proof(stands, kind, self.now)
-        if done is not None:
-            return [*steps, *missing_after(stands, kind, done)]  # type: ignore[list-item]
-        return [*steps, *([] if gate.step in comes else [gate.step]), *steps_behind(kind)]  # type: ignore[list-item]
-
-    def _comes(self, stands: Standing) -> frozenset[str]:
-        """The steps of a load that runs or waits for its release: taken to pass."""
-        last = stands.done[-1] if stands.done else None
-        if last is not None and not last.void and not last.counts:
-            return frozenset(last.steps)
-        if last is not None and last.wet_at(self.now):
-            return frozenset(last.steps)
-        if stands.load and stands.load_state == "running":
-            load = readings.load_of(self.clinic.store, stands.load)
-            machine = self.stands.get(load.machine) if load else None
-            process = self.house.kind(machine.type).process if machine else None
-            return frozenset(process.steps) if process else frozenset()
-        return frozenset()
-
-    def _since(self, stands: Standing) -> int:
-        """When it can go on: once its load is out, released, or its contact time over."""
-        last = stands.done[-1] if stands.done else None
-        if stands.load and stands.load_state == "running":
-            return self.minute(self.ends.get(stands.load, self.now))
-        if last is not None and last.load and not last.void and not last.counts:
-            minutes = self.rules.whole("plan.release-minutes")
-            return self.minute(self.now + timedelta(minutes=minutes))
-        if last is not None and last.wet_at(self.now):
-            return self.minute(last.wet_until)
-        return self.minute(self.now)
+        return (replace(found[0], machines=(machine,)), *found[1:])
 
     def _keeps(self, kinds: Sequence[ItemType], *, wrapped: bool) -> tuple[int | None, int | None]:
         """How long it stays fit once it was done anew: minutes, and days after its own day."""

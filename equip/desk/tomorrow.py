@@ -15,8 +15,9 @@ from equip.desk.round_units import Gathering
 from equip.desk.stock import stock
 from equip.facts import Procedure
 from equip.rules.day_list import Listed, Unread, read_list
+from equip.rules.day_round import MINUTES_A_DAY, Outcome, Round, Run, Visit
 from equip.rules.enough import more, start_by, well_timed
-from equip.rules.tomorrow import MINUTES_A_DAY, Outcome, Round, Run, Visit, play
+from equip.rules.tomorrow import play
 from equip.store import readings
 
 _FURTHEST_DAYS = 14
@@ -135,7 +136,7 @@ class _Planning:
     def plan(self, begins: int, ends: int, people: int) -> Plan:
         having = self.gathering.gather()
         given = Round(
-            now=self.gathering.minute(self.now),
+            now=self.gathering.undone.minute(self.now),
             begins=begins,
             ends=ends,
             people=people,
@@ -209,7 +210,7 @@ class _Planning:
         return self._kind(code), needed, ready, every - ready
 
     def _now(self, since: int) -> bool:
-        return since <= self.gathering.minute(self.now)
+        return since <= self.gathering.undone.minute(self.now)
 
     def _machine(self, run: Run) -> str:
         its = readings.item_row(self.clinic.store, run.machine)

@@ -195,6 +195,6 @@ def _of_verdict(clinic: Clinic, tag: str, load: str) -> str:
     return f"Was load {load} any good? It has no verdict: find its log or its strip."
 
 
-def _steps(clinic: Clinic, question: Question) -> list[str]:
+def _steps(clinic: Clinic, question: Question) -> list[facts.Step]:
     gate = Contact(question.at, question.item, "gate", "", question.about)
     return gates_told.steps_missing(clinic, gate)

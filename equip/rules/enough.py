@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from equip.rules.tomorrow import Outcome, Round, Unit, play
+from equip.rules.day_round import Outcome, Round, Unit
+from equip.rules.tomorrow import play
 
 _WAIT_STEP = 5
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from operator import attrgetter
 
-from equip.facts import ItemType, RouteStep
+from equip.facts import ItemType, RouteStep, Step
 from equip.rules.shelf import ShelfLimits, lapses_at
 from equip.rules.standing import Done, Standing
 from equip.rules.wording import when
@@ -71,7 +71,7 @@ def proof_inside(stands: Standing, members: Sequence[Member]) -> Done | None:
     return min(sure, key=attrgetter("at")) if sure and len(sure) == len(proofs) else None
 
 
-def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[str]:
+def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[Step]:
     """Required steps ahead of the last gate that nobody recorded by *before*.
 
     What a load did that failed, cannot be judged or was rejected, was not done.
@@ -86,7 +86,7 @@ def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[st
     return [step.step for step in ahead if step.required and step.step not in recorded]
 
 
-def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[str]:
+def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[Step]:
     """Required steps after the last gate, such as rinsing the agent off, not recorded since."""
     gate = gate_step(kind)
     if gate is None or stands.made is not None:
@@ -95,7 +95,7 @@ def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[str]:
     return [step for step in steps_behind(kind) if step not in since]
 
 
-def steps_behind(kind: ItemType) -> list[str]:
+def steps_behind(kind: ItemType) -> list[Step]:
     """Required steps after the last gate but putting it away."""
     gate = gate_step(kind)
     if gate is None:

@@ -1,6 +1,7 @@
 """Times and spans as people at the bench say them."""
 
 import math
+from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -59,7 +60,7 @@ def exact_span(seconds: float) -> str:
     return f"{int(minutes)} min {rest:g} s" if minutes else f"{rest:g} s"
 
 
-def several(words: list[str]) -> str:
+def several(words: Sequence[str]) -> str:
     """A list as it is spoken: "a, b and c"."""
     if len(words) < 2:
         return "".join(words)

@@ -1,0 +1,103 @@
+"""What is still to do on a thing before it is ready again, and from when somebody can go on."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from equip.desk.clinic import Clinic
+from equip.desk.round_stages import whole_route
+from equip.desk.stock import Thing
+from equip.facts import ItemType, Step
+from equip.rules.day_round import MINUTES_A_DAY
+from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
+from equip.rules.standing import Standing
+from equip.store import readings
+
+
+@dataclass
+class Undone:
+    """The house at *now*: its things as Stock shows them, how each stands, when loads end."""
+
+    clinic: Clinic
+    now: datetime
+    things: Mapping[str, Thing]
+    stands: Mapping[str, Standing]
+    ends: dict[str, datetime] = field(default_factory=dict)
+
+    def minute(self, moment: datetime) -> int:
+        """Minutes of the clinic's clock since midnight of this day; a begun minute counts."""
+        local = moment.astimezone(self.clinic.house.zone)
+        days = (local.date() - self.clinic.house.today(self.now)).days
+        begun = local.second > 0 or local.microsecond > 0
+        return days * MINUTES_A_DAY + local.hour * 60 + local.minute + begun
+
+    def steps(
+        self, stands: Standing, members: Sequence[Standing], kinds: Sequence[ItemType]
+    ) -> list[tuple[Step, int]]:
+        """The steps it still needs, each for so many things; a pack is done anew as a whole."""
+        wrapped = stands.made is not None
+        codes = {why.code for why in self.things[stands.item].reasons}
+        every = whole_route(kinds, wrapped=wrapped)
+        if "shelf-life-over" in codes or (wrapped and codes & {"step-missing", "inspection-due"}):
+            return every
+        if wrapped:
+            comes = self._comes(stands)
+            return [one for one in every if one[0] == "sterilise" and "sterilise" not in comes]
+        count: dict[Step, int] = {}
+        for one in members or (stands,):
+            for step in self._open_steps(one):
+                count[step] = count.get(step, 0) + 1
+        steps = [(step, count[step]) for step, _ in every if step in count]
+        if "inspect" in count and "inspect" not in dict(steps):
+            steps.append(("inspect", count["inspect"]))
+        return steps
+
+    def filled_in(self, stands: Standing) -> str:
+        """The machine whose load it lies in while that is filled, "" for none."""
+        if stands.load_state != "filling":
+            return ""
+        load = readings.load_of(self.clinic.store, stands.load)
+        return load.machine if load else ""
+
+    def since(self, stands: Standing) -> int:
+        """When it can go on: once its load is out, released, or its contact time over."""
+        last = stands.done[-1] if stands.done else None
+        if stands.load and stands.load_state == "running":
+            return self.minute(self.ends.get(stands.load, self.now))
+        if last is not None and last.load and not last.void and not last.counts:
+            minutes = self.clinic.house.rules(self.now).whole("plan.release-minutes")
+            return self.minute(self.now + timedelta(minutes=minutes))
+        if last is not None and last.wet_at(self.now):
+            return self.minute(last.wet_until)
+        return self.minute(self.now)
+
+    def _open_steps(self, stands: Standing) -> list[Step]:
+        """The required steps that nobody did yet, those of a load that runs taken as done."""
+        kind = self.clinic.house.kind(stands.type)
+        thing = self.things.get(stands.item)
+        codes = {why.code for why in thing.reasons} if thing else set()
+        if "shelf-life-over" in codes:
+            return [step for step, _ in whole_route([kind], wrapped=False)]
+        steps: list[Step] = ["inspect"] if stands.inspect else []
+        gate = gate_step(kind)
+        if gate is None or not codes:
+            return steps
+        comes = self._comes(stands)
+        steps += [one for one in missing_steps(stands, kind, self.now) if one not in comes]
+        done = proof(stands, kind, self.now)
+        if done is not None:
+            return [*steps, *missing_after(stands, kind, done)]
+        return [*steps, *([] if gate.step in comes else [gate.step]), *steps_behind(kind)]
+
+    def _comes(self, stands: Standing) -> frozenset[Step]:
+        """The steps of a load that runs or waits for its release: taken to pass."""
+        last = stands.done[-1] if stands.done else None
+        waits = last is not None and not last.void and not last.counts
+        if last is not None and (waits or last.wet_at(self.now)):
+            return frozenset(last.steps)
+        if not stands.load or stands.load_state != "running":
+            return frozenset()
+        load = readings.load_of(self.clinic.store, stands.load)
+        machine = self.stands.get(load.machine) if load else None
+        process = self.clinic.house.kind(machine.type).process if machine else None
+        return frozenset(process.steps) if process else frozenset()

@@ -11,14 +11,13 @@ from typing import Literal
 Moves = Literal["none", "before", "after"]
 
 FARTHEST = 14
-"""Days: no row of closed days is looked past that is longer than this."""
+"""Days that are looked at, the due day the first of them: no longer row is looked past."""
 
 
 def working_day(day: date, moves: Moves, closed: Callable[[date], bool]) -> date:
     """*day* itself if it is a working day, else the next one before or after it.
 
-    Where none is found within two weeks, the day stays: then the calendar of closed days is
-    no help.
+    Where all of two weeks are closed, the day stays: then the calendar is no help.
     """
     if moves == "none":
         return day

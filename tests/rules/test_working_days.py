@@ -1,6 +1,7 @@
 """A due day moved off closed days: laws, and where there is no way out."""
 
-from datetime import date
+from collections.abc import Callable
+from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
@@ -35,6 +36,19 @@ def test_where_nothing_moves_the_day_stays(day: date) -> None:
 @pytest.mark.parametrize("moves", ["before", "after"])
 def test_a_house_that_is_always_closed_leaves_the_day(day: date, moves: Moves) -> None:
     assert working_day(day, moves, lambda _: True) == day
+
+
+@pytest.mark.parametrize(("moves", "way"), [("before", -1), ("after", 1)])
+def test_a_row_of_thirteen_closed_days_is_looked_past_and_of_fourteen_is_not(
+    moves: Moves, way: int
+) -> None:
+    day = date(2026, 6, 15)
+
+    def closed_for(length: int) -> Callable[[date], bool]:
+        return lambda other: 0 <= (other - day).days * way < length
+
+    assert working_day(day, moves, closed_for(13)) == day + timedelta(days=13 * way)
+    assert working_day(day, moves, closed_for(14)) == day
 
 
 # Common knowledge of English and New South Wales calendars, not looked up.

@@ -100,11 +100,11 @@ def of_machine_test(
     """A periodic test that failed. By its rule it stops the machine, holds its unused stock or asks
     for a repeat; it puts loads in doubt only once somebody found the machine at fault."""
     its = tuple(one.load for one in ran if _within(one.ended, last_good, failed))
-    window = "since the same test last passed" if last_good else "before it; it never passed here"
+    window = "since the same test last passed" if last_good else "so far, as it never passed here"
     if defect:
         says = (
             f"The {test} of {name} failed and the machine was found at fault: "
-            f"{_loads(its)} that ended {window} {_are(its)} in doubt."
+            f"{_loads(its)} {_are(its)} in doubt, all {window}."
         )
         return Proposal("machine-test", says, loads=its, since=last_good, until=failed)
     does, asks, held = _FAILED[effect]
@@ -188,8 +188,8 @@ def of_damage(
 ) -> Proposal:
     """An instrument found damaged: what was done to it since it last passed an inspection."""
     its = [one for one in gates if _within(one.at, last_good, found)]
-    since = "since it last passed an inspection" if last_good else "ever: no inspection passed"
-    says = f"{name} was found damaged: {_steps(its)} {since} may not have cleaned it."
+    since = "since it last passed an inspection" if last_good else "so far, as it never passed one"
+    says = f"{name} was found damaged: {_steps(its)} may not have cleaned it, all {since}."
     return Proposal("damage", says, gates=_pairs(its), since=last_good, until=found)
 
 
@@ -213,8 +213,10 @@ def of_water(
 ) -> Proposal:
     """A bad water sample: what ran with that water since the last good one."""
     loads = tuple(one.load for one in ran if _within(one.ended, last_good, found))
-    since = "since the last good sample" if last_good else "so far: no good sample is known"
-    says = f"The water of {name} was found bad: {_loads(loads)} {since} {_are(loads)} in doubt."
+    since = "since the last good sample" if last_good else "so far, as no good sample is known"
+    says = (
+        f"The water of {name} was found bad: {_loads(loads)} {_are(loads)} in doubt, all {since}."
+    )
     return Proposal("water", says, loads=loads, since=last_good, until=found)
 
 
@@ -257,4 +259,4 @@ def _both(loads: Sequence[str], gates: Sequence[object]) -> str:
 
 
 def _are(loads: Sequence[str]) -> str:
-    return "is" if len(loads) < 2 else "are"
+    return "is" if len(loads) == 1 else "are"

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from equip.rules import doubt
 from equip.rules.doubt import Did, Ran
 from equip.rules.testing import SporeLoad, scope_of_doubt
+from equip.rules.verdict import Verdict
 
 NOON = datetime(2026, 3, 4, 12, tzinfo=UTC)
 
@@ -106,7 +107,10 @@ def test_a_machine_whose_test_never_passed_has_no_last_known_good() -> None:
     found = doubt.of_machine_test("leak test", "it", "block", RAN, None, at(4), defect=True)
 
     assert found.loads == ("L1", "L2", "L3", "L4")
-    assert "never passed" in found.says
+    assert found.says == (
+        "The leak test of it failed and the machine was found at fault: 4 loads are in doubt, "
+        "all so far, as it never passed here."
+    )
 
 
 def test_of_a_sensor_only_loads_that_were_let_go_and_would_not_pass_are_in_doubt() -> None:
@@ -130,6 +134,10 @@ def test_damage_reaches_back_to_the_last_inspection_that_passed_and_no_further()
 
     assert found.gates == (("E1", "L3"), ("E1", "L4"))
     assert doubt.of_damage("Hook", gates, None, at(4)).gates[0] == ("E1", "L1")
+    assert found.says == (
+        "Hook was found damaged: 2 decontaminations may not have cleaned it, "
+        "all since it last passed an inspection."
+    )
 
 
 def test_a_bad_water_sample_reaches_back_to_the_last_good_one() -> None:
@@ -184,3 +192,82 @@ def test_a_later_good_test_never_widens_the_doubt(
     narrow = doubt.of_machine_test("t", "it", "block", ran, at(late), at(failed), defect=True)
 
     assert set(narrow.loads) <= set(wide.loads)
+
+
+@pytest.mark.parametrize(
+    ("count", "last_good", "says"),
+    [
+        (0, None, "no loads are in doubt, all so far, as no good sample is known."),
+        (1, None, "1 load is in doubt, all so far, as no good sample is known."),
+        (3, at(1), "2 loads are in doubt, all since the last good sample."),
+    ],
+)
+def test_bad_water_says_how_many_loads_ran_with_it(
+    count: int, last_good: datetime | None, says: str
+) -> None:
+    found = doubt.of_water("the washer", RAN[:count], last_good, at(9))
+
+    assert found.says == f"The water of the washer was found bad: {says}"
+
+
+@pytest.mark.parametrize(
+    ("loads", "gates", "says"),
+    [
+        ((), (), "no loads"),
+        (("L1",), (), "1 load"),
+        ((), (("E1", "T/4"),), "1 step by hand"),
+        (("L1", "L2"), (("E1", "T/4"), ("E2", "T/5")), "2 loads and 2 steps by hand"),
+    ],
+)
+def test_a_lot_says_in_how_much_it_was_used(
+    loads: tuple[str, ...], gates: tuple[tuple[str, str], ...], says: str
+) -> None:
+    assert doubt.of_lot("Wipe A-7", loads, gates).says == (
+        f"Wipe A-7 is in doubt: it was used in {says}."
+    )
+
+
+@pytest.mark.parametrize(
+    ("verdict", "released", "says"),
+    [
+        ("fail", True, "failed and was let go"),
+        ("fail", False, "failed"),
+        ("pass", True, "passed by its log, and is doubted all the same"),
+        (None, False, "has no verdict"),
+        (None, True, "has no verdict and was let go"),
+    ],
+)
+def test_a_load_in_doubt_says_what_became_of_it(
+    verdict: Verdict | None, released: bool, says: str
+) -> None:
+    found = doubt.of_load("L1", "L-00.001", verdict, released=released)
+
+    assert found.says == f"Load L-00.001 {says}: all of it is in doubt."
+
+
+@pytest.mark.parametrize(("count", "were"), [(1, "was"), (2, "were")])
+def test_a_sensor_says_how_many_loads_would_not_pass(count: int, were: str) -> None:
+    let_go = [Ran(f"L{n}", at(n), "pass", released=True) for n in range(count)]
+    ran = [(one, "fail") for one in let_go]
+
+    said = doubt.of_sensor("the steriliser", ran).says
+
+    assert said.endswith(
+        f"{count} load{'s' * (count > 1)} that passed and {were} let go would not pass."
+    )
+
+
+def test_a_machine_out_of_service_is_no_reason_for_the_doubt() -> None:
+    loads = [SporeLoad("C1", "negative"), SporeLoad("C2", "positive")]
+
+    found = scope_of_doubt(
+        "steam", loads, defect=True, wrong_settings=[], repeats=[], negatives_needed=3
+    )
+    said = doubt.of_spores("the steriliser", found).says
+
+    others = [one.says for one in found.reasons if one.code != "out-of-service"]
+    stopped = [one.says for one in found.reasons if one.code == "out-of-service"]
+    assert others
+    assert stopped
+    assert all(one in said for one in others)
+    assert not any(one in said for one in stopped)

@@ -245,6 +245,9 @@ _CARD_WORDS = (
     "unpack",
     "fill the bath",
     "indicator not turned",
+    "check",
+    "good",
+    "session over",
 )
 # What people type when they have no card at hand.
 _SAID_OTHERWISE = {

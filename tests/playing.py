@@ -5,9 +5,10 @@ from pathlib import Path
 from uuid import uuid4
 
 from equip.demo_cycles import steam_log
-from equip.desk import bench, items, loads, sheets
+from equip.desk import bench, checking, items, loads, sheets
 from equip.desk.acting import acting
 from equip.desk.answers import Answer
+from equip.desk.checks_held import lines_of
 from equip.desk.clinic import Clinic
 from equip.desk.keeping import open_book
 from equip.facts import Arrival
@@ -21,6 +22,7 @@ from tests.stopped import StoppedClock
 
 GOOD_LEAK = {"start_kpa": "5.0", "end_kpa": "5.8", "settle_s": "300", "timed_s": "600"}
 GOOD_RINSE = {"us_cm": "12"}
+GOOD_READINGS = {"water-temperature": "37", "pressure": "1", "vacuum": "60"}
 
 
 @dataclass
@@ -34,6 +36,7 @@ class Play:
     packs: int = 0
     cycles: int = 0
     keeps_sheets: bool = True
+    keeps_checks: bool = True
 
     @classmethod
     def begin(cls, store: Store, clock: StoppedClock, folder: Path, **settings: object) -> "Play":
@@ -77,6 +80,8 @@ class Play:
         for text in texts:
             if text == "start the load" and self.keeps_sheets:
                 self.tested()
+            if self.keeps_checks:
+                self.checked(text)
             reply = self.reply(text, who=who, at=at)
         return reply.answer
 
@@ -97,6 +102,18 @@ class Play:
             if not its.signed:
                 with acting(self.clinic, by=self.people["nurse"]) as act:
                     sheets.sign(act, machine)
+
+    def checked(self, *tags: str) -> None:
+        """Check for the session what of these things is asked for and not in force."""
+        for stands in filter(None, (readings.standing_of(self.clinic.store, tag) for tag in tags)):
+            kind, now = self.clinic.house.kind(stands.type), self.clock.now
+            found = lines_of(self.clinic, stands.item, kind, now)
+            wanted = [line.asked.check for line in found if line.state != "in force"]
+            if wanted:
+                with acting(self.clinic, by=self.people["nurse"]) as act:
+                    for one in wanted:
+                        read = GOOD_READINGS.get(one, "")
+                        checking.record(act, stands.item, one, good=True, read=read)
 
     def fresh_pack(self) -> str:
         tag = next_tag("P", self.packs)

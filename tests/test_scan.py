@@ -86,6 +86,9 @@ CARD_OF = {
     "unpack": "C000000652",
     "fill the bath": "C000000660",
     "indicator not turned": "C00000068X",
+    "check": "C00000069V",
+    "good": "C000000708",
+    "session over": "C000000716",
 }
 
 

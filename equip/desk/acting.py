@@ -7,11 +7,12 @@ from datetime import datetime, timedelta
 from typing import Any, TypeVar
 from uuid import uuid4
 
+from equip.desk.checks_held import unchecked
 from equip.desk.clinic import Clinic, House
 from equip.desk.due_days import grounded
 from equip.desk.watching import Ended, watch
 from equip.facts import Fact, ItemType, Told, micros
-from equip.rules.fitness import Why, why_not_use
+from equip.rules.fitness import Why, told_already, why_not_use
 from equip.rules.proofs import Asking, Member
 from equip.rules.standing import Standing
 from equip.scan import show_tag
@@ -102,9 +103,12 @@ class Act:
     def why_not_use(
         self, stands: Standing, patient: str = "", use: str = "", *, telling: bool = False
     ) -> list[Why]:
-        """Every reason against using it now, overdue services that ground it among them."""
+        """Every reason against using it now: checks that are not in force, overdue services too."""
         asking = self.asking(stands, patient, use, telling=telling)
-        reasons = why_not_use(stands, self.kind(stands), asking, self.members(stands))
+        kind, members = self.kind(stands), self.members(stands)
+        reasons = why_not_use(stands, kind, asking, members)
+        if not told_already(stands, asking):
+            reasons += unchecked(self.clinic, stands, kind, members, self.at)
         return reasons + grounded(self.clinic, stands.item, self.house.today(self.at))
 
     def label(self, stands: Standing) -> str:

@@ -3,6 +3,7 @@
 from equip import facts
 from equip.desk.acting import Act
 from equip.desk.answers import Answer, note, unread
+from equip.desk.checking import after_mark
 from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules import bench
@@ -40,6 +41,7 @@ def mark(act: Act, context: Context, word: str) -> tuple[Context, Answer]:
             why = Told(code=what, says=f"marked “{word}” at the bench")
             act.tell(facts.Quarantined, item=stands.item, why=why, how="clean-it-now")
             alert(act, f"{act.label(stands)} was marked “{word}” and is in quarantine.")
+    after_mark(act, [stands.item for stands in marked])
     return context, note(
         word.capitalize(),
         ", ".join(act.label(stands) for stands in marked),

@@ -7,6 +7,7 @@ import msgspec
 from equip import facts
 from equip.desk import (
     chairside,
+    checking_bench,
     competence,
     hurting,
     loading_bench,
@@ -55,7 +56,7 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
             return answered
     match reading.kind:
         case "word":
-            if context.asks == "competence":
+            if context.asks in ("competence", "check") and reading.value != "good":
                 context = bench.asking(context, "")
             context, answer = WORDS[reading.value](act, context)
             return reading.value, context, answer
@@ -89,6 +90,8 @@ def _answer_to_question(
             return "", *competence.explained(act, context, reading.value)
         case "competence" if _is_badge(reading) and reading.value != context.asked_of:
             return reading.value, *competence.supervised(act, context, reading.value)
+        case "check" if reading.kind in ("text", "patient"):
+            return "", *checking_bench.answered(act, context, reading.value)
         case "count":
             return "", *_count(act, context, reading.value)
         case _:
@@ -235,6 +238,7 @@ _BY_MODE: dict[str, Callable[[Act, Context, Standing], tuple[Context, Answer]]] 
     "store": processing.put_away,
     "load": loading_bench.put_in,
     "take-out": loading_bench.take_out,
+    "check": checking_bench.scanned,
 }
 
 
@@ -274,6 +278,9 @@ WORDS: dict[str, Handler] = {
     "release": loading_bench.release,
     "fill the bath": soaking_bench.fill_card,
     "indicator not turned": chairside.not_turned,
+    "check": checking_bench.card,
+    "good": checking_bench.good,
+    "session over": checking_bench.session_over,
     **{what: _soil(what) for what in using.SOILS},
     **{word: _mark(word) for word in mishaps.MARKS},
     **{word: _step(word) for word in processing.STEPS},

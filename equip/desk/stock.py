@@ -4,14 +4,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from equip.desk.checks_held import lines_today, unchecked
 from equip.desk.clinic import Clinic, House
 from equip.desk.due_days import all_grounded, grounded
 from equip.facts import ItemType
 from equip.rules.fitness import Why, why_not_use
 from equip.rules.proofs import Asking, Member, lapse, proof, proof_inside
+from equip.rules.session_checks import why_not
 from equip.rules.standing import Standing
 from equip.store import readings
 
+# What stands beside where a thing is in its round, and does not move it.
+_BESIDE = frozenset({"quarantined", "service-overdue", "check-missing", "check-failed"})
 ROUNDS = ("ready", "in use", "soiled", "in process", "to be released", "sent out")
 
 
@@ -67,8 +71,16 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     every = {stands.item: stands for stands in readings.standings(clinic.store)}
     names = {row.tag: row.name for row in readings.items(clinic.store)}
     late = all_grounded(clinic, house.today(now))
+    checks = lines_today(clinic, every.values(), now)
     things = [
-        _thing(house, stands, every, names, now, late.get(stands.item, ()))
+        _thing(
+            house,
+            stands,
+            every,
+            names,
+            now,
+            (*why_not(checks.get(stands.item, ()), now, house.zone), *late.get(stands.item, ())),
+        )
         for stands in every.values()
         if stands.opened is None and stands.type and (not place or stands.place == place)
     ]
@@ -90,7 +102,9 @@ def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
     row = readings.item_row(clinic.store, tag)
     every = {one.item: one for one in (stands, *inside)}
     names = {tag: row.name if row else ""}
-    late = grounded(clinic, tag, clinic.house.today(now))
+    kind, members = clinic.house.kind(stands.type), _members(clinic.house, stands, every)
+    late = unchecked(clinic, stands, kind, members, now)
+    late += grounded(clinic, tag, clinic.house.today(now))
     return _thing(clinic.house, stands, every, names, now, late)
 
 
@@ -148,7 +162,7 @@ def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why], now
             return "in process"
         unfinished = stands.soiling.use and stands.soiling.ended is None
         return "in use" if unfinished else "soiled"
-    if codes - {"quarantined", "service-overdue"}:
+    if codes - _BESIDE:
         return "soiled" if "never-processed" not in codes else "in process"
     return "ready"
 

@@ -18,6 +18,7 @@ _DOING = {
     "store": "putting away",
     "load": "filling a load",
     "take-out": "taking out of a load",
+    "check": "checking for the session",
 }
 
 

@@ -11,7 +11,7 @@ from equip.desk.answers import Answer, no, note, unread, yes
 from equip.facts import Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.fitness import Why, item_at_fault, why_not_use
+from equip.rules.fitness import Why, item_at_fault
 from equip.rules.proofs import gate_step, lapse, proof, proof_inside
 from equip.rules.standing import Done, Standing
 from equip.rules.wording import day
@@ -30,6 +30,8 @@ _WAY_ON = {
     "which-patient": "Scan the patient, then this.",
     "service-overdue": "Take another machine, or have the service done.",
     "set-incomplete": "Make the set complete, or take another.",
+    "check-missing": "Say “check”, check it, then scan it again.",
+    "check-failed": "Put it right and check it again, or take another.",
 }
 _AGAIN = "Put it aside to go round again."
 
@@ -75,8 +77,7 @@ def alternative(act: Act, stands: Standing, look_at: int = 40) -> str | None:
     for other in readings.standings_of_type(act.store, stands.type, look_at):
         if other.item == stands.item:
             continue
-        reasons = [w for w in why_not_use(other, kind, act.asking(other)) if w.code != "in-a-pack"]
-        if not reasons:
+        if all(why.code == "in-a-pack" for why in act.why_not_use(other)):
             tag = other.pack or other.item
             where = act.house.place_name(other.place)
             name = (
@@ -176,11 +177,18 @@ def tell(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
             act.label(stands),
             item=stands.item,
             reasons=(*told(reasons), *who.lapses),
-            next="Written down with the reasons. Send it through its route.",
+            next=f"Written down with the reasons. {_after_use(act, stands, reasons)}",
         )
     return context, note(
         "Used", act.label(stands), item=stands.item, next="Next: scan the next one."
     )
+
+
+def _after_use(act: Act, stands: Standing, reasons: list[Why]) -> str:
+    """What is wrong with the session is put right now; the thing itself goes round as ever."""
+    if any(why.fault == "session" for why in reasons):
+        return "Say “check” and check it before it is used on anybody else."
+    return "Send it through its route." if act.kind(stands).route else ""
 
 
 def _sealed_around(act: Act, stands: Standing) -> Standing | None:

@@ -44,6 +44,7 @@ from equip.facts.bench import (
     UseNoted,
     Withdrawn,
 )
+from equip.facts.checking import Checked, ChecksOver
 from equip.facts.competence import (
     CompetenceAssessed,
     LapseAllowed,
@@ -139,6 +140,7 @@ from equip.facts.register import (
     TypeDefined,
 )
 from equip.facts.types import (
+    AskedCheck,
     ItemType,
     Limits,
     Loose,
@@ -146,6 +148,7 @@ from equip.facts.types import (
     Process,
     Programme,
     RouteStep,
+    SessionCheck,
 )
 from equip.facts.upkeep import (
     Counts,
@@ -173,8 +176,11 @@ __all__ = [
     "Arrival",
     "Arrived",
     "Asked",
+    "AskedCheck",
     "BathFilled",
     "Calibrated",
+    "Checked",
+    "ChecksOver",
     "CompetenceAssessed",
     "Conforms",
     "Contact",
@@ -261,6 +267,7 @@ __all__ = [
     "RuleSet",
     "RuleUsed",
     "SentOut",
+    "SessionCheck",
     "SheetSigned",
     "Shift",
     "SiteOpened",

@@ -5,6 +5,10 @@ from typing import Literal
 
 from equip.facts.base import Contact, Hazard, Step, Value
 
+SessionCheck = Literal[
+    "waterline", "water-temperature", "pressure", "vacuum", "picture", "edge", "light"
+]
+
 
 class RouteStep(Value, frozen=True, kw_only=True):
     """One step of the way back to fit-for-use; a gate if it stops a hazard.
@@ -66,11 +70,25 @@ class Process(Value, frozen=True, kw_only=True):
     holds: int = 0
 
 
+class AskedCheck(Value, frozen=True, kw_only=True):
+    """A check that things of a type are asked for ahead of each session.
+
+    *low* and *high* are its maker's limits, in *unit*, of what is measured; without them the
+    rule book's hold, if it has any.
+    """
+
+    check: SessionCheck
+    low: Decimal | None = None
+    high: Decimal | None = None
+    unit: str = ""
+
+
 class ItemType(Value, frozen=True, kw_only=True):
     """What an item is: its route, its limits, whether it touches the patient.
 
     *optic* tells scopes apart, whose wiped state lapses; *instructions* names the maker's
-    document; *card* is the act card that counts one untagged instrument of this type.
+    document; *card* is the act card that counts one untagged instrument of this type; *checks*
+    are asked for ahead of each session, in this order.
     """
 
     code: str
@@ -88,6 +106,7 @@ class ItemType(Value, frozen=True, kw_only=True):
     process: Process | None = None
     instructions: str = ""
     card: str = ""
+    checks: tuple[AskedCheck, ...] = ()
 
 
 class Loose(Value, frozen=True, kw_only=True):

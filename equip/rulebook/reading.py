@@ -28,6 +28,7 @@ SHARED = (
     "likeness",
     "measuring",
     "upkeep",
+    "session",
 )
 BOOKS = ("england", "australia", "united-states")
 DEFAULT = "england"

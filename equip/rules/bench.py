@@ -11,7 +11,7 @@ import msgspec
 
 from equip.facts import Ear, Loose, Step
 
-Mode = Literal["", "lay-up", "use", "tell", "step", "pack", "store", "load", "take-out"]
+Mode = Literal["", "lay-up", "use", "tell", "step", "pack", "store", "load", "take-out", "check"]
 Asks = Literal[
     "",
     "patient-to-move-to",
@@ -21,6 +21,7 @@ Asks = Literal[
     "loads-machine",
     "bath-lot",
     "competence",
+    "check",
 ]
 
 
@@ -45,6 +46,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     """Everything the next scan at this bench is read against.
 
     *lots* are what each step is done with, by step; *lot* waits for the step to be named.
+    *to_check* are the checks of *item* that are asked about next, one after the other.
     """
 
     at: datetime | None = None
@@ -74,6 +76,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     vouched: Vouched | None = None
     asked_for: str = ""
     asked_of: str = ""
+    to_check: tuple[str, ...] = ()
 
 
 _set = msgspec.structs.replace
@@ -127,12 +130,23 @@ def eared(context: Context, ear: Ear) -> Context:
 
 def asking(context: Context, asks: Asks) -> Context:
     """The next text is the answer to a question."""
-    return _set(context, asks=asks)
+    return _set(context, asks=asks, to_check=())
 
 
 def asked_of_competence(context: Context, task: str, who: str) -> Context:
     """The next text is why *who* does *task* all the same, the next badge is a supervisor's."""
     return _set(context, asks="competence", asked_for=task, asked_of=who)
+
+
+def checks(context: Context) -> Context:
+    """Ahead of a session: what is scanned now is checked."""
+    return _set(_anew(context), mode="check")
+
+
+def checking(context: Context, item: str, to_check: tuple[str, ...]) -> Context:
+    """The next text says how *item* was found; nothing is asked once *to_check* is empty."""
+    asks: Asks = "check" if to_check else ""
+    return _set(context, item=item, refused=False, asks=asks, to_check=to_check)
 
 
 def vouched(context: Context, who: str, at: datetime, supervisor: str, reason: str) -> Context:

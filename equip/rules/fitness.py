@@ -59,6 +59,8 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "in-a-pack": ("pack", _NOBODY),
     "set-incomplete": ("pack", _NAMED),
     "service-overdue": ("upkeep", _NAMED),
+    "check-missing": ("session", _NAMED),
+    "check-failed": ("session", _NOBODY),
 }
 
 
@@ -90,7 +92,7 @@ def why_not_use(
     reasons += [
         Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in stands.quarantines
     ]
-    if _told_already(stands, asking):
+    if told_already(stands, asking):
         return reasons
     reasons += _reuse(stands, kind, asking)
     if kind.sort == "set" and not stands.made:
@@ -108,7 +110,7 @@ def why_not_use(
     return reasons + _contents(members, asking)
 
 
-def _told_already(stands: Standing, asking: Asking) -> bool:
+def told_already(stands: Standing, asking: Asking) -> bool:
     """Of the use in hand already; dropped since, it is asked anew while it may still be used."""
     soiling = stands.soiling
     if not asking.use or soiling is None or soiling.use != asking.use:

@@ -9,6 +9,7 @@ from equip.facts import Fact, Told
 from equip.rules.competence import OUTCOMES, TASKS
 from equip.rules.conformity import CONFORMS
 from equip.rules.duty_words import told_reading, told_terms
+from equip.rules.session_checks import KINDS as CHECKS
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
 from equip.rules.wording import counted, exact_span, several, span
@@ -41,7 +42,7 @@ def margin(fact: Fact) -> Margin:
             return "doubt"
         case facts.Stepped(step="disinfect", passed=True, unreleased=False):
             return "gate"
-        case facts.MachineTested(verdict="fail"):
+        case facts.MachineTested(verdict="fail") | facts.Checked(passed=False):
             return "doubt"
         case facts.SporeTestRead(result="positive"):
             return "doubt"
@@ -448,6 +449,19 @@ def _done_by(lapses: Sequence[Told], supervisor: str) -> str:
     return _because(lapses) + (f" Supervised by {supervisor}." if supervisor else "")
 
 
+def _checked(fact: facts.Checked, names: Names) -> str:
+    name = CHECKS[fact.check].name
+    read = "" if fact.value is None else f" {fact.value} {fact.unit},"
+    came_to = "good" if fact.passed else "not good"
+    remark = f" {fact.note}" if fact.note else ""
+    return f"Checked: {name} of {fact.item},{read} {came_to}.{_because(fact.reasons)}{remark}"
+
+
+def _checks_over(fact: facts.ChecksOver, names: Names) -> str:
+    why = "The session is over" if fact.why == "session" else "It was marked"
+    return f"{why}: the checks of {several(list(fact.covers))} hold no longer."
+
+
 _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.SiteOpened: lambda f, n: f"{f.name} opened its book: site {f.site}, rules {f.book}.",
     facts.TypeDefined: lambda f, n: f"Type “{f.type.name}” ({f.type.code}) defined.",
@@ -621,5 +635,7 @@ _TELLERS: dict[type[Fact], Callable[[Any, Names], str]] = {
     facts.WorkSignedOff: _signed_off,
     facts.Calibrated: _calibrated,
     facts.ElectricallyTested: _electrically_tested,
+    facts.Checked: _checked,
+    facts.ChecksOver: _checks_over,
     facts.Unmasked: lambda f, n: f"Who patient {f.patient} is was looked up: {f.reason}",
 }

@@ -429,6 +429,27 @@ class MachineTest(Table):
         indexes = ((("machine", "test", "at"), False),)
 
 
+class CheckedRow(Table):
+    """A check ahead of a session; *sort* "" ends those of *item* before it."""
+
+    item = TextField()
+    sort = TextField()
+    at = BigIntegerField()
+    site = TextField()
+    position = BigIntegerField()
+    passed = IntegerField()
+    value = TextField()
+    unit = TextField()
+    says = TextField()
+    who = TextField()
+    act = TextField()
+
+    class Meta:
+        table_name = "checked"
+        primary_key = CompositeKey("site", "position", "item")
+        indexes = ((("item", "at"), False), (("at",), False))
+
+
 class Sheet(Table):
     machine = TextField()
     day = TextField()
@@ -582,6 +603,7 @@ REBUILT = (
     Drill,
     Rehearsal,
     MachineTest,
+    CheckedRow,
     Sheet,
     LotRow,
     LogLayoutRow,

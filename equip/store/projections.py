@@ -19,6 +19,7 @@ from equip.rules.loading import Load
 from equip.rules.standing import HANDLED, Standing, after, settled
 from equip.store import brought_on, contacts, upkeep
 from equip.store.about import told_about
+from equip.store.checks import CHECK_KINDS, keep_checks
 from equip.store.contacts import Changed
 from equip.store.database import Store, in_chunks
 from equip.store.doubting import project_doubts
@@ -85,6 +86,8 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
             project_house(store, entry)
         elif isinstance(entry.fact, LOG_KINDS):
             project_logs(store, entry)
+        elif isinstance(entry.fact, CHECK_KINDS):
+            keep_checks(store, entry)
         elif isinstance(entry.fact, upkeep.KINDS):
             upkeep.project_duties(store, entry.fact)
         elif isinstance(entry.fact, facts.Withdrawn):

@@ -20,7 +20,17 @@ _answer_from = msgspec.json.Decoder(Answer).decode
 _RECENT = 12
 # What may be said at each turn, as buttons for those without cards at hand.
 _WORDS = {
-    "": ("lay up", "wipe", "clean", "disinfect", "inspect pass", "inspect fail", "pack", "store"),
+    "": (
+        "check",
+        "lay up",
+        "wipe",
+        "clean",
+        "disinfect",
+        "inspect pass",
+        "inspect fail",
+        "pack",
+        "store",
+    ),
     "lay-up": ("start over",),
     "tell": (
         "start a use",
@@ -69,6 +79,7 @@ _WORDS = {
         "start over",
     ),
     "take-out": ("undo", "start over"),
+    "check": ("session over", "undo", "start over"),
 }
 _MISHAPS = (
     "dropped",

@@ -70,6 +70,10 @@ _TYPE = facts.ItemType(
     ),
     instructions="Follow its maker's instructions.",
     card="C00001000K",
+    checks=(
+        facts.AskedCheck(check="vacuum", low=Decimal(20), high=Decimal("60.5"), unit="kPa"),
+        facts.AskedCheck(check="picture"),
+    ),
 )
 
 _FULL = {"at": _AT, "by": _B, "act": "act-1", "bench": "bench 1", "claimed": _LATER}
@@ -218,6 +222,17 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
     facts.Quarantined: {"item": _E1, "why": _TOLD, "how": "bag-it"},
     facts.QuarantineLifted: {"item": _E1, "reason": "looked at"},
     facts.Overridden: {"item": _E1, "reasons": (_TOLD,), "reason": "none other", "patient": _ONE},
+    facts.Checked: {
+        "item": _D,
+        "check": "water-temperature",
+        "passed": False,
+        "value": Decimal("33.5"),
+        "unit": "°C",
+        "reasons": (_TOLD,),
+        "rules": (_RULE,),
+        "note": "just filled",
+    },
+    facts.ChecksOver: {"covers": (_D, _E1), "why": "mark"},
     facts.Withdrawn: {"withdrawn": "act-0", "covers": (_E1, _USE), "reason": "wrong hook"},
     facts.MovedToPatient: {"use": _USE, "was": _ONE, "patient": _TWO, "covers": (_E1,)},
     facts.LoadOpened: {"load": _L, "machine": _D, "programme": "steam-134"},

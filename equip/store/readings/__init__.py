@@ -7,6 +7,7 @@ from equip.store.readings.acts import (
     last_act,
     recent_acts,
 )
+from equip.store.readings.checks import checks_between, checks_of
 from equip.store.readings.competences import competences, lapsing
 from equip.store.readings.duties import (
     DutyRow,
@@ -137,6 +138,8 @@ __all__ = [
     "aliased",
     "aliases_of",
     "called_before",
+    "checks_between",
+    "checks_of",
     "closed_work",
     "competences",
     "cycle_known",

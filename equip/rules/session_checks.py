@@ -1,0 +1,279 @@
+"""Checks ahead of a session: what each asks, how a reading is judged, how long it holds.
+
+A check holds for so many hours, and never beyond the end of the site's day. The newest one up to
+the moment that is asked about decides, so what is told late is placed by when it happened.
+"""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta, tzinfo
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from equip.facts import AskedCheck, SessionCheck, Told
+from equip.rules.fitness import Why
+from equip.rules.units import convert
+from equip.rules.wording import several, when
+
+State = Literal["in force", "missing", "over", "failed"]
+
+STEP = "step"
+"""The unit of a dial that is numbered and not graduated in a pressure."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One sort of check. One that is measured has *units*, its usual one first."""
+
+    name: str
+    asks: str
+    units: tuple[str, ...] = ()
+
+    @property
+    def measured(self) -> bool:
+        return bool(self.units)
+
+
+KINDS: dict[SessionCheck, Kind] = {
+    "waterline": Kind(
+        "waterline", "Is the waterline disinfected and rinsed as its maker says, the water fresh?"
+    ),
+    "water-temperature": Kind(
+        "water temperature", "How warm is the water where it comes out?", ("°C", "°F")
+    ),
+    "pressure": Kind(
+        "pressure setting",
+        "What is the pressure set to? Begin with the lowest.",
+        (STEP, "kPa", "bar", "mbar", "psi", "mmHg"),
+    ),
+    "vacuum": Kind(
+        "suction vacuum",
+        "What does the gauge read with the end of the tube closed?",
+        ("kPa", "mmHg", "mbar", "cmH2O", "inHg"),
+    ),
+    "picture": Kind("picture", "Is the picture clear and sharp to its rim?"),
+    "edge": Kind("edge", "Are the glass and the edge of the tip whole and smooth?"),
+    "light": Kind("light", "Is the light bright and even?"),
+}
+"""Every check there is, in the order in which they are asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """What a reading is held against, both ends allowed. *whose* says where it comes from."""
+
+    low: Decimal | None
+    high: Decimal | None
+    unit: str
+    whose: str
+
+    @property
+    def says(self) -> str:
+        """The limits in words: "36 to 38 °C", "20 kPa at most"."""
+        if self.low is None:
+            return f"{self.high} {self.unit} at most"
+        if self.high is None:
+            return f"{self.low} {self.unit} at least"
+        return f"{self.low} to {self.high} {self.unit}"
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A check that was made. One whose *check* is "" ended those before it."""
+
+    check: SessionCheck | Literal[""]
+    at: datetime
+    passed: bool
+    says: str = ""
+    value: Decimal | None = None
+    unit: str = ""
+    by: str = ""
+    path: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """How one check of a thing stands at a moment; *until* is when the last one runs out."""
+
+    asked: AskedCheck
+    state: State
+    last: Made | None = None
+    until: datetime | None = None
+
+    @property
+    def kind(self) -> Kind:
+        return KINDS[self.asked.check]
+
+
+class Unreadable(ValueError):
+    """A reading that cannot be one; the message says what was read and what to do."""
+
+
+# --- reading and judging ----------------------------------------------------------------------
+
+_READING = re.compile(r"([-−+]?[0-9]{1,6}(?:[.,][0-9]{1,4})?)\s*(\S.*)?")
+_SPELT = {"c": "°C", "f": "°F", "°c": "°C", "°f": "°F", "celsius": "°C", "steps": STEP}
+_HIGHEST_VACUUM_KPA = 109
+_HIGHEST_PRESSURE_KPA = 1000
+_HIGHEST_STEP = 20
+
+
+def read(check: SessionCheck, text: str, unit: str = "") -> tuple[Decimal, str]:
+    """A number and its unit as they were typed: "37", "37,2 °C", "-450 mmHg".
+
+    Without a unit in the text it is *unit*, or the usual one of this check. A vacuum is how far it
+    pulls below the air around, whichever sign its gauge shows. Raises Unreadable.
+    """
+    kind = KINDS[check]
+    found = _READING.fullmatch(text.strip())
+    if found is None:
+        raise Unreadable(
+            f"“{text.strip()[:20]}” is no reading of the {kind.name}: type the number, and its "
+            f"unit where it is not {unit or kind.units[0]}."
+        )
+    value = Decimal(found[1].replace(",", ".").replace("−", "-"))
+    spelt = found[2] or unit or kind.units[0]
+    named = _unit(kind, spelt)
+    if check == "vacuum":
+        value = abs(value)
+    _possible(check, value, named)
+    return value, named
+
+
+def _unit(kind: Kind, spelt: str) -> str:
+    known = {one.lower(): one for one in kind.units} | _SPELT
+    named = known.get(spelt.lower(), "")
+    if named not in kind.units:
+        raise Unreadable(
+            f"“{spelt[:20]}” is no unit of the {kind.name}: one of {', '.join(kind.units)}."
+        )
+    return named
+
+
+def _possible(check: SessionCheck, value: Decimal, unit: str) -> None:
+    """A slip of the key or of the unit is asked about, not written down."""
+    read = f"{value} {unit} was read"
+    if check == "water-temperature":
+        celsius = convert(value, unit, "°C")
+        if not 0 <= celsius <= 100:
+            raise Unreadable(f"{read}: water is between 0 and 100 °C. Read it again.")
+    elif value < 0:
+        raise Unreadable(f"{read}: a pressure setting is not below nought. Read it again.")
+    elif unit == STEP:
+        if value > _HIGHEST_STEP:
+            raise Unreadable(f"{read}: a dial goes to {_HIGHEST_STEP} at most. Read it again.")
+    elif check == "vacuum":
+        if convert(value, unit, "kPa") > _HIGHEST_VACUUM_KPA:
+            raise Unreadable(
+                f"{read}: no pump pulls harder than the air presses, about 101 kPa or 760 mmHg. "
+                "Check the unit."
+            )
+    elif convert(value, unit, "kPa") > _HIGHEST_PRESSURE_KPA:
+        raise Unreadable(f"{read}: that is more than {_HIGHEST_PRESSURE_KPA} kPa. Check the unit.")
+
+
+def band_of(asked: AskedCheck, book: Band | None) -> Band | None:
+    """What a check is held against: its maker's limits, else the book's, else nothing."""
+    if asked.low is None and asked.high is None:
+        return book
+    return Band(asked.low, asked.high, asked.unit, "its maker's limits")
+
+
+def outside(check: SessionCheck, value: Decimal, unit: str, band: Band) -> tuple[Told, ...]:
+    """Why a reading is not within *band*, compared exactly in the band's unit; empty if it is.
+
+    Raises Unreadable where the two cannot be compared.
+    """
+    name = KINDS[check].name
+    if (unit == STEP) != (band.unit == STEP):
+        raise Unreadable(
+            f"The {name} was read in {_in(unit)}, and {band.whose} are in {_in(band.unit)}: "
+            "read it as they are given."
+        )
+    read = Fraction(value) if unit == band.unit else convert(value, unit, band.unit)
+    low = band.low is not None and read < Fraction(band.low)
+    if not low and not (band.high is not None and read > Fraction(band.high)):
+        return ()
+    code = "check-low" if low else "check-high"
+    says = f"The {name} is {value} {unit}{_as(read, unit, band)}; {band.whose}: {band.says}."
+    return (Told(code=code, says=says),)
+
+
+def _in(unit: str) -> str:
+    return "steps of the dial" if unit == STEP else unit
+
+
+def _as(read: Fraction, unit: str, band: Band) -> str:
+    return "" if unit == band.unit else f" ({float(read):.1f} {band.unit})"
+
+
+# --- how they stand ---------------------------------------------------------------------------
+
+
+def day_began(moment: datetime, zone: tzinfo) -> datetime:
+    """The beginning of the site's day that *moment* falls on: nothing before it is in force."""
+    return datetime.combine(moment.astimezone(zone).date(), time.min, zone)
+
+
+def holds_until(at: datetime, hours: int, zone: tzinfo) -> datetime:
+    """When a check made *at* runs out: after so many hours, at the end of the day at the latest."""
+    tomorrow = at.astimezone(zone).date() + timedelta(days=1)
+    ends = datetime.combine(tomorrow, time.min, zone)
+    return min(at + timedelta(hours=hours), ends)
+
+
+def lines(
+    asked: Sequence[AskedCheck],
+    made: Iterable[Made],
+    at: datetime,
+    hours: Mapping[str, int],
+    zone: tzinfo,
+) -> list[Line]:
+    """How each check that is asked for stands at *at*. *made* is in order of time."""
+    last: dict[str, Made] = {}
+    for one in made:
+        if one.at > at:
+            continue
+        if one.check:
+            last[one.check] = one
+        else:
+            last.clear()
+    return [_line(one, last.get(one.check), at, hours[one.check], zone) for one in asked]
+
+
+def _line(asked: AskedCheck, last: Made | None, at: datetime, hours: int, zone: tzinfo) -> Line:
+    if last is None or last.at < day_began(at, zone):
+        return Line(asked, "missing")
+    if not last.passed:
+        return Line(asked, "failed", last)
+    until = holds_until(last.at, hours, zone)
+    return Line(asked, "in force" if at < until else "over", last, until)
+
+
+def why_not(found: Sequence[Line], at: datetime, zone: tzinfo, whose: str = "Its") -> list[Why]:
+    """Why a thing may not be used at *at* for want of a check, the failed ones first."""
+    reasons = [
+        Why(
+            "check-failed",
+            f"{whose} {line.kind.name} failed its check {when(line.last.at, at, zone)}. "
+            f"{line.last.says}".rstrip(),
+        )
+        for line in found
+        if line.state == "failed" and line.last is not None
+    ]
+    if names := [line.kind.name for line in found if line.state == "missing"]:
+        verb = "have" if len(names) > 1 else "has"
+        says = f"{whose} {several(names)} {verb} not been checked for this session."
+        reasons.append(Why("check-missing", says))
+    reasons += [
+        Why(
+            "check-missing",
+            f"{whose} {line.kind.name} was checked {when(line.last.at, at, zone)}; "
+            f"that held until {when(line.until, at, zone)}.",
+        )
+        for line in found
+        if line.state == "over" and line.last is not None and line.until is not None
+    ]
+    return reasons

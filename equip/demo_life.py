@@ -13,6 +13,7 @@ from uuid import UUID
 
 import msgspec
 
+from equip.demo_checks import check_in_the_morning
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
 from equip.desk import (
@@ -154,7 +155,8 @@ def _register(life: Life) -> None:
             ("irrigator", "irrigator", ""),
             ("audiometer", "audiometer", ""),
         ):
-            life.machines[key] = items.add_item(act, types[code], "go-live", name=name)
+            place = life.places.get(name, "")
+            life.machines[key] = items.add_item(act, types[code], "go-live", name=name, place=place)
         for number in range(1, 9):
             tray = items.add_item(act, types["set"], "go-live", name=f"tray {number}")
             life.sets.append(tray)
@@ -270,6 +272,14 @@ def _day(life: Life, day: date, number: int, *, last: bool) -> None:
     life.clock.now = _at(life, day, time(8, 20))
     _duties(life, day)
     life.scan(life.people["nurse"])
+    checked = [life.machines[key] for key in ("pump 1", "pump 2", "irrigator")]
+    check_in_the_morning(
+        life.clinic,
+        life.people["nurse"],
+        number,
+        [*checked, *life.scopes],
+        lambda: life.clock.passes(seconds=15),
+    )
     if life.monitors is not None:
         life.monitors.read_what_is_due(number)
     soiled: list[str] = []

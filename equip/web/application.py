@@ -25,6 +25,7 @@ from equip.web import (
     bath_page,
     bench_page,
     calibration_page,
+    checks_page,
     competence_page,
     due_page,
     electrical_page,
@@ -68,6 +69,7 @@ _POLICY = (
 ROOMS = (
     sign_in,
     bench_page,
+    checks_page,
     stock_page,
     loads_page,
     indicators_page,

@@ -12,9 +12,10 @@ from equip.desk import competence, importing, items, machine_limits, methods
 from equip.desk.acting import Refused, acting
 from equip.rules.competence import TASKS
 from equip.rules.fitness import AUTHORITY
+from equip.rules.session_checks import KINDS
 from equip.scan import CARDS, read_tag
 from equip.store import agenda, ledger, people, readings, verifying
-from equip.web import process_form
+from equip.web import checks_form, process_form
 from equip.web.forms import chosen, day, needed, text, whole
 from equip.web.guard import anybody, manager
 
@@ -173,6 +174,7 @@ def type_page(code: str) -> ResponseReturnValue:
         rows=process_form.ROWS,
         limits=machine_limits.NAMES,
         families=machine_limits.FAMILIES,
+        checks=KINDS,
         programmes=rules.programmes(),
     )
 
@@ -199,6 +201,7 @@ def define_type() -> ResponseReturnValue:
         cycle_limit=whole("cycle_limit") or None,
         instructions=text("instructions"),
         process=process_form.read_process(sort, before.process),
+        checks=checks_form.read_checks(before.checks),
     )
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         items.define_type(act, kind)

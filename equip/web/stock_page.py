@@ -5,6 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import items, stock
 from equip.desk.acting import acting
+from equip.desk.checks_today import checks_of
 from equip.desk.duties import due_of, may_override
 from equip.facts import Arrival
 from equip.store import readings
@@ -56,6 +57,7 @@ def thing(tag: str) -> ResponseReturnValue:
         duties=due_of(g.clinic, tag, today),
         may_override=may_override(g.clinic),
         arrivals=items.ARRIVALS,
+        checks=checks_of(g.clinic, tag, g.now),
     )
 
 

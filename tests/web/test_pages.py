@@ -22,6 +22,8 @@ SignIn = Callable[[str], FlaskClient]
 
 PAGES = (
     "/bench",
+    "/checks",
+    "/setup/types/irrigator",
     "/stock",
     "/stock/hook",
     "/stock/lots",

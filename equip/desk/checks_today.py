@@ -1,0 +1,91 @@
+"""The checks of today: each thing that is asked for any, how they stand, what is allowed."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from equip.desk.checks_held import lines_today
+from equip.desk.clinic import Clinic, House
+from equip.facts import AskedCheck
+from equip.rulebook.checked import check_band
+from equip.rules.session_checks import Line, band_of
+from equip.rules.standing import Standing
+from equip.store import readings
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One check of one thing, with the limits of its reading in words, "" if it has none."""
+
+    line: Line
+    allowed: str
+
+    @property
+    def unit(self) -> str:
+        """The unit that a reading is in where none is typed."""
+        kind = self.line.kind
+        return self.line.asked.unit or (kind.units[0] if kind.units else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One thing and all that is checked of it."""
+
+    tag: str
+    type: str
+    name: str
+    place: str
+    checks: tuple[Asked, ...]
+
+    @property
+    def ready(self) -> bool:
+        """Whether every check is in force."""
+        return all(one.line.state == "in force" for one in self.checks)
+
+    @property
+    def until(self) -> datetime | None:
+        """When the first of them runs out; None while not all are in force."""
+        ends = [one.line.until for one in self.checks if one.line.until is not None]
+        return min(ends) if self.ready and ends else None
+
+    @property
+    def begun(self) -> bool:
+        """Whether any is in force, so that a session's end means something to it."""
+        return any(one.line.state == "in force" for one in self.checks)
+
+
+def checks_today(clinic: Clinic, now: datetime, place: str = "") -> list[Checked]:
+    """Everything that is checked ahead of a session and is here; what is still to do first."""
+    here = [
+        stands
+        for stands in readings.standings(clinic.store)
+        if stands.where == "here" and (not place or stands.place == place)
+    ]
+    found = list(_shown(clinic, here, now))
+    return sorted(found, key=lambda one: (one.ready, one.place, one.type, one.name, one.tag))
+
+
+def checks_of(clinic: Clinic, tag: str, now: datetime) -> Checked | None:
+    """Those of one thing; None where nothing of it is checked."""
+    stands = readings.standing_of(clinic.store, tag)
+    return next(_shown(clinic, [stands], now), None) if stands is not None else None
+
+
+def _shown(clinic: Clinic, standings: Iterable[Standing], now: datetime) -> Iterator[Checked]:
+    house = clinic.house
+    by_tag = {stands.item: stands for stands in standings}
+    names = {row.tag: row.name for row in readings.items(clinic.store)}
+    for tag, its in lines_today(clinic, by_tag.values(), now).items():
+        stands = by_tag[tag]
+        yield Checked(
+            tag=tag,
+            type=house.kind(stands.type).name,
+            name=names.get(tag, ""),
+            place=house.place_name(stands.place),
+            checks=tuple(Asked(line, _allowed(house, line.asked, now)) for line in its),
+        )
+
+
+def _allowed(house: House, asked: AskedCheck, now: datetime) -> str:
+    band = band_of(asked, check_band(house.rules(now), asked.check))
+    return "" if band is None else band.says

@@ -1,0 +1,84 @@
+"""Checks ahead of a session: what is still to do today, written down a thing at a time."""
+
+from datetime import UTC, datetime, time
+
+from flask import Blueprint, abort, flash, g, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from equip.desk import checking
+from equip.desk.acting import Refused, acting
+from equip.desk.checks_today import checks_of, checks_today
+from equip.rules.session_checks import KINDS
+from equip.web.forms import text
+from equip.web.guard import anybody, writer
+
+bp = Blueprint("checks", __name__)
+
+
+@bp.get("/checks")
+def page() -> ResponseReturnValue:
+    anybody()
+    place = request.args.get("place", "")
+    found = checks_today(g.clinic, g.now, place)
+    return render_template(
+        "checks.html",
+        found=found,
+        place=place,
+        places=list(g.clinic.house.places.values()),
+        caution=checking.CAUTION,
+        zone_now=g.now.astimezone(g.clinic.house.zone),
+    )
+
+
+@bp.post("/checks/<tag>")
+def record(tag: str) -> ResponseReturnValue:
+    """All that was typed of one thing, as one act: one reading that cannot be refuses all."""
+    person = writer()
+    found = checks_of(g.clinic, tag, g.now)
+    if found is None:
+        abort(404)
+    with acting(g.clinic, person.tag, signed=person.tag, at=_when()) as act:
+        told = 0
+        for one in found.checks:
+            check = one.line.asked.check
+            said, read = text(f"{check}_good"), text(f"{check}_read", 20)
+            if not said and not read:
+                continue
+            good = None if not said else said == "yes"
+            if good is None and KINDS[check].measured:
+                good = True
+            checking.record(
+                act, tag, check, good=good, read=read, unit=text(f"{check}_unit"), note=text("note")
+            )
+            told += 1
+        if not told:
+            raise Refused("Nothing was filled in: say what was looked at, type what was read.")
+    return redirect(url_for("checks.page", place=text("place"), _anchor=tag), code=303)
+
+
+@bp.post("/checks/over")
+def over() -> ResponseReturnValue:
+    """The session is over, in one place or everywhere."""
+    person = writer()
+    place = text("place")
+    here = [one.tag for one in checks_today(g.clinic, g.now, place)]
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        ended = checking.end_session(act, here)
+    things = "1 thing is" if len(ended) == 1 else f"{len(ended)} things are"
+    flash(f"The session is over: {things} to be checked before the next one.")
+    return redirect(url_for("checks.page", place=place), code=303)
+
+
+def _when() -> datetime | None:
+    """When it was checked today, by the site's clock; None is now."""
+    given = text("when", 5)
+    if not given:
+        return None
+    here = g.now.astimezone(g.clinic.house.zone)
+    try:
+        at = datetime.combine(here.date(), time.fromisoformat(given), here.tzinfo)
+    except ValueError:
+        raise Refused(f"“{given}” is no time of day; write it as 08:30.") from None
+    if at > here:
+        raise Refused(f"{given} is still to come: say when it was checked today.")
+    return at.astimezone(UTC)

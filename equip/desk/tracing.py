@@ -202,17 +202,12 @@ def _further(history: Contacts, answer: Answer, generations: int) -> Answer:
 def open_now(clinic: Clinic, hazard: Hazard = USUAL) -> list[Exposure]:
     """Every exposure on present knowledge, whether a look-back decided it or not.
 
-    Against the usual hazard the uses concerned are kept, and only what each met since its item
-    was cleared is swept; against another hazard every item is.
+    Against the usual hazard they are kept as they stand; against another every item is swept.
     """
-    history = Contacts(clinic.store, hazard)
     if hazard == USUAL:
-        kept = exposures.exposed_uses(clinic.store)
-        met = sorted(upstream(history, [(item, at) for item, _, at in kept], clears))
-        uses = {(item, use) for item, use, _ in kept}
-        found = [one for one in sweep(met) if (one.item, one.use) in uses]
-        return sorted(found, key=_in_order)
-    found = []
+        return exposures.exposures_now(clinic.store)
+    history = Contacts(clinic.store, hazard)
+    found: list[Exposure] = []
     for item in exposures.items_used(clinic.store):
         told: Iterable[Contact] = history.of(item)
         made = [contact.ref for contact in told if contact.what == "made"]

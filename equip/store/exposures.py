@@ -11,6 +11,7 @@ from equip.rules.exposure import Contact, Exposure, sweep
 from equip.rules.reach import upstream
 from equip.store.contacts import Changed, Contacts, clears
 from equip.store.database import Store
+from equip.store.exposures_whole import from_whole, whole
 
 _EVER = 2**62
 
@@ -28,9 +29,9 @@ def refresh(store: Store, changed: Changed) -> None:
         if item in seen and seen[item][0] <= at and until <= seen[item][1]:
             continue
         seen[item] = (at, until)
-        whole = item in changed.refolded
-        segment = history.of(item) if whole else _segment(history, item, at, until)
-        last = _EVER if whole or not segment else segment[-1].at
+        afresh = item in changed.refolded
+        segment = history.of(item) if afresh else _segment(history, item, at, until)
+        last = _EVER if afresh or not segment else segment[-1].at
         was, now = _retell(store, history, item, (at, last), segment)
         exposed += now[0] - was[0]
         opened += now[1] - was[1]
@@ -39,9 +40,12 @@ def refresh(store: Store, changed: Changed) -> None:
     _count(store, uses=changed.uses, gaps=changed.gaps, exposed=exposed, open=opened)
 
 
-def exposed_uses(store: Store) -> list[tuple[str, str, int]]:
-    """Item, use and moment of each exposure on present knowledge."""
-    return [(row[0], row[1], row[2]) for row in store.rows("SELECT item, ref, at FROM exposure")]
+def exposures_now(store: Store) -> list[Exposure]:
+    """Every exposure on present knowledge, decided or not, by moment, item and use."""
+    rows = store.rows(
+        "SELECT item, ref, patient, at, certainty, whole FROM exposure ORDER BY at, item, ref"
+    )
+    return [from_whole(*row) for row in rows]
 
 
 def items_used(store: Store) -> list[str]:
@@ -92,8 +96,8 @@ def _retell(
     found = _exposed(history, item, at, segment)
     rows = [_row(store, one) for one in found]
     store.many(
-        "INSERT INTO exposure (item, ref, at, patient, site, position, certainty, sources, open)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO exposure (item, ref, at, patient, site, position, certainty, sources, whole,"
+        " open) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         rows,
     )
     return (int(was[0]), int(was[1])), (len(rows), sum(row[-1] for row in rows))
@@ -109,7 +113,7 @@ def _exposed(history: Contacts, item: str, at: int, segment: list[Contact]) -> l
     return [one for one in sweep(told, since=at) if one.item == item]
 
 
-def _row(store: Store, one: Exposure) -> tuple[str, str, int, str, str, int, int, int, int]:
+def _row(store: Store, one: Exposure) -> tuple[str, str, int, str, str, int, int, int, str, int]:
     site, _, position = one.entry.rpartition("/")
     decided = {
         row[0]
@@ -127,6 +131,7 @@ def _row(store: Store, one: Exposure) -> tuple[str, str, int, str, str, int, int
         int(position),
         int(one.certainty),
         len(one.sources),
+        whole(one),
         int(is_open),
     )
 

@@ -207,6 +207,7 @@ class ExposureRow(Table):
     certainty = IntegerField()
     sources = IntegerField()
     open = IntegerField()
+    whole = TextField()
 
     class Meta:
         table_name = "exposure"

@@ -18,12 +18,12 @@ from tests.past_play import bring_in, history
 from tests.playing import Play
 
 BY_DECADE = {
-    37: "42d41df5d2d73e6f6d3c99744faad640b4aaa07833a61b7487fe0c6bdb09115b",
-    2_000: "2f5688c8cf0f8d578ffa8ed572f655ee24cf66c84e1178eaaae702ef334d5de6",
+    37: "4f89dc6c1febec3e525b501725e60c93cef4ab1a0dbe5dc3621419a66ee17d85",
+    2_000: "20e09d38349447cb5b8ee90114785cbde5b0a8bb50e4033fad7bd373a45816fc",
 }
 BY_HISTORIES = {
-    3: "bcc2ea4522bb4e838109f8e647404567eb9c6f87512ac2561a55d5773f1dba53",
-    2_000: "4c57dbd4e79b1e4d64d7141c5246d8c627e0210e94b46667df2002f1937e5c4e",
+    3: "8466ee1a43128cebf981fad51c3ad0cce1d94e2a029b2af4003a60efde96f301",
+    2_000: "ed1ef68b863fc022c248715bfb30bd713286ff280c69cdd27baeacd44db37798",
 }
 
 

@@ -12,8 +12,9 @@ from equip.desk import past, trace_answers, tracing
 from equip.desk.acting import Refused
 from equip.desk.tracing import Scope
 from equip.facts import Hazard
-from equip.rules.exposure import Exposure
-from equip.store.refolding import differences
+from equip.rules.exposure import Exposure, sweep
+from equip.store.contacts import Contacts
+from equip.store.refolding import differences, migrated
 from tests.past_oracle import Oracle
 from tests.past_play import as_file, bring_in, history, pairs, row
 from tests.playing import Play
@@ -110,7 +111,16 @@ def test_any_history_is_answered_as_the_slow_oracle_does(
             assert pairs(play.clinic, asked.exposures) == {
                 pair: sure for pair, sure in everybody.items() if pair[3] == patient
             }
+    assert tracing.open_now(play.clinic) == swept_anew(play)
     assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+def swept_anew(play: Play) -> list[Exposure]:
+    """Every exposure by one sweep over all that was ever met: sources, shares and paths too."""
+    met = Contacts(play.clinic.store)
+    items = [row[0] for row in play.clinic.store.rows("SELECT DISTINCT item FROM touch")]
+    found = sweep(sorted(contact for item in items for contact in met.of(item)))
+    return sorted(found, key=lambda one: (one.at, one.item, one.use))
 
 
 # --- by hand -------------------------------------------------------------------------------------
@@ -203,3 +213,31 @@ def test_a_passed_and_released_load_exposes_nobody_until_it_is_doubted(play: Pla
     found = tracing.look_back(play.clinic, Scope(loads=(load,)))
 
     assert [(one.item, one.certainty.word) for one in found.exposures] == [(hook, "certain")]
+
+
+def test_a_book_from_before_keeps_its_exposures_whole_once_it_is_migrated(play: Play) -> None:
+    """The table as it stood until then, without the text: it is folded again from the ledger."""
+    bring_in(
+        play.clinic,
+        as_file(
+            [
+                row(0, "use", "A", patient="REF1"),
+                row(20, "use", "A", patient="REF2"),
+            ]
+        ),
+    )
+    store = play.clinic.store
+    before = tracing.open_now(play.clinic)
+    with store.writing():
+        store.run("DROP TABLE exposure")
+        store.run(
+            "CREATE TABLE exposure (item TEXT, ref TEXT, at BIGINT, patient TEXT, site TEXT,"
+            " position BIGINT, certainty INTEGER, sources INTEGER, open INTEGER)"
+        )
+        store.run("DELETE FROM schema_migration WHERE name = '0021_exposures_whole'")
+
+    migrated(store)
+
+    assert tracing.open_now(play.clinic) == before == swept_anew(play)
+    assert len(before) == 1
+    assert differences(store, play.clinic.settings.data) == []

@@ -1,0 +1,55 @@
+"""An exposure as one text and back: its sources, how sure and what share each is, every path."""
+
+from fractions import Fraction
+
+import msgspec
+
+from equip.rules.exposure import Certainty, Exposure, Path, Source
+
+_Kept = tuple[str, str, list[tuple[str, str | None, int, int, str, list[str]]]]
+"""The entry, the share, and of each source: use, patient, moment, certainty, share, path."""
+
+_encode = msgspec.json.encode
+_decode = msgspec.json.Decoder(_Kept).decode
+_WHOLE = Fraction(1)
+
+
+def whole(one: Exposure) -> str:
+    """All that the columns of its row do not say."""
+    sources = [
+        (s.use, s.patient, s.at, int(s.certainty), str(s.share), s.path.entries())
+        for s in one.sources
+    ]
+    return _encode((one.entry, str(one.share), sources)).decode()
+
+
+def from_whole(
+    item: str, use: str, patient: str, at: int, certainty: int, kept: str | bytes
+) -> Exposure:
+    """The exposure that a row keeps."""
+    entry, share, sources = _decode(kept)
+    return Exposure(
+        item=item,
+        use=use,
+        patient=patient,
+        at=at,
+        entry=entry,
+        certainty=Certainty(certainty),
+        share=_share(share),
+        sources=tuple(
+            Source(name, whom, when, Certainty(sure), _share(part), _path(entries))
+            for name, whom, when, sure, part, entries in sources
+        ),
+    )
+
+
+def _share(text: str) -> Fraction:
+    return _WHOLE if text == "1" else Fraction(text)
+
+
+def _path(entries: list[str]) -> Path:
+    """Oldest first, to a path that begins with the newest."""
+    path = Path(entries[0])
+    for entry in entries[1:]:
+        path = Path(entry, path)
+    return path

@@ -1,12 +1,14 @@
 """A calendar that other programs read: all-day events as RFC 5545 spells them."""
 
-import unicodedata
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
 _MOST_OCTETS = 75
 _ESCAPED = {"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"}
+_SPECIAL = re.compile("[\\\\;,\x00-\x1f\x7f-\x9f\ud800-\udfff]")
+"""What is escaped, and what no value may hold: control characters and halves of a pair."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,18 +62,20 @@ def _event(one: Event) -> list[str]:
 def _text(text: str) -> str:
     """Escaped; a control character, which no value may hold, becomes a space."""
     plain = text.replace("\r\n", "\n").replace("\r", "\n")
-    return "".join(
-        _ESCAPED.get(mark, " " if unicodedata.category(mark) in ("Cc", "Cs") else mark)
-        for mark in plain
-    )
+    return _SPECIAL.sub(lambda found: _ESCAPED.get(found[0], " "), plain)
 
 
 def _folded(line: str) -> bytes:
     """The line in pieces of at most 75 octets, no character cut in two, as a line of its own."""
-    pieces = [bytearray()]
-    for mark in line:
-        octets = mark.encode()
-        if len(pieces[-1]) + len(octets) > _MOST_OCTETS:
-            pieces.append(bytearray(b" "))
-        pieces[-1] += octets
-    return b"\r\n".join(pieces) + b"\r\n"
+    octets = line.encode()
+    if len(octets) <= _MOST_OCTETS:
+        return octets + b"\r\n"
+    pieces, start, room = [], 0, _MOST_OCTETS
+    while len(octets) - start > room:
+        end = start + room
+        while octets[end] & 0xC0 == 0x80:  # within a character
+            end -= 1
+        pieces.append(octets[start:end])
+        start, room = end, _MOST_OCTETS - 1  # the blank that goes before is one octet
+    pieces.append(octets[start:])
+    return b"\r\n ".join(pieces) + b"\r\n"

@@ -53,11 +53,11 @@ def read(clinic: Clinic, links: Links, subject: str, signature: str, now: dateti
     if number <= 0 or sites is None or not links.may_read(subject, number, signature):
         return None
     found = due(clinic, clinic.house.today(now), within_days=AHEAD_DAYS)
-    where = readings.sites_of_things(clinic.store)
+    where, here = readings.sites_of_things(clinic.store), clinic.house.site
     mine = [
         (one, one.sort == "lot" or (one.row is not None and one.row.grounds))
         for one in found
-        if not sites or where.get(one.item, clinic.house.site) in sites
+        if not sites or where.get(one.item, here) in sites
     ]
     return calendar(f"{clinic.house.name}: due", _events(clinic, mine, now))
 

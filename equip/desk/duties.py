@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
+from operator import attrgetter
 from typing import Literal
 
 import msgspec
@@ -20,7 +21,7 @@ from equip.store.readings import DutyRow
 EXPIRY = "stock expiry"
 
 
-class Due(msgspec.Struct, frozen=True):
+class Due(msgspec.Struct, frozen=True, gc=False):
     """One duty as it stands on a day.
 
     *next_due* is `NO_DAY` where only a count brings it round and no day can be told; where one
@@ -119,20 +120,44 @@ def due(
     without, they come once the count is reached, and last of all before. *known* are the paces
     of that day, where somebody has them already.
     """
-    expect = expect or known is not None
-    until = None if within_days is None else on + timedelta(days=within_days)
-    # What a count will bring on stands in no column, so all duties are looked at then.
-    looked = None if until is None or expect else until + SLACK
-    when = calendar(clinic, on)
     if expect and known is None:
         known = paces(clinic, on)
-    name = _Labels(clinic)
-    found = [_due(row, when, known, name) for row in readings.duties(clinic.store, looked)]
+    until = None if within_days is None else on + timedelta(days=within_days)
+    return between(clinic, on, None, until, known)
+
+
+def between(
+    clinic: Clinic, on: date, first: date | None, last: date | None, known: Paces | None = None
+) -> list[Due]:
+    """Those that fall due from *first* up to *last*, by their day; a bound that is None is none.
+
+    A due day may be moved off closed days either way, so a little more is read than is kept.
+    """
+    when, name = calendar(clinic, on), _Labels(clinic)
+    rows = readings.duties(
+        clinic.store,
+        None if last is None else moved_day(last, SLACK),
+        None if first is None else moved_day(first, -SLACK),
+        counted=known is not None,
+    )
+    found = [_due(row, when, known, name) for row in rows]
     found += _lots(clinic, on)
-    if until is not None:
-        found = [one for one in found if one.next_due <= until]
-    found.sort(key=lambda one: (one.next_due, one.item, one.duty))
+    if first is not None or last is not None:
+        begin, end = first or date.min, last or date.max
+        found = [one for one in found if begin <= one.next_due <= end]
+    found.sort(key=attrgetter("next_due", "item", "duty"))
     return found
+
+
+def how_many(clinic: Clinic, on: date) -> int:
+    """How many there are, whenever they fall due."""
+    return readings.duty_count(clinic.store) + sum(1 for _ in _lots(clinic, on))
+
+
+def moved_day(day: date, by: timedelta) -> date:
+    """*day* moved, at most to an end of the calendar."""
+    ordinal = day.toordinal() + by.days
+    return date.fromordinal(min(max(ordinal, 1), date.max.toordinal()))
 
 
 def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:

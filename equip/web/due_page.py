@@ -1,14 +1,14 @@
 """Due: what falls due, overdue first; the duties of one thing or type; what was done about them."""
 
-from datetime import timedelta
 from typing import Any
 
-from flask import Blueprint, abort, g, redirect, render_template, url_for
+from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from equip.desk import duties, duty_acts, late_use, meter_acts, spores
 from equip.desk.acting import acting
 from equip.desk.due_days import calendar
+from equip.desk.due_list import due_list
 from equip.desk.expecting import paces
 from equip.rules import duty_words
 from equip.rules.work import STATES
@@ -19,25 +19,18 @@ from equip.web.guard import anybody, manager, writer
 
 bp = Blueprint("due", __name__)
 
-_SOON = timedelta(days=28)
-
 
 @bp.get("/due")
 def page() -> ResponseReturnValue:
     anybody()
     today = g.clinic.house.today(g.now)
-    every = duties.due(g.clinic, today, expect=True)
-    ahead = [one for one in every if one.standing == "ok"]
-    overdue = [one for one in every if one.standing == "overdue"]
+    found = due_list(g.clinic, today, request.args.get("onward", ""))
+    overdue = [one for one in found.lines if one.standing == "overdue"]
     return render_template(
         "due.html",
         today=today,
-        overdue=overdue,
+        seen=found,
         late={(one.item, one.duty): late_use.late_use(g.clinic, one, g.now) for one in overdue},
-        due_now=[one for one in every if one.standing == "due"],
-        soon=[one for one in ahead if one.has_day and one.next_due - today <= _SOON],
-        later=[one for one in ahead if one.has_day and one.next_due - today > _SOON],
-        no_day=[one for one in ahead if not one.has_day],
         growing=[one for one in spores.waiting(g.clinic, g.now) if one.late],
         may_override=duties.may_override(g.clinic),
     )

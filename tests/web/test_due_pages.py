@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from html import unescape
 
 import pytest
 from flask.testing import FlaskClient
@@ -112,3 +113,20 @@ def test_work_of_a_day_to_come_is_refused_on_the_page(play: Play, signed_in: Sig
     )
 
     assert answer.status_code == 400 and "not come yet" in answer.text
+
+
+def test_a_long_list_goes_on_over_the_page_and_says_how_many_there_are(
+    play: Play, signed_in: SignIn
+) -> None:
+    pump, auditor = play.add("suction-pump"), signed_in("auditor")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        for number in range(101):
+            duty_acts.set_duty(act, pump, f"check {number:03}", TODAY, every_months=12)
+
+    first = auditor.get("/due").text
+    assert "0 overdue, 101 due now, 0 in the next four weeks; 101 in all." in first
+    assert "Check 099" in first and "Check 100" not in first
+    links = [part.split('"')[0] for part in first.split('href="') if "onward=" in part[:40]]
+    second = auditor.get(unescape(links[0])).text
+    assert "Check 100" in second and "Check 099" not in second and "From the beginning" in second
+    assert auditor.get("/due?onward=soon").status_code == 400

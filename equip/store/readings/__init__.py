@@ -11,9 +11,11 @@ from equip.store.readings.checks import checks_between, checks_of
 from equip.store.readings.competences import competences, lapsing
 from equip.store.readings.duties import (
     DutyRow,
+    day_of_duty,
     duties,
     duties_met,
     duties_of,
+    duty_count,
     meter_readings,
     type_duties,
     worked_between,
@@ -144,6 +146,7 @@ __all__ = [
     "competences",
     "cycle_known",
     "cycle_numbers",
+    "day_of_duty",
     "decided_pairs",
     "doubt_of",
     "doubts",
@@ -152,6 +155,7 @@ __all__ = [
     "duties",
     "duties_met",
     "duties_of",
+    "duty_count",
     "exposure_of",
     "exposures",
     "exposures_decided",

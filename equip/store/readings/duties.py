@@ -12,7 +12,7 @@ from equip.store.about import told_about
 from equip.store.database import Store
 
 
-class DutyRow(msgspec.Struct, frozen=True):
+class DutyRow(msgspec.Struct, frozen=True, gc=False):
     """One duty of one thing. *reached* and *moved* are moments in microseconds."""
 
     item: str
@@ -107,9 +107,11 @@ def _duty(row: tuple[Any, ...], day: Any = date.fromisoformat) -> DutyRow:
     )
 
 
-def duties(store: Store, until: date | None = None) -> list[DutyRow]:
-    """Duties of things not retired; with *until* those of its days, and those that a count or a
-    move may have brought forward.
+def duties(
+    store: Store, until: date | None = None, since: date | None = None, *, counted: bool = False
+) -> list[DutyRow]:
+    """Duties of things not retired; with *until* or *since* those of its days, and those that a
+    count or a move may have brought forward; with *counted* all that go by a count as well.
 
     Things have many duties, so things are read once beside them rather than with each.
     """
@@ -122,14 +124,35 @@ def duties(store: Store, until: date | None = None) -> list[DutyRow]:
         )
     }
     asked, values = _COLUMNS, []
-    if until is not None:
-        asked += " WHERE d.next_due <= ? OR d.reached IS NOT NULL OR d.moved IS NOT NULL"
-        values = [until.isoformat()]
+    if until is not None or since is not None:
+        asked += " WHERE d.next_due BETWEEN ? AND ? OR d.reached IS NOT NULL OR d.moved IS NOT NULL"
+        asked += " OR d.every_count > 0" if counted else ""
+        values = [(since or date.min).isoformat(), (until or date.max).isoformat()]
     return [
         _duty((*row, *thing))
         for row in store.rows(asked, *values)
         if (thing := things.get(row[0])) is not None
     ]
+
+
+def duty_count(store: Store) -> int:
+    """How many duties there are of things not retired."""
+    row = store.one(
+        "SELECT COUNT(*) FROM duty d JOIN item i ON i.tag = d.item"
+        " LEFT JOIN standing s ON s.item = d.item"
+        " WHERE s.whereabouts IS NULL OR s.whereabouts <> 'retired'"
+    )
+    return 0 if row is None else int(row[0])
+
+
+def day_of_duty(store: Store, since: date, number: int) -> date | None:
+    """The day from *since* on up to which there are *number* duties, None if there are fewer."""
+    row = store.one(
+        "SELECT next_due FROM duty WHERE next_due >= ? ORDER BY next_due LIMIT 1 OFFSET ?",
+        since.isoformat(),
+        max(0, number - 1),
+    )
+    return None if row is None else date.fromisoformat(row[0])
 
 
 def duties_of(store: Store, item: str) -> list[DutyRow]:

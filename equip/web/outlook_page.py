@@ -1,15 +1,17 @@
 """Due, looked at ahead: a month as a calendar and on paper, twelve months as a timeline."""
 
-from flask import Blueprint, Response, abort, g, render_template
+from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip.deliver.month_plan import MonthPlan, PlannedLine, pdf
+from equip.desk.acting import Refused
 from equip.desk.outlook import Ahead, Outlook, by_day, outlook, weeks_of
 from equip.rules import wording
 from equip.web.guard import anybody
 
 bp = Blueprint("outlook", __name__, url_prefix="/due")
 
+MOST = 100
 CAUTION = (
     "Every duty is taken to be met on its day, and what is overdue to be done today. A day that "
     "goes by a count is an estimate from real use of late; the count itself decides."
@@ -20,7 +22,18 @@ CAUTION = (
 def year() -> ResponseReturnValue:
     anybody()
     seen = _seen()
-    return render_template("due_year.html", seen=seen, caution=CAUTION)
+    rows = seen.rows()
+    first = _first(request.args.get("from", "0"))
+    return render_template(
+        "due_year.html",
+        seen=seen,
+        rows=rows[first : first + MOST],
+        first=first,
+        onward=first + MOST if first + MOST < len(rows) else None,
+        every=len(rows),
+        most=MOST,
+        caution=CAUTION,
+    )
 
 
 @bp.get("/month")
@@ -74,6 +87,12 @@ def _line(one: Ahead) -> PlannedLine:
         says=one.says,
         cost="" if one.cost is None else str(one.cost),
     )
+
+
+def _first(asked: str) -> int:
+    if not (asked.isascii() and asked.isdigit() and len(asked) < 7):
+        raise Refused(f"“{asked[:20]}” is no number of a line: start at the first page.")
+    return int(asked)
 
 
 def _seen() -> Outlook:

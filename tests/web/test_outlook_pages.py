@@ -66,3 +66,21 @@ def test_months_that_are_not_foretold_are_not_there(play: Play, signed_in: SignI
 
     for address in ("2026-02", "2027-03", "2026-13", "soon", "2026-02.pdf"):
         assert nurse.get(f"/due/month/{address}").status_code == 404
+
+
+def test_many_duties_go_on_over_the_page_and_the_months_count_all_of_them(
+    play: Play, signed_in: SignIn
+) -> None:
+    pump, nurse = play.add("suction-pump"), signed_in("nurse")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        for number in range(103):
+            duty_acts.set_duty(act, pump, f"check {number:03}", date(2026, 3, 9), every_months=24)
+
+    first, second = nurse.get("/due/year").text, nurse.get("/due/year?from=100").text
+
+    assert "These are 1 to 100 of 103" in first and "Check 099" in first
+    assert "Check 100" not in first and "from=100" in first
+    assert "These are 101 to 103 of 103" in second and "Check 102" in second
+    assert "Check 099" not in second and "Further ones" not in second
+    assert [page.count('<td class="number">103</td>') for page in (first, second)] == [2, 2]
+    assert nurse.get("/due/year?from=-1").status_code == 400

@@ -5,7 +5,8 @@ from datetime import date, datetime
 
 from equip.deliver.digest import DueLine
 from equip.desk.clinic import Clinic
-from equip.desk.duties import Due, due
+from equip.desk.due_line import Due
+from equip.desk.duties import due
 from equip.rules.reminders import Timing, step_reached
 from equip.store import readings
 

@@ -7,7 +7,8 @@ from hashlib import sha256
 from equip.deliver.calendar import Event, calendar
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
-from equip.desk.duties import Due, due
+from equip.desk.due_line import Due
+from equip.desk.duties import due
 from equip.desk.links import Links
 from equip.store import calendars, readings, recipients
 from equip.store.calendars import Told

@@ -8,7 +8,8 @@ import msgspec
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.due_days import SLACK
-from equip.desk.duties import Due, between, how_many, moved_day
+from equip.desk.due_line import Due
+from equip.desk.duties import between, how_many, moved_day
 from equip.desk.expecting import Paces, paces
 from equip.store import readings
 

@@ -1,109 +1,19 @@
 """What falls due on a day: every duty of every thing, and the lots whose time runs out."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from datetime import date, timedelta
 from operator import attrgetter
-from typing import Literal
-
-import msgspec
 
 from equip.desk.clinic import Clinic
 from equip.desk.due_days import SLACK, Calendar, calendar
+from equip.desk.due_line import Due
 from equip.desk.expecting import Paces, paces
-from equip.facts import DutyTerms
-from equip.rules import duty_words
-from equip.rules.due import NO_DAY, BroughtBy, Standing, standing
-from equip.rules.pace import Expected
+from equip.rules.due import standing
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.readings import DutyRow
 
 EXPIRY = "stock expiry"
-
-
-class Due(msgspec.Struct, frozen=True, gc=False):
-    """One duty as it stands on a day.
-
-    *next_due* is `NO_DAY` where only a count brings it round and no day can be told; where one
-    is *expected* from real use it is that day. *stops* says that the thing may not be used now.
-    """
-
-    item: str
-    label: str
-    place: str
-    duty: str
-    next_due: date
-    standing: Standing
-    stops: bool
-    last_day: date = NO_DAY
-    brought_by: BroughtBy = "day"
-    sort: Literal["duty", "lot"] = "duty"
-    runs_loads: bool = False
-    row: DutyRow | None = None
-    expected: Expected | None = None
-
-    @property
-    def says(self) -> str:
-        """What it stops while it is overdue."""
-        if self.sort == "lot":
-            return duty_words.LOT_STOPS
-        if not self.stops:
-            return duty_words.STOPS_NOTHING
-        return duty_words.STOPS_LOADS if self.runs_loads else duty_words.STOPS
-
-    @property
-    def leaves(self) -> str:
-        """What it does not stop."""
-        return "" if self.sort == "lot" else duty_words.what_it_leaves(stops=self.stops)
-
-    def who_may(self, names: Sequence[str]) -> str:
-        """Who may use it all the same, *names* being those with the right to override."""
-        if self.sort == "lot":
-            return "Nobody may use it all the same." if self.stops else ""
-        return duty_words.who_may(stops=self.stops, runs_loads=self.runs_loads, names=names)
-
-    @property
-    def has_day(self) -> bool:
-        return self.next_due != NO_DAY
-
-    @property
-    def every(self) -> str:
-        """How often it comes round, in words."""
-        row = self.row
-        if row is None:
-            return ""
-        terms = DutyTerms(
-            every_count=row.every_count,
-            counts=row.counts,
-            certificate=row.certificate,
-            not_after=row.not_after,
-        )
-        return duty_words.every(row.months, row.days, terms)
-
-    @property
-    def counted_says(self) -> str:
-        """How far the count has come, "" where there is none."""
-        if self.row is None or not self.row.every_count:
-            return ""
-        unit = duty_words.COUNTED[self.row.counts]
-        return f"{self.row.counted} of {self.row.every_count} {unit}s"
-
-    @property
-    def why(self) -> str:
-        """What brings it, where that is not its own day."""
-        match self.brought_by:
-            case "certificate":
-                return "The date on the certificate governs."
-            case "count":
-                return f"The count was reached: {self.counted_says}."
-            case "move":
-                return "It was moved, or came back from outside."
-            case _ if self.expected is not None:
-                latest = self.expected.latest
-                between = f"between {self.expected.earliest} and {latest}" if latest else ""
-                return f"Expected from real use, {between or 'no end can be told'}."
-            case _:
-                return ""
 
 
 def due(

@@ -6,7 +6,8 @@ from decimal import Decimal
 
 from equip.desk.clinic import Clinic
 from equip.desk.due_days import Calendar, calendar
-from equip.desk.duties import Due, due
+from equip.desk.due_line import Due
+from equip.desk.duties import due
 from equip.desk.expecting import Paces, paces
 from equip.rules import forecast
 from equip.rules.due import NO_DAY

@@ -7,8 +7,9 @@ import pytest
 
 from equip import facts
 from equip.desk.acting import Refused, acting
+from equip.desk.due_line import Due
 from equip.desk.due_list import SOON, due_list, section
-from equip.desk.duties import Due, due
+from equip.desk.duties import due
 from equip.facts import DutyTerms
 from tests.playing import Play
 

@@ -10,7 +10,7 @@ import pytest
 from equip import facts
 from equip.desk import duties, duty_acts, items, late_use, meter_acts
 from equip.desk.acting import Refused, acting
-from equip.desk.duties import Due
+from equip.desk.due_line import Due
 from equip.facts import DutyTerms
 from equip.rules.due import NO_DAY
 from equip.scan import next_tag

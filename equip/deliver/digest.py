@@ -19,7 +19,10 @@ holds this letter can prove it."""
 
 @dataclass(frozen=True, slots=True)
 class DueLine:
-    """One duty of one thing. *stops* says that the thing may not be used until it is done."""
+    """One duty of one thing. *stops* says that the thing may not be used until it is done.
+
+    *says* is what its being overdue means, where it is no thing's duty.
+    """
 
     what: str
     duty: str
@@ -27,6 +30,7 @@ class DueLine:
     standing: Standing
     stops: bool = False
     place: str = ""
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +97,7 @@ def _named(line: DueLine) -> str:
 
 def _overdue(line: DueLine, day: date) -> str:
     stops = "It may not be used until this is done." if line.stops else "It may still be used."
-    return f"{_named(line)}, since {_said(line.day, day)}. {stops}"
+    return f"{_named(line)}, since {_said(line.day, day)}. {line.says or stops}"
 
 
 def _said(one: date, today: date) -> str:

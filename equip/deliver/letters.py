@@ -57,5 +57,7 @@ def _line(line: DueLine) -> str:
     place = f" ({line.place})" if line.place else ""
     when = "since" if line.standing == "overdue" else "on"
     says = " It may not be used until this is done." if line.stops else ""
+    if line.says and line.standing == "overdue":
+        says = f" {line.says}"
     day = f"{line.day:%a} {line.day.day} {line.day:%b %Y}"
     return f"{line.what}{place}: {line.duty}, due {when} {day}.{says}"

@@ -1,6 +1,6 @@
 """The duties that some reminder may reach today: how each stands, when people are told of it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from equip.deliver.digest import DueLine
@@ -15,12 +15,16 @@ Key = tuple[str, str, str]
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """A duty within reach of a reminder: how it stands, whether it stops, when it is told."""
+    """A duty within reach of a reminder: how it stands, whether it stops, when it is told.
+
+    *person* is whose competence it is; "" for a duty of a thing.
+    """
 
     due: Due
     stops: bool
     site: str
     timing: Timing
+    person: str = ""
 
     @property
     def key(self) -> Key:
@@ -28,13 +32,19 @@ class Ahead:
 
     @property
     def line(self) -> DueLine:
-        one = self.due
-        return DueLine(one.label, one.duty, one.next_due, one.standing, one.stops, one.place)
+        return due_line(self.due)
 
     def step(self, today: date, *, first: bool) -> int | None:
         """The last step that *today* reaches, for a reader who is told first or one who is not."""
         one = self.due
         return step_reached(one.next_due, today, self.timing, one.standing, first=first)
+
+
+def due_line(one: Due) -> DueLine:
+    """One duty as a letter tells it."""
+    if one.sort == "competence":
+        return DueLine(one.label, one.duty, one.next_due, one.standing, says=one.says)
+    return DueLine(one.label, one.duty, one.next_due, one.standing, one.stops, one.place)
 
 
 def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
@@ -54,8 +64,9 @@ def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
         )
         for key, (lead, late) in readings.own_timings(clinic.store).items()
     }
+    people = replace(usual, lead_days=rules.whole("competence.soon-days"))
     # A week-end and a string of holidays lie between the last working day and the day itself.
-    farthest = max([usual.lead_days, 31, *(one.lead_days for one in own.values())])
+    farthest = max(31, *(one.lead_days for one in (usual, people, *own.values())))
     found = due(clinic, today, within_days=farthest)
     sites = readings.sites_of_things(clinic.store)
     return [
@@ -63,7 +74,8 @@ def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
             one,
             one.row is not None and one.row.grounds,
             sites.get(one.item, clinic.house.site),
-            own.get((one.item, one.duty), usual),
+            own.get((one.item, one.duty), people if one.sort == "competence" else usual),
+            one.item if one.sort == "competence" else "",
         )
         for one in found
     ]

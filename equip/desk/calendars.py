@@ -55,18 +55,31 @@ def read(clinic: Clinic, links: Links, subject: str, signature: str, now: dateti
         return None
     found = due(clinic, clinic.house.today(now), within_days=AHEAD_DAYS)
     where, here = readings.sites_of_things(clinic.store), clinic.house.site
+    told_of = _people_of(clinic, subject)
     mine = [
-        (one, one.sort == "lot" or (one.row is not None and one.row.grounds))
+        one
         for one in found
-        if not sites or where.get(one.item, here) in sites
+        if (
+            one.item in told_of
+            if one.sort == "competence"
+            else not sites or where.get(one.item, here) in sites
+        )
     ]
     return calendar(f"{clinic.house.name}: due", _events(clinic, mine, now))
 
 
-def _events(clinic: Clinic, mine: list[tuple[Due, bool]], now: datetime) -> list[Event]:
+def _people_of(clinic: Clinic, subject: str) -> set[str]:
+    """Whose competences a calendar tells of: a person's own, or a manager's all; a site's none."""
+    staff = clinic.house.staff
+    if subject in staff and staff[subject].role == "manager":
+        return set(staff)
+    return {subject}
+
+
+def _events(clinic: Clinic, mine: list[Due], now: datetime) -> list[Event]:
     told = [
-        Told(one.item, one.duty, one.next_due, "\n".join((_summary(one), one.place, _says(stops))))
-        for one, stops in mine
+        Told(one.item, one.duty, one.next_due, "\n".join((_summary(one), one.place, _says(one))))
+        for one in mine
     ]
     changed = calendars.changes(clinic.store, told, now)
     return [
@@ -74,11 +87,11 @@ def _events(clinic: Clinic, mine: list[tuple[Due, bool]], now: datetime) -> list
             _uid(one.item, one.duty),
             one.next_due,
             _summary(one),
-            _says(stops),
+            _says(one),
             one.place,
             *changed[one.item, one.duty],
         )
-        for one, stops in mine
+        for one in mine
     ]
 
 
@@ -86,7 +99,10 @@ def _summary(one: Due) -> str:
     return f"{one.duty.capitalize()}: {one.label}"
 
 
-def _says(stops: bool) -> str:
+def _says(one: Due) -> str:
+    if one.sort == "competence":
+        return "After this day it has lapsed, until it is assessed again."
+    stops = one.sort == "lot" or (one.row is not None and one.row.grounds)
     after = "it may not be used until this is done." if stops else "it may still be used."
     return f"After this day {after}"
 

@@ -20,7 +20,7 @@ def answered(one: Due, names: Sequence[str]) -> dict[str, Any]:
         "next_due": one.next_due.isoformat() if one.has_day else None,
         "last_day": one.last_day.isoformat() if one.has_day and expects is None else None,
         "standing": one.standing,
-        "stops_use": one.stops,
+        "stops_use": one.stops and one.sort != "competence",
         "stops": one.says if one.standing == "overdue" else "",
         "does_not_stop": one.leaves if one.standing == "overdue" else "",
         "may_override": one.who_may(names) if one.standing == "overdue" else "",

@@ -17,7 +17,8 @@ class Due(msgspec.Struct, frozen=True, gc=False):
     """One duty as it stands on a day.
 
     *next_due* is `NO_DAY` where only a count brings it round and no day can be told; where one
-    is *expected* from real use it is that day. *stops* says that the thing may not be used now.
+    is *expected* from real use it is that day. *stops* says that the thing may not be used
+    now, or that the person may not release: *item* is a badge where a competence ends.
     """
 
     item: str
@@ -29,16 +30,19 @@ class Due(msgspec.Struct, frozen=True, gc=False):
     stops: bool
     last_day: date = NO_DAY
     brought_by: BroughtBy = "day"
-    sort: Literal["duty", "lot"] = "duty"
+    sort: Literal["duty", "lot", "competence"] = "duty"
     runs_loads: bool = False
     row: DutyRow | None = None
     expected: Expected | None = None
+    note: str = ""
 
     @property
     def says(self) -> str:
         """What it stops while it is overdue."""
         if self.sort == "lot":
             return duty_words.LOT_STOPS
+        if self.sort == "competence":
+            return duty_words.LAPSED_STOPS if self.stops else duty_words.LAPSED_ASKS
         if not self.stops:
             return duty_words.STOPS_NOTHING
         return duty_words.STOPS_LOADS if self.runs_loads else duty_words.STOPS
@@ -46,12 +50,19 @@ class Due(msgspec.Struct, frozen=True, gc=False):
     @property
     def leaves(self) -> str:
         """What it does not stop."""
-        return "" if self.sort == "lot" else duty_words.what_it_leaves(stops=self.stops)
+        if self.sort == "lot":
+            return ""
+        if self.sort == "competence":
+            return duty_words.LAPSED_LEAVES
+        return duty_words.what_it_leaves(stops=self.stops)
 
     def who_may(self, names: Sequence[str]) -> str:
         """Who may use it all the same, *names* being those with the right to override."""
         if self.sort == "lot":
             return "Nobody may use it all the same." if self.stops else ""
+        if self.sort == "competence":
+            others = [name for name in names if name != self.label]
+            return duty_words.who_gives_leave(others) if self.stops else ""
         return duty_words.who_may(stops=self.stops, runs_loads=self.runs_loads, names=names)
 
     @property
@@ -83,6 +94,8 @@ class Due(msgspec.Struct, frozen=True, gc=False):
     @property
     def why(self) -> str:
         """What brings it, where that is not its own day."""
+        if self.note:
+            return self.note
         match self.brought_by:
             case "certificate":
                 return "The date on the certificate governs."

@@ -1,19 +1,16 @@
-"""What falls due on a day: every duty of every thing, and the lots whose time runs out."""
+"""What falls due on a day: every duty of every thing, and what ends by a last day of its own."""
 
-from collections.abc import Iterator
 from datetime import date, timedelta
 from operator import attrgetter
 
 from equip.desk.clinic import Clinic
 from equip.desk.due_days import SLACK, Calendar, calendar
 from equip.desk.due_line import Due
+from equip.desk.endings import endings
 from equip.desk.expecting import Paces, paces
-from equip.rules.due import standing
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.readings import DutyRow
-
-EXPIRY = "stock expiry"
 
 
 def due(
@@ -51,7 +48,7 @@ def between(
         counted=known is not None,
     )
     found = [_due(row, when, known, name) for row in rows]
-    found += _lots(clinic, on)
+    found += endings(clinic, on)
     if first is not None or last is not None:
         begin, end = first or date.min, last or date.max
         found = [one for one in found if begin <= one.next_due <= end]
@@ -61,7 +58,7 @@ def between(
 
 def how_many(clinic: Clinic, on: date) -> int:
     """How many there are, whenever they fall due."""
-    return readings.duty_count(clinic.store) + sum(1 for _ in _lots(clinic, on))
+    return readings.duty_count(clinic.store) + sum(1 for _ in endings(clinic, on))
 
 
 def moved_day(day: date, by: timedelta) -> date:
@@ -139,18 +136,6 @@ def _due(row: DutyRow, when: Calendar, known: Paces | None, name: _Labels) -> Du
         row,
         expects,
     )
-
-
-def _lots(clinic: Clinic, on: date) -> Iterator[Due]:
-    """Lots that are not taken out of use, by the last day on which they may serve."""
-    for lot in readings.lots(clinic.store, clinic.house.zone):
-        last = lot.last_day
-        if last is not None and not lot.finished:
-            stands = standing(last, on)
-            label = f"{lot.name}, lot {lot.number} {show_tag(lot.tag)}"
-            yield Due(
-                lot.tag, label, "", EXPIRY, last, stands, stands == "overdue", last, sort="lot"
-            )
 
 
 def may_override(clinic: Clinic) -> list[str]:

@@ -2,8 +2,9 @@
 
 from datetime import date, datetime
 
-from equip.deliver.digest import DueLine, HeadLine, digest
+from equip.deliver.digest import HeadLine, digest
 from equip.desk import charts, spores
+from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic
 from equip.desk.duties import due
 from equip.desk.stock import stock
@@ -13,10 +14,7 @@ from equip.store import agenda, ledger, readings
 
 def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
     """Subject and text of that day's letter."""
-    lines = [
-        DueLine(d.label, d.duty, d.next_due, d.standing, d.stops, d.place)
-        for d in due(clinic, day, within_days=14)
-    ]
+    lines = [due_line(one) for one in due(clinic, day, within_days=14)]
     heads = [
         HeadLine(site, head.position, head.seal.hex())
         for site, head in sorted(ledger.heads(clinic.store).items())

@@ -28,7 +28,10 @@ class Reader:
         """What tells readers apart, for good."""
         return self.person or self.address
 
-    def is_told_of(self, site: str) -> bool:
+    def is_told_of(self, site: str, person: str = "") -> bool:
+        """Of what is at a site; or of a person's competence, who is told of it and managers are."""
+        if person:
+            return self.person in ("", person) or self.role == "manager"
         return not self.sites or site in self.sites
 
 

@@ -57,7 +57,7 @@ def plan(clinic: Clinic, now: datetime, links: Links | None = None) -> int:
         return written
     ahead = reach(clinic, now)
     for reader in people:
-        mine = [one for one in ahead if reader.is_told_of(one.site)]
+        mine = [one for one in ahead if reader.is_told_of(one.site, one.person)]
         written += _what_stops(clinic, now, reader, mine, works_on)
         if reader.person and not reader.stopped and now >= _digest_time(clinic, now):
             written += _personal_digest(clinic, now, reader, mine, links)

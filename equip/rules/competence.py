@@ -5,7 +5,7 @@ happened. Nothing recorded is no fault unless the house says that it is (*record
 right that was given before competence was recorded keeps its meaning.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
@@ -126,14 +126,21 @@ def last_day(since: date, months: int) -> date:
     return add_months(since, months) - timedelta(days=1)
 
 
-def lapsing(told: Sequence[Assessment], on: date, within_days: int) -> list[Assessment]:
+def ending(told: Iterable[Assessment], on: date) -> list[tuple[str, str, Held]]:
+    """Person, task and how it stands on a day, of each that has a last day; the soonest first."""
+    own: dict[tuple[str, str], list[Assessment]] = {}
+    for one in told:
+        own.setdefault((one.person, one.task), []).append(one)
+    found = [(person, task, held(each, person, task, on)) for (person, task), each in own.items()]
+    ends = [(its.until, person, task, its) for person, task, its in found if its.until is not None]
+    return [(person, task, its) for _, person, task, its in sorted(ends, key=lambda one: one[:3])]
+
+
+def lapsing(told: Iterable[Assessment], on: date, within_days: int) -> list[Assessment]:
     """Assessments in force that end within some days of *on*, or have ended; the soonest first."""
     edge = on + timedelta(days=within_days)
-    pairs = dict.fromkeys((one.person, one.task) for one in told)
-    found = [held(told, person, task, on) for person, task in pairs]
-    ends = [
-        (its.until, its.found)
-        for its in found
+    return [
+        its.found
+        for _, _, its in ending(told, on)
         if its.found is not None and its.until is not None and its.until <= edge
     ]
-    return [one for _, one in sorted(ends, key=lambda each: (each[0], each[1].person))]

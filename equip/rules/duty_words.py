@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from equip import facts
 from equip.facts import Counts, DutyTerms, Meter, Shift
+from equip.rules.competence import TASKS
 from equip.rules.wording import counted, several
 
 COUNTED: dict[Counts, str] = {
@@ -42,6 +43,11 @@ KINDS = (
 STOPS = "It may not be used until this is done."
 STOPS_LOADS = "It may not be used, and starts no load, until this is done."
 STOPS_NOTHING = "It may still be used."
+LAPSED_STOPS = "Who it is about releases no load until it is assessed again."
+LAPSED_ASKS = (
+    "Who it is about is asked why, or has somebody competent stand by, until it is assessed again."
+)
+LAPSED_LEAVES = "What was done before it lapsed stands."
 LOT_STOPS = "It may not be used from the day after."
 
 
@@ -64,6 +70,18 @@ def who_may(*, stops: bool, runs_loads: bool, names: Sequence[str]) -> str:
     if not names:
         return "Nobody has the right to set this aside."
     return f"For a use, with a reason: {several(list(names))}."
+
+
+def competence_to(task: str) -> str:
+    """A competence as it stands among the duties."""
+    return f"competence to {TASKS[task]}"
+
+
+def who_gives_leave(names: Sequence[str]) -> str:
+    """Who lets somebody release for some days though their competence has lapsed."""
+    if not names:
+        return "Nobody else has the right to give leave."
+    return f"Leave for some days, with a reason: {several(list(names))}."
 
 
 def every(

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import duties, duty_acts
+from equip.desk import competence, duties, duty_acts
 from equip.desk.acting import acting
 from equip.store import readings
 from tests.playing import Play
@@ -130,3 +130,19 @@ def test_a_long_list_goes_on_over_the_page_and_says_how_many_there_are(
     second = auditor.get(unescape(links[0])).text
     assert "Check 100" in second and "Check 099" not in second and "From the beginning" in second
     assert auditor.get("/due?onward=soon").status_code == 400
+
+
+def test_a_competence_that_lapsed_is_a_line_that_leads_to_the_person(
+    play: Play, signed_in: SignIn
+) -> None:
+    nurse = play.people["nurse"]
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        last = TODAY - timedelta(days=3)
+        competence.assess(act, nurse, "release", "competent", last, until=last, outside="A trainer")
+
+    reader = signed_in("auditor")
+    for path in ("/due", "/due/year", "/due/month"):
+        assert f'<a href="/setup/people/{nurse}">Nell Ash</a>' in reader.get(path).text
+    page = " ".join(reader.get("/due").text.split())
+    assert "<strong>Competence to release loads</strong> of" in page and "3 days over." in page
+    assert "Leave for some days, with a reason: Mo Reed." in page

@@ -1,0 +1,57 @@
+"""What ends by a last day of its own and is listed beside the duties: lots, competences."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from equip.desk.clinic import Clinic
+from equip.desk.due_line import Due
+from equip.rules import competence, duty_words
+from equip.rules.competence import Held
+from equip.rules.due import standing
+from equip.scan import show_tag
+from equip.store import readings
+
+EXPIRY = "stock expiry"
+
+
+def endings(clinic: Clinic, on: date) -> Iterator[Due]:
+    """All of it, however far ahead."""
+    yield from _lots(clinic, on)
+    yield from _competences(clinic, on)
+
+
+def _lots(clinic: Clinic, on: date) -> Iterator[Due]:
+    """Lots that are not taken out of use, by the last day on which they may serve."""
+    for lot in readings.lots(clinic.store, clinic.house.zone):
+        last = lot.last_day
+        if last is not None and not lot.finished:
+            stands = standing(last, on)
+            label = f"{lot.name}, lot {lot.number} {show_tag(lot.tag)}"
+            yield Due(
+                lot.tag, label, "", EXPIRY, last, stands, stands == "overdue", last, sort="lot"
+            )
+
+
+def _competences(clinic: Clinic, on: date) -> Iterator[Due]:
+    """Competences of people who work here, by the last day on which each counts."""
+    house = clinic.house
+    for person, task, its in competence.ending(house.competences, on):
+        staff = house.staff.get(person)
+        if staff is not None and staff.active and its.until is not None:
+            yield Due(
+                person,
+                staff.name,
+                "",
+                duty_words.competence_to(task),
+                its.until,
+                standing(its.until, on),
+                # Away from a release it only asks; leave that was given lets a release through.
+                task == "release" and its.state == "lapsed",
+                its.until,
+                sort="competence",
+                note=_leave(its),
+            )
+
+
+def _leave(its: Held) -> str:
+    return "" if its.leave is None else f"Leave was given until {its.leave.until}."

@@ -5,6 +5,7 @@ and two gigabytes in a temporary folder, deleted afterwards); ROUNDS how often a
 """
 
 import os
+import subprocess
 import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -46,6 +47,8 @@ def main() -> int:
         show("verify --chain", chain.measure(books[_named(sizes[0])], rounds))
         for title, lines in scans.measure(books, folder, rounds):
             show(title, lines)
+    # In a process of its own: it tells the most memory that it took.
+    subprocess.run([sys.executable, "-m", "tests.measure.tracing"], check=True)
     print(f"\nAll of it took {perf_counter() - start:.0f} s.")
     return 0
 

@@ -1,10 +1,11 @@
 """What a question of exposure costs: `python -m tests.measure.tracing`, by itself.
 
 The rows of who met whom are written straight into their table, in the form that the fold gives
-them, without a ledger behind them: questions read those rows alone. That the form is the fold's is
-not checked here. The floors are one plain pass in memory over the same rows, and a graph walked by
-networkx, which knows nothing of certainty, shares or paths. USES sets the size, FULL=1 adds ten
-times that; at more than 200,000 uses the floors run over one clinic and are multiplied.
+them, without a ledger behind them: questions read those rows alone. That the form is the fold's
+is not checked here; `tests/desk/test_tracing.py` checks it. The floors are one plain pass in
+memory over the same rows, and a graph walked by networkx, which knows nothing of certainty, shares
+or paths. USES sets the size, FULL=1 adds ten times that; at more than 200,000 uses the floors run
+over one clinic and are multiplied.
 """
 
 import os
@@ -31,9 +32,9 @@ from equip.rules.exposure import sweep
 from equip.settings import Settings
 from equip.store.contacts import Changed, Contacts
 from equip.store.database import Store
-from equip.store.exposures import refresh, tallies
+from equip.store.exposures import refresh
 from tests.measure.decade import CLINICS, clinic_lines
-from tests.measure.lines import ms
+from tests.measure.lines import Line, ms, show
 
 _ROW = (
     "INSERT INTO touch (item, sort, ref, at, site, position, what, patient, gate, why_not,"
@@ -42,47 +43,77 @@ _ROW = (
 )
 _STATES = {"pass": "proven", "": "open", "fail": "void"}
 _TURNS = 5
+_FLOORS_WHOLE = 200_000
 
 Row = tuple[Any, ...]
 
 
 def main() -> int:
-    """Measure at one million uses (USES to change it; FULL=1 for ten million as well)."""
-    sizes = [int(os.environ.get("USES", "1000000"))]
-    if os.environ.get("FULL"):
-        sizes.append(10 * sizes[0])
-    urls = ["", *filter(None, [os.environ.get("EQUIP_TEST_POSTGRES", "")])]
-    for url in urls:
+    """Measure at a tenth of a million uses and at one (USES to change it; FULL=1 for ten too)."""
+    most = int(os.environ.get("USES", "1000000"))
+    sizes = [most // 10, most] + ([10 * most] if os.environ.get("FULL") else [])
+    for url in ["", *filter(None, [os.environ.get("EQUIP_TEST_POSTGRES", "")])]:
+        before = None
         for uses in sizes:
             with TemporaryDirectory(prefix="tracing-") as folder:
-                _measure(Path(folder), uses, url)
+                times = _measure(Path(folder), uses, url)
+            name = "PostgreSQL" if url else "SQLite"
+            show(f"{uses:,} uses of ten years on {name}", _lines(times, before, uses, most))
+            before = times
     return 0
 
 
-def _measure(folder: Path, uses: int, url: str) -> None:
+def _lines(
+    times: dict[str, float], before: dict[str, float] | None, uses: int, most: int
+) -> list[Line]:
+    """Each question against the floors of this size, and against a tenth of it."""
+    load, more = times["one load"], times["one more fact"]
+    said = "" if uses <= _FLOORS_WHOLE else ", one clinic multiplied"
+    plain, graph = times["plain pass"], times["networkx"]
+    found = [
+        Line("one load, against 50 ms", load / 0.05, 1 if uses == most else None, ms(load)),
+        Line(
+            f"one load, against networkx over all{said}",
+            load / graph,
+            0.01 if uses >= most else None,
+            ms(graph),
+        ),
+        Line(f"one load, against a plain pass in memory{said}", load / plain, None, ms(plain)),
+    ]
+    found += [
+        Line(f"{name}, against that pass", times[name] / plain, None, ms(times[name]))
+        for name in ("a machine over a month", "a source patient", "the invariant from nothing")
+    ]
+    if before is not None:
+        was, earlier = before["one load"], before["one more fact"]
+        found += [
+            Line("one load, against a tenth of the ledger", load / was, 2, ms(was)),
+            Line("one more fact, against a tenth of it", more / earlier, 1.5, ms(more)),
+        ]
+    memory = times["peak MiB"]
+    found.append(Line("peak memory, against 1 GiB", memory / 1024, 1, f"{memory:,.0f} MiB"))
+    return found
+
+
+def _measure(folder: Path, uses: int, url: str) -> dict[str, float]:
     settings = Settings(data=folder, site="TIMED", **({"database": url} if url else {}))
-    print(f"\n{uses:,} uses on {'PostgreSQL' if url else 'SQLite'}", flush=True)
     with open_house(settings, utc_now) as house:
         clinic, store = house.clinic, house.clinic.store
-        start = perf_counter()
         items = _fill(store, uses)
-        _say("rows written", perf_counter() - start)
         start = perf_counter()
         _tell_all(store, items)
-        _say("the invariant from nothing", perf_counter() - start)
-        print(f"  tallies {tallies(store)}")
+        times = {"the invariant from nothing": perf_counter() - start}
         item, load, at, patient = _somewhere(store)
         day = moment(at)
         ours = {
             "one load": lambda: tracing.look_back(clinic, Scope(loads=(load,))),
-            "one machine over a month": partial(_month, clinic, day),
+            "a machine over a month": partial(_month, clinic, day),
             "a source patient": lambda: tracing.look_back(clinic, Scope(patient=patient)),
-            "the invariant after one more fact": partial(_one_more, store, item),
+            "one more fact": partial(_one_more, store, item),
         }
-        for what, work in ours.items():
-            _say(what, _median(work))
-        print(f"  peak memory {_peak_mib():,.0f} MiB, before the floors")
-        _floors(store, uses)
+        times |= {what: _median(work) for what, work in ours.items()}
+        times["peak MiB"] = _peak_mib()
+        return times | _floors(store, uses)
 
 
 def _fill(store: Store, uses: int) -> set[str]:
@@ -151,19 +182,18 @@ def _somewhere(store: Store) -> tuple[str, str, int, str]:
     return "C07 T03", load, at, str(row[0])
 
 
-def _floors(store: Store, uses: int) -> None:
+def _floors(store: Store, uses: int) -> dict[str, float]:
     """One pass over everything in memory, and the same by a graph; of one clinic if there is much
     (both grow with the rows, so the figure is multiplied and said to be)."""
-    part = 1 if uses <= 200_000 else CLINICS
+    part = 1 if uses <= _FLOORS_WHOLE else CLINICS
     which = "" if part == 1 else " WHERE item >= 'C07' AND item < 'C08'"
     history = Contacts(store)
     items = [row[0] for row in store.rows(f"SELECT DISTINCT item FROM touch{which}")]
     told = sorted(contact for item in items for contact in history.of(item))
-    said = "" if part == 1 else f", one clinic × {part}"
-    _say(
-        f"floor: a plain pass in memory{said}", part * _median(lambda: sum(1 for _ in sweep(told)))
-    )
-    _say(f"floor: networkx over all{said}", part * _median(partial(_by_graph, told)))
+    return {
+        "plain pass": part * _median(lambda: sum(1 for _ in sweep(told))),
+        "networkx": part * _median(partial(_by_graph, told)),
+    }
 
 
 def _by_graph(told: list[Any]) -> int:
@@ -199,10 +229,6 @@ def _timed(work: Callable[[], object]) -> float:
 
 def _peak_mib() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-
-
-def _say(what: str, seconds: float) -> None:
-    print(f"  {what:<50}{ms(seconds):>12}", flush=True)
 
 
 if __name__ == "__main__":

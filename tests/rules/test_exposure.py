@@ -310,9 +310,36 @@ def test_the_chance_that_a_pack_holds_one(
     assert chance_of_one(carrying, mixed, drawn) == chance
 
 
-def test_no_more_can_be_drawn_than_was_mixed() -> None:
-    with pytest.raises(ValueError, match="cannot be drawn"):
-        chance_of_one(1, 2, 3)
+@pytest.mark.parametrize(
+    ("carrying", "mixed", "drawn"), [(1, 2, 3), (3, 2, 1), (-1, 2, 1), (1, 2, -1), (0, -1, 0)]
+)
+def test_what_cannot_be_drawn_is_refused(carrying: int, mixed: int, drawn: int) -> None:
+    with pytest.raises(ValueError, match=f"{drawn} cannot be drawn out of {mixed}"):
+        chance_of_one(carrying, mixed, drawn)
+
+
+def test_what_was_mixed_twice_is_a_share_of_a_share() -> None:
+    """By hand: 2 of 8 carry after the first load; 4 of those meet 12 clean ones in the second,
+    so 4 × ¼ of 16; where all 16 came out of the first it is a quarter still."""
+    first = [
+        use(1, "P1", "a"),
+        gate(2, "P1", "void", contents=2),
+        gate(2, "P2", "void", contents=6),
+        made(3, "N1", contents=4),
+        made(3, "N2", contents=4),
+    ]
+    second = [
+        gate(4, "N1", "void", "L2", contents=4),
+        gate(4, "N3", "void", "L2", contents=12),
+        made(5, "M1", "L2", contents=2),
+        use(6, "M1", "b"),
+    ]
+    both = [one._replace(item="N2") if one.item == "N3" else one for one in second]
+
+    once, twice = only(sorted([*first, *second])), only(sorted([*first, *both]))
+
+    assert (once.share, once.sources[0].share) == (Fraction(1, 16), Fraction(1, 16))
+    assert (twice.share, twice.sources[0].share) == (Fraction(1, 4), Fraction(1, 4))
 
 
 def test_what_an_item_carries_can_be_asked_between_two_instants() -> None:

@@ -49,6 +49,11 @@ def alert(site_name: str, says: str, *, stopped: bool) -> tuple[str, str]:
     return f"{site_name}: {subject}", "\n\n".join(blocks) + "\n"
 
 
+def overtaken(text: str, gone: Sequence[str]) -> str:
+    """A letter that waited, with what is no longer due since it was written said first."""
+    return "\n\n".join([*_block("No longer due since this letter was written", gone), text])
+
+
 def _block(title: str, lines: Sequence[str]) -> list[str]:
     return ["\n".join([f"{title}:", *(f"- {line}" for line in lines)])] if lines else []
 

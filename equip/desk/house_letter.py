@@ -6,15 +6,16 @@ from equip.deliver.digest import HeadLine, digest
 from equip.desk import charts, spores
 from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic
+from equip.desk.due_line import Due
 from equip.desk.duties import due
 from equip.desk.stock import stock
 from equip.scan import show_tag
 from equip.store import agenda, ledger, readings
 
 
-def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
-    """Subject and text of that day's letter."""
-    lines = [due_line(one) for one in due(clinic, day, within_days=14)]
+def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str, list[Due]]:
+    """Subject and text of that day's letter, and what is due that it tells of."""
+    found = due(clinic, day, within_days=14)
     heads = [
         HeadLine(site, head.position, head.seal.hex())
         for site, head in sorted(ledger.heads(clinic.store).items())
@@ -26,7 +27,8 @@ def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str]:
     if stuck := len(agenda.stuck(clinic.store)):
         letters = "1 letter was" if stuck == 1 else f"{stuck} letters were"
         alerts.append(f"{letters} not delivered: the outbox, under Setup, says why.")
-    return digest(day, clinic.house.name, lines, heads, alerts)
+    lines = [due_line(one) for one in found]
+    return *digest(day, clinic.house.name, lines, heads, alerts), found
 
 
 def _odd_machines(clinic: Clinic, now: datetime) -> list[str]:

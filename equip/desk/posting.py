@@ -8,11 +8,19 @@ import os
 import socket
 from datetime import datetime, timedelta
 
-from equip.deliver.mail import Mailer, MailNoServer, MailPutOff, MailRefused, wait_before
+from equip.deliver.mail import (
+    Mailer,
+    MailNoServer,
+    MailPutOff,
+    MailRefused,
+    MailUnsure,
+    wait_before,
+)
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.links import Links
-from equip.store import agenda, recipients
+from equip.desk.overtaken import Overtaken
+from equip.store import agenda, letters, recipients
 from equip.store.agenda import Job
 
 # Longer than a server may take over one letter, each of its dozen answers at the last moment.
@@ -31,23 +39,28 @@ def send_due(clinic: Clinic, mailer: Mailer, links: Links | None) -> int:
     Each letter is claimed just before it is sent: a claim that waited behind a slow server could
     run out, and another process would send the same letter.
     """
-    sent = 0
+    sent, overtaken = 0, Overtaken(clinic)
     for _ in range(_MOST):
         jobs = agenda.claim(
             clinic.store, clinic.clock(), lease=_LEASE, holder=process_name(), limit=1
         )
         if not jobs:
             break
+        job = overtaken.as_it_stands(jobs[0])
+        if job is None:
+            continue
         try:
-            _send(mailer, jobs[0], links)
+            _send(mailer, job, links)
         except MailPutOff as problem:
-            _put_off(clinic, jobs[0], str(problem))
+            if isinstance(problem, MailUnsure):
+                letters.unsure(clinic.store, job.key)
+            _put_off(clinic, job, str(problem))
             if isinstance(problem, MailNoServer):
                 break
         except MailRefused as problem:
-            agenda.given_up(clinic.store, jobs[0].key, clinic.clock(), str(problem))
+            agenda.given_up(clinic.store, job.key, clinic.clock(), str(problem))
         else:
-            agenda.done(clinic.store, jobs[0].key, clinic.clock())
+            agenda.done(clinic.store, job.key, clinic.clock())
             sent += 1
     return sent
 
@@ -90,6 +103,8 @@ def again(clinic: Clinic, key: str, now: datetime) -> None:
         raise Refused("There is no such letter.")
     if letter.sent is not None:
         raise Refused("That letter has left: it is not sent twice.")
+    if letter.withdrawn is not None:
+        raise Refused("That letter was withdrawn: what it told of is no longer due.")
     known = {one.person: one.address for one in recipients.recipients(clinic.store)}
-    if not agenda.again(clinic.store, key, now, known.get(letter.person, letter.address)):
+    if not letters.again(clinic.store, key, now, known.get(letter.person, letter.address)):
         raise Refused("That letter is just being sent: look again in some minutes.")

@@ -13,13 +13,19 @@ from equip.deliver.mail import Mailer
 from equip.desk import posting, rehearsal
 from equip.desk.ahead import Ahead, reach
 from equip.desk.clinic import Clinic
+from equip.desk.due_line import Due
 from equip.desk.house_letter import house_letter
 from equip.desk.links import Links
+from equip.desk.overtaken import letter_line
 from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
 from equip.rules import reminders
 from equip.rules.reminders import Works
 from equip.store import agenda, recipients
 from equip.store.agenda import Job
+from equip.store.letters import keep_lines
+
+_Written = tuple[Job, list[Due]]
+"""A letter and what it tells of."""
 
 
 def tick(
@@ -90,12 +96,10 @@ def _house_digests(clinic: Clinic, now: datetime) -> int:
     }
     if not (missing := [key for key in keys if not agenda.exists(clinic.store, key)]):
         return 0
-    subject, text = house_letter(clinic, day, now)
+    subject, text, lines = house_letter(clinic, day, now)
     with clinic.store.writing():
         return sum(
-            agenda.put_letter(
-                clinic.store, Job(key, "digest", text, 0, "", keys[key], subject), now
-            )
+            _put(clinic, Job(key, "digest", text, 0, "", keys[key], subject), lines, now)
             for key in missing
         )
 
@@ -134,7 +138,7 @@ def _what_stops(
         and (step := reminders.stop_reached(one.due.next_due, today, works_on)) is not None
     ]
 
-    def write(new: list[tuple[Ahead, int]]) -> Job:
+    def write(new: list[tuple[Ahead, int]]) -> _Written:
         soon = [one.line for one, step in new if step == reminders.STOPS_SOON]
         over = [one.line for one, step in new if step == reminders.STOPS]
         subject, text = letters.stopping(
@@ -143,7 +147,8 @@ def _what_stops(
         told = repr([(one.key, step) for one, step in new])
         number = hashlib.sha256(told.encode()).hexdigest()[:20]
         key = f"stops:{reader.name}:{number}"
-        return Job(key, "stops", text, 0, reader.person, reader.address, subject)
+        letter = Job(key, "stops", text, 0, reader.person, reader.address, subject)
+        return letter, [one.due for one, _ in new]
 
     return _write_once(clinic, now, reader, "stops", reached, write)
 
@@ -160,14 +165,17 @@ def _personal_digest(
         (one, step) for one in ahead if (step := one.step(today, first=reader.first)) is not None
     ]
 
-    def write(new: list[tuple[Ahead, int]]) -> Job:
+    def write(new: list[tuple[Ahead, int]]) -> _Written:
         keys = {one.key for one, _ in new}
         lines = [one.line for one, _ in new]
-        rest = [one.line for one, _ in reached if one.key not in keys]
-        still = [line for line in rest if line.standing == "overdue"]
+        rest = [one for one, _ in reached if one.key not in keys]
+        still = [one for one in rest if one.due.standing == "overdue"]
         stop = links.stop(reader.person, reader.address) if links else ""
-        subject, text = letters.personal(today, clinic.house.name, lines, still, stop)
-        return Job(key, "digest", text, 0, reader.person, reader.address, subject)
+        subject, text = letters.personal(
+            today, clinic.house.name, lines, [one.line for one in still], stop
+        )
+        letter = Job(key, "digest", text, 0, reader.person, reader.address, subject)
+        return letter, [one.due for one in (*(one for one, _ in new), *still)]
 
     if written := _write_once(clinic, now, reader, "digest", reached, write):
         return written
@@ -182,7 +190,7 @@ def _write_once(
     reader: Reader,
     sort: str,
     reached: list[tuple[Ahead, int]],
-    write: Callable[[list[tuple[Ahead, int]]], Job],
+    write: Callable[[list[tuple[Ahead, int]]], _Written],
 ) -> int:
     """One letter of the steps that this reader was not told of, marked in the same transaction."""
     if not reached:
@@ -197,7 +205,15 @@ def _write_once(
             recipients.tell(clinic.store, reader.name, sort, [(one.key, step) for one, step in new])
         )
         mine = [(one, step) for one, step in new if one.key in told]
-        return int(bool(mine)) and agenda.put_letter(clinic.store, write(mine), now)
+        return int(bool(mine)) and _put(clinic, *write(mine), now)
+
+
+def _put(clinic: Clinic, letter: Job, about: Iterable[Due], now: datetime) -> int:
+    """The letter and what it tells of, in the transaction of its marks; whether it is new."""
+    if not agenda.put_letter(clinic.store, letter, now):
+        return 0
+    keep_lines(clinic.store, letter.key, map(letter_line, about))
+    return 1
 
 
 # --- hours ----------------------------------------------------------------------------------

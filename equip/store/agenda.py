@@ -14,7 +14,10 @@ from equip.store.database import Store
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One letter to send, claimed by us until its lease runs out. *person* is "" for the house."""
+    """One letter to send, claimed by us until its lease runs out. *person* is "" for the house.
+
+    *unsure*: an earlier try may have arrived, so it goes again with the same bytes.
+    """
 
     key: str
     what: str
@@ -23,6 +26,7 @@ class Job:
     person: str = ""
     address: str = ""
     subject: str = ""
+    unsure: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +44,7 @@ class Letter:
     payload: str = ""
     sent: datetime | None = None
     stopped: datetime | None = None
+    withdrawn: datetime | None = None
 
 
 def put(store: Store, key: str, due: datetime, what: str, payload: str) -> None:
@@ -60,7 +65,8 @@ def put_nothing(store: Store, key: str, now: datetime) -> None:
 def _insert(store: Store, letter: Job, due: datetime, sent: int | None) -> bool:
     made = store.run(
         "INSERT INTO agenda (key, due, what, payload, tries, claimed_until, claimed_by, error,"
-        " person, address, subject, sent) VALUES (?, ?, ?, ?, 0, 0, '', '', ?, ?, ?, ?)"
+        " unsure, person, address, subject, sent)"
+        " VALUES (?, ?, ?, ?, 0, 0, '', '', 0, ?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
         letter.key,
         micros(due),
@@ -103,28 +109,31 @@ def claim(store: Store, now: datetime, *, lease: timedelta, holder: str, limit: 
     """Up to *limit* letters that are due and that nobody else holds, soonest first."""
     at = micros(now)
     candidates = store.rows(
-        "SELECT key, what, payload, tries, person, address, subject, claimed_until FROM agenda"
-        " WHERE sent IS NULL AND stopped IS NULL AND address <> ''"
+        "SELECT key, what, payload, tries, person, address, subject, claimed_until, unsure"
+        " FROM agenda WHERE sent IS NULL AND stopped IS NULL AND withdrawn IS NULL"
+        " AND address <> ''"
         " AND due <= ? AND claimed_until <= ? ORDER BY due, key LIMIT ?",
         at,
         at,
         limit,
     )
     claimed = []
-    for key, what, payload, tries, person, address, subject, until in candidates:
+    for key, what, payload, tries, person, address, subject, until, unsure in candidates:
+        maybe = int(until > 0 or unsure)  # a claim that ran out: whoever held it fell over
         with store.writing():
             won = store.run(
-                "UPDATE agenda SET claimed_until = ?, claimed_by = ?, tries = tries + 1"
-                " WHERE key = ? AND sent IS NULL AND stopped IS NULL AND due <= ?"
-                " AND claimed_until = ?",
+                "UPDATE agenda SET claimed_until = ?, claimed_by = ?, tries = tries + 1,"
+                " unsure = ? WHERE key = ? AND sent IS NULL AND stopped IS NULL"
+                " AND withdrawn IS NULL AND due <= ? AND claimed_until = ?",
                 micros(now + lease),
                 holder,
+                maybe,
                 key,
                 at,
                 until,
             )
         if won == 1:
-            claimed.append(Job(key, what, payload, tries + 1, person, address, subject))
+            claimed.append(Job(key, what, payload, tries + 1, person, address, subject, maybe == 1))
     return claimed
 
 
@@ -132,6 +141,7 @@ def done(store: Store, key: str, now: datetime, says: str = "") -> None:
     """It has left; *says* is what the server had to say about it, if anything."""
     with store.writing():
         store.run("UPDATE agenda SET sent = ?, error = ? WHERE key = ?", micros(now), says, key)
+        store.run("DELETE FROM letter_line WHERE key = ?", key)
 
 
 def failed(store: Store, key: str, now: datetime, error: str, retry_at: datetime) -> None:
@@ -158,46 +168,17 @@ def given_up(store: Store, key: str, now: datetime, error: str) -> None:
         )
 
 
-def again(store: Store, key: str, now: datetime, address: str) -> bool:
-    """A person wants it tried now, to *address*; whether it may be: it has not left, and nobody
-    is just sending it."""
-    at = micros(now)
-    with store.writing():
-        return (
-            store.run(
-                "UPDATE agenda SET stopped = NULL, due = ?, tries = 0, address = ?"
-                " WHERE key = ? AND sent IS NULL AND address <> '' AND claimed_until <= ?",
-                at,
-                address,
-                key,
-                at,
-            )
-            == 1
-        )
-
-
-def put_away(store: Store, key: str) -> bool:
-    """A person has seen that it failed: it is kept, and listed no more; whether it had failed."""
-    with store.writing():
-        return (
-            store.run(
-                "UPDATE agenda SET stopped = -stopped"
-                " WHERE key = ? AND sent IS NULL AND stopped > 0",
-                key,
-            )
-            == 1
-        )
-
-
 _LETTER = (
-    "SELECT key, due, what, tries, error, person, address, subject, payload, sent, stopped"
-    " FROM agenda"
+    "SELECT key, due, what, tries, error, person, address, subject, payload, sent, stopped,"
+    " withdrawn FROM agenda"
 )
 
 
 def waiting(store: Store, most: int = 50) -> list[Letter]:
     """What has not left yet and will be tried, soonest first."""
-    return _letters(store, "sent IS NULL AND stopped IS NULL ORDER BY due, key", most)
+    return _letters(
+        store, "sent IS NULL AND stopped IS NULL AND withdrawn IS NULL ORDER BY due, key", most
+    )
 
 
 def stuck(store: Store, most: int = 200) -> list[Letter]:
@@ -210,6 +191,11 @@ def left(store: Store, most: int = 50) -> list[Letter]:
     return _letters(store, "sent IS NOT NULL AND address <> '' ORDER BY sent DESC, key", most)
 
 
+def withdrawn(store: Store, most: int = 50) -> list[Letter]:
+    """What was not sent because what it told of was no longer due, the newest first."""
+    return _letters(store, "withdrawn IS NOT NULL ORDER BY withdrawn DESC, key", most)
+
+
 def letter_of(store: Store, key: str) -> Letter | None:
     return next(iter(_letters(store, "key = ?", 1, key)), None)
 
@@ -217,7 +203,8 @@ def letter_of(store: Store, key: str) -> Letter | None:
 def _letters(store: Store, which: str, most: int, *values: str) -> list[Letter]:
     found = []
     for row in store.rows(f"{_LETTER} WHERE {which} LIMIT ?", *values, most):
-        key, due, what, tries, error, person, address, subject, payload, sent, stopped = row
+        key, due, what, tries, error, person, address, subject, payload, *moments = row
+        sent, stopped, taken_back = moments
         found.append(
             Letter(
                 key,
@@ -231,6 +218,7 @@ def _letters(store: Store, which: str, most: int, *values: str) -> list[Letter]:
                 payload,
                 None if sent is None else moment(sent),
                 None if stopped is None else moment(abs(stopped)),
+                None if taken_back is None else moment(taken_back),
             )
         )
     return found

@@ -40,7 +40,8 @@ class AgendaRow(Table):
     """Word that leaves the house later: claimed by one conditional update, then marked as sent.
 
     Without an *address* it is an event that no letter was written about yet. *stopped* is when we
-    gave up, below nought once a person put it away; a person may start it again.
+    gave up, below nought once a person put it away; a person may start it again. *withdrawn* is
+    when what it told of was found overtaken; *unsure* is 1 once a try may have arrived.
     """
 
     key = TextField(primary_key=True)
@@ -56,10 +57,26 @@ class AgendaRow(Table):
     address = TextField()
     subject = TextField()
     stopped = BigIntegerField(null=True)
+    withdrawn = BigIntegerField(null=True)
+    unsure = IntegerField()
 
     class Meta:
         table_name = "agenda"
         indexes = ((("sent", "due"), False),)
+
+
+class LetterLineRow(Table):
+    """One duty that a letter tells of which has not left yet."""
+
+    key = TextField()
+    item = TextField()
+    duty = TextField()
+    due = TextField()
+    line = TextField()
+
+    class Meta:
+        table_name = "letter_line"
+        primary_key = CompositeKey("key", "item", "duty", "due")
 
 
 class RecipientRow(Table):
@@ -173,6 +190,7 @@ HOUSE = (
     ActRow,
     VaultRow,
     AgendaRow,
+    LetterLineRow,
     RecipientRow,
     ReminderRow,
     BeatRow,

@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import calendars, posting, readers, timings
 from equip.desk.acting import Refused, acting
-from equip.store import agenda, readings, recipients
+from equip.store import agenda, letters, readings, recipients
 from equip.web.forms import chosen, needed, text, whole
 from equip.web.guard import NotAllowed, anybody, manager, writer
 from equip.web.letters_page import links
@@ -27,6 +27,7 @@ def page() -> ResponseReturnValue:
         waiting=agenda.waiting(store, 200),
         stuck=agenda.stuck(store),
         left=agenda.left(store, 100),
+        withdrawn=agenda.withdrawn(store),
         beats=beats,
         late=bool(beats) and g.now - beats[0].at > _LATE,
         has_server=g.clinic.settings.smtp is not None,
@@ -45,7 +46,7 @@ def again() -> ResponseReturnValue:
 def put_away() -> ResponseReturnValue:
     """A letter that failed was seen and dealt with: it stands here no longer."""
     manager()
-    if not agenda.put_away(g.clinic.store, needed("key")):
+    if not letters.put_away(g.clinic.store, needed("key")):
         raise Refused("Only a letter that failed is put away.")
     return redirect(url_for("outbox.page"), code=303)
 

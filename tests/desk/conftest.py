@@ -1,14 +1,19 @@
 """A clinic for the tests of the desk."""
 
 import shutil
-from collections.abc import Callable
+import socket
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from aiosmtpd.controller import Controller
 
+from equip.deliver.mail import Mailer
+from equip.setting_values import HostPort
 from equip.store.database import Store
 from tests.playing import Play
+from tests.post_office import PostOffice
 from tests.stopped import StoppedClock
 
 
@@ -31,3 +36,18 @@ def fresh_play(store: Store, template: Callable[[str], str], tmp_path: Path) -> 
         return Play.begin(made, StoppedClock(), folder / "house")
 
     return fresh
+
+
+@pytest.fixture
+def office() -> Iterator[PostOffice]:
+    yield PostOffice()
+
+
+@pytest.fixture
+def mailer(office: PostOffice) -> Iterator[Mailer]:
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = int(free.getsockname()[1])
+    controller = Controller(office, hostname="127.0.0.1", port=port)
+    controller.start()
+    yield Mailer(HostPort("127.0.0.1", port), "book@clinic.example", tls="none")
+    controller.stop()

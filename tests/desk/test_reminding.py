@@ -2,17 +2,10 @@
 
 import re
 import socket
-from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
-from email import message_from_bytes
-from email.message import EmailMessage
-from email.policy import default
 from pathlib import Path
-from typing import Any
 
 import pytest
-from aiosmtpd.controller import Controller
 
 from equip.deliver.mail import Mailer
 from equip.desk import beats, duty_acts, posting, readers, reminding, sheets, timings
@@ -24,51 +17,10 @@ from equip.store import agenda, ledger, recipients, verifying
 from equip.store.database import Store
 from equip.store.refolding import differences
 from tests.playing import Play
+from tests.post_office import PostOffice
 from tests.stopped import StoppedClock
 
 NURSE, MANAGER = "nurse@clinic.example", "manager@clinic.example"
-
-
-@dataclass
-class PostOffice:
-    """Keeps what it takes; answers DATA as it was told to."""
-
-    answer: str = "250 OK"
-    refused: dict[str, str] = field(default_factory=dict)
-    breaks_off: bool = False
-    taken: list[EmailMessage] = field(default_factory=list)
-
-    async def handle_RCPT(
-        self, server: Any, session: Any, envelope: Any, address: str, options: Any
-    ) -> str:
-        if address in self.refused:
-            return self.refused[address]
-        envelope.rcpt_tos.append(address)
-        return "250 OK"
-
-    async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
-        if self.answer.startswith("250"):
-            message = message_from_bytes(envelope.content, policy=default)
-            assert isinstance(message, EmailMessage)
-            self.taken.append(message)
-        if self.breaks_off:
-            server.transport.abort()
-        return self.answer
-
-
-@pytest.fixture
-def office() -> Iterator[PostOffice]:
-    yield PostOffice()
-
-
-@pytest.fixture
-def mailer(office: PostOffice) -> Iterator[Mailer]:
-    with socket.create_server(("127.0.0.1", 0)) as free:
-        port = int(free.getsockname()[1])
-    controller = Controller(office, hostname="127.0.0.1", port=port)
-    controller.start()
-    yield Mailer(HostPort("127.0.0.1", port), "book@clinic.example", tls="none")
-    controller.stop()
 
 
 @pytest.fixture

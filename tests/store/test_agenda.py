@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from playhouse.migrations import Runner
 
-from equip.store import agenda
+from equip.store import agenda, letters
 from equip.store.agenda import Job
 from equip.store.database import Store, migrate
 from tests.stopped import NOON
@@ -139,17 +139,17 @@ def test_what_was_given_up_is_tried_again_only_by_hand_and_only_if_nobody_is_sen
 ) -> None:
     put(store)
     claim(store)
-    assert not agenda.again(store, "a", NOON, "mo@clinic.example")
+    assert not letters.again(store, "a", NOON, "mo@clinic.example")
     agenda.given_up(store, "a", NOON, "550 no such mailbox")
 
     never = claim(store, NOON + timedelta(days=9))
-    tried = agenda.again(store, "a", NOON, "mo.reed@clinic.example")
+    tried = letters.again(store, "a", NOON, "mo.reed@clinic.example")
     [job] = claim(store)
 
     assert (never, tried) == ([], True)
     assert (job.address, job.tries) == ("mo.reed@clinic.example", 1)
     agenda.done(store, "a", NOON)
-    assert not agenda.again(store, "a", NOON + timedelta(days=1), "mo@clinic.example")
+    assert not letters.again(store, "a", NOON + timedelta(days=1), "mo@clinic.example")
     assert [one.key for one in agenda.left(store)] == ["a"]
 
 
@@ -237,7 +237,7 @@ def test_four_threads_over_two_hundred_things_claim_each_exactly_once(
 _WORK = """
 import json, sys
 from datetime import datetime, timedelta
-from equip.store import agenda
+from equip.store import agenda, letters
 from equip.store.database import Store
 
 store = Store.open(sys.argv[1])

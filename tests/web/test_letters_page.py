@@ -13,7 +13,7 @@ from flask.testing import FlaskClient
 from equip.desk import duties, duty_acts, readers
 from equip.desk.acting import acting
 from equip.desk.links import Links
-from equip.store import agenda, recipients
+from equip.store import agenda, letters, recipients
 from equip.store.agenda import Job
 from tests.playing import Play
 
@@ -137,6 +137,22 @@ def test_a_letter_that_failed_is_put_away_by_a_manager_and_no_other_letter_is(
     assert answers == [403, 303, 400, 400]
     assert agenda.stuck(store) == []
     assert [one.key for one in agenda.waiting(store)] == ["waits"]
+
+
+def test_a_letter_that_was_withdrawn_stands_apart_with_its_reason(
+    signed_in: SignIn, play: Play
+) -> None:
+    store, now = play.clinic.store, play.clock.now
+    with store.writing():
+        agenda.put_letter(store, Job("k", "digest", "text", 0, "", NELL, "Subject gone"), now)
+    letters.withdraw(store, "k", now, "Withdrawn: what it told of is no longer due.", [], NELL)
+    manager = signed_in("manager")
+
+    waits, withdrawn = manager.get("/setup/outbox").text.split("<h2>Withdrawn</h2>")
+    again = manager.post("/setup/outbox/again", data={"key": "k"})
+
+    assert "Subject gone" in withdrawn and "no longer due" in withdrawn
+    assert "Nothing waits." in waits and again.status_code == 400
 
 
 # --- calendars -----------------------------------------------------------------------------------

@@ -102,6 +102,44 @@ def test_what_may_be_used_once_more_does_not_come_back() -> None:
     assert play(round).shorts == (Short(1, "hook", 1, None),)
 
 
+def test_what_came_to_a_person_in_one_minute_is_taken_in_the_order_of_the_units() -> None:
+    # At 09:00 the second unit comes back, then the first lapses. The first is done first, till
+    # 09:05, and the second till 09:10.
+    def unit(kind: str, **more: Any) -> Unit:
+        return Unit(kind, ((kind, 1),), 1, (CLEAN,), **more)
+
+    units = (unit("hook", lapses=540), unit("probe", todo=(CLEAN,), since=540))
+
+    def needs(kind: str, minute: int) -> Visit:
+        return Visit(minute, 15, ((kind, 1),))
+
+    assert play(day(needs("hook", 545), needs("probe", 550), units=units)).shorts == ()
+    early = play(day(needs("hook", 544), needs("probe", 549), units=units)).shorts
+    assert early == (Short(0, "hook", 1, 545), Short(1, "probe", 1, 550))
+
+
+def test_a_person_takes_what_came_first_whatever_its_place_among_the_units() -> None:
+    # The last of them came first, at 09:00, each other one a minute later; each takes 5 min.
+    units = tuple(
+        Unit(f"{n}", ((f"{n}", 1),), 1, (CLEAN,), todo=(CLEAN,), since=545 - n) for n in range(6)
+    )
+    ready = {f"{n}": 545 + 5 * (5 - n) for n in range(6)}
+
+    def shorts(sooner: int) -> tuple[Short, ...]:
+        visits = [Visit(minute - sooner, 15, ((kind, 1),)) for kind, minute in ready.items()]
+        return play(day(*visits, units=units)).shorts
+
+    assert shorts(0) == ()
+    assert {one.kind: one.next_at for one in shorts(1)} == ready
+
+
+def test_two_people_take_two_things_in_one_minute() -> None:
+    units = (hook("one", todo=(CLEAN,), since=540), hook("two", todo=(CLEAN,), since=540))
+
+    assert play(day(at(9, 5, hooks=2), units=units, people=2)).shorts == ()
+    assert play(day(at(9, 5, hooks=2), units=units)).shorts == (Short(0, "hook", 1, 550),)
+
+
 def test_a_session_may_end_with_everything_unclean() -> None:
     assert play(day(at(9), units=(hook("one"),), machines=(), people=0)).shorts == ()
 

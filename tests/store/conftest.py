@@ -3,16 +3,29 @@
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 
 from equip.facts import Placed
 from equip.store import ledger
 from equip.store.database import Store
+from equip.store.keys import Keys, keys_in
 from equip.store.ledger import Entry
+from equip.store.vault import Vault
 from tests.stopped import StoppedClock
 
 Append = Callable[..., list[Entry]]
+
+
+@pytest.fixture
+def keys(tmp_path: Path) -> Keys:
+    return keys_in(tmp_path)
+
+
+@pytest.fixture
+def vault(store: Store, keys: Keys) -> Vault:
+    return Vault(store, keys)
 
 
 @pytest.fixture

@@ -8,20 +8,10 @@ from pathlib import Path
 import pytest
 
 from equip.store.database import Store
-from equip.store.keys import BadKey, Keys, keys_in
+from equip.store.keys import BadKey, Keys
 from equip.store.vault import UnknownToken, Vault
 
 REFERENCE = "QX-4471902"
-
-
-@pytest.fixture
-def keys(tmp_path: Path) -> Keys:
-    return keys_in(tmp_path)
-
-
-@pytest.fixture
-def vault(store: Store, keys: Keys) -> Vault:
-    return Vault(store, keys)
 
 
 def test_a_patient_has_one_token_however_the_reference_is_typed(vault: Vault) -> None:

@@ -91,15 +91,35 @@ def check(fact: MeterRead, before: Sequence[MeterRead], after: Sequence[MeterRea
     if fact.how != "read" and not known:
         raise BadReading(f"No reading of this {name} is in the book yet: write it down as read.")
     if fact.how == "corrects":
+        if known[-1].how != "read":
+            fact = _as(known[-1], fact)
         known = known[:-1]
     last = known[-1].reading if known else Decimal(0)
     _check_word(fact, name, last)
-    later = next(iter(counted_readings(after)), None)
-    if later is not None and later.how == "read" and later.reading < fact.reading:
-        raise BadReading(
-            f"{fact.reading} was read for an earlier day than {later.reading}, which is lower:"
-            " look at the day and at the figure."
-        )
+    if after:
+        _check_later(fact, name, after[0])
+
+
+def _check_later(fact: MeterRead, name: str, later: MeterRead) -> None:
+    """Told late: what was read after it has to be possible after it."""
+    match later.how:
+        case "corrects":
+            raise BadReading(
+                f"The reading ahead of it was corrected to {later.reading} later on, and one in"
+                " between would be corrected in its place: write it down as of today."
+            )
+        case "replaced" | "rolled-over" if later.ended is not None and later.ended < fact.reading:
+            raise BadReading(
+                f"{fact.reading} was read for an earlier day than the one on which the {name} had"
+                f" come to {later.ended} at most: look at the day and at the figure."
+            )
+        case "read" if later.reading < fact.reading:
+            raise BadReading(
+                f"{fact.reading} was read for an earlier day than {later.reading}, which is lower:"
+                " look at the day and at the figure."
+            )
+        case _:
+            pass
 
 
 def _check_word(fact: MeterRead, name: str, last: Decimal) -> None:

@@ -122,8 +122,12 @@ def may_supervise(its: Held, *, record_needed: bool) -> bool:
 
 
 def last_day(since: date, months: int) -> date:
-    """The last day on which an assessment of *since* counts, if it is done anew every *months*."""
-    return add_months(since, months) - timedelta(days=1)
+    """The last day on which an assessment of *since* counts, if it is done anew every *months*.
+
+    The day before it comes round; where that month is too short for it, the end of that month.
+    """
+    anew = add_months(since, months)
+    return anew if anew.day < since.day else anew - timedelta(days=1)
 
 
 def ending(told: Iterable[Assessment], on: date) -> list[tuple[str, str, Held]]:

@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -121,6 +122,22 @@ def test_the_last_day_lies_after_the_assessment_and_longer_periods_end_no_sooner
 
 def test_a_year_ends_on_the_day_before_the_same_day() -> None:
     assert last_day(date(2026, 3, 4), 12) == date(2027, 3, 3)
+
+
+@pytest.mark.parametrize(
+    ("since", "months", "last"),
+    [
+        (date(2028, 2, 29), 12, date(2029, 2, 28)),
+        (date(2028, 2, 29), 48, date(2032, 2, 28)),
+        (date(2027, 2, 28), 12, date(2028, 2, 27)),
+        (date(2027, 3, 1), 12, date(2028, 2, 29)),
+        (date(2026, 1, 31), 1, date(2026, 2, 28)),
+        (date(2026, 1, 31), 2, date(2026, 3, 30)),
+        (date(2026, 8, 31), 1, date(2026, 9, 30)),
+    ],
+)
+def test_the_29_of_february_and_the_31_lose_no_day(since: date, months: int, last: date) -> None:
+    assert last_day(since, months) == last
 
 
 def test_nothing_recorded_is_no_fault_unless_the_house_says_so() -> None:

@@ -67,8 +67,8 @@ def paces(clinic: Clinic, today: date) -> Paces:
     day_of = _days(clinic)
     seen: dict[tuple[str, str], Seen] = {}
     whole = [0.0] * 7
-    for item, sort, hour, n in readings.worked_by_hour(clinic.store, begins, ends):
-        day = day_of(hour)
+    for item, sort, began, n in readings.worked_by_quarter(clinic.store, begins, ends):
+        day = day_of(began)
         one = seen.get((item, sort))
         if one is None:
             one = seen[item, sort] = Seen(0, [0.0] * 7, day, day, n)
@@ -99,9 +99,9 @@ def _days(clinic: Clinic) -> Callable[[datetime], date]:
     known: dict[datetime, date] = {}
     zone = clinic.house.zone
 
-    def day_of(hour: datetime) -> date:
-        if hour not in known:
-            known[hour] = hour.astimezone(zone).date()
-        return known[hour]
+    def day_of(began: datetime) -> date:
+        if began not in known:
+            known[began] = began.astimezone(zone).date()
+        return known[began]
 
     return day_of

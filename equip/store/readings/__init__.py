@@ -19,7 +19,7 @@ from equip.store.readings.duties import (
     meter_readings,
     type_duties,
     worked_between,
-    worked_by_hour,
+    worked_by_quarter,
 )
 from equip.store.readings.exposures import (
     ExposedRow,
@@ -222,5 +222,5 @@ __all__ = [
     "uses_known",
     "work_of",
     "worked_between",
-    "worked_by_hour",
+    "worked_by_quarter",
 ]

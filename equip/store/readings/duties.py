@@ -188,18 +188,19 @@ def worked_between(store: Store, item: str, sort: str, since: datetime, until: d
     return 0 if row is None else int(row[0])
 
 
-def worked_by_hour(
+def worked_by_quarter(
     store: Store, since: datetime, until: datetime
 ) -> list[tuple[str, str, datetime, int]]:
-    """What everything did from *since* up to *until*: thing, sort, the hour, how many.
+    """What everything did from *since* up to *until*: thing, sort, the quarter hour, how many.
 
-    An hour and no day, for which day it was depends on the zone of the clinic.
+    No day, for which day it was depends on the zone of the clinic, and days begin at the quarter
+    hours of UTC: some zones are off by half an hour or by three quarters.
     """
     rows = store.rows(
-        "SELECT item, sort, at / 3600000000, SUM(n) FROM worked WHERE sort <> 'moves'"
-        " AND at >= ? AND at < ? GROUP BY item, sort, at / 3600000000",
+        "SELECT item, sort, at / 900000000, SUM(n) FROM worked WHERE sort <> 'moves'"
+        " AND at >= ? AND at < ? GROUP BY item, sort, at / 900000000",
         micros(since),
         micros(until),
     )
-    hours = {hour: moment(0) + timedelta(hours=hour) for hour in {row[2] for row in rows}}
-    return [(item, sort, hours[hour], int(n)) for item, sort, hour, n in rows]
+    known = {one: moment(0) + timedelta(minutes=15 * one) for one in {row[2] for row in rows}}
+    return [(item, sort, known[one], int(n)) for item, sort, one, n in rows]

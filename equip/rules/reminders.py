@@ -84,7 +84,10 @@ def check_rule(rule: str, value: str) -> None:
 
 
 def after_quiet(at: datetime, quiet_from: time, quiet_until: time, zone: ZoneInfo) -> datetime:
-    """*at*, or the end of the quiet hours that it falls into; from may be later than until."""
+    """*at*, or the end of the quiet hours that it falls into; from may be later than until.
+
+    Where the clocks go back over that end, quiet hours that have ended do not begin again.
+    """
     here = at.astimezone(zone)
     now = here.time().replace(tzinfo=None)
     through_midnight = quiet_from > quiet_until
@@ -95,4 +98,4 @@ def after_quiet(at: datetime, quiet_from: time, quiet_until: time, zone: ZoneInf
     if not is_quiet:
         return at
     day = here.date() + timedelta(days=int(through_midnight and now >= quiet_from))
-    return datetime.combine(day, quiet_until, zone).astimezone(at.tzinfo)
+    return max(at, datetime.combine(day, quiet_until, zone).astimezone(at.tzinfo))

@@ -92,6 +92,23 @@ def test_what_comes_after_the_quiet_hours_is_not_quiet_and_less_than_a_day_on(
     assert after_quiet(after, *hours, ZONE) == after
 
 
+@pytest.mark.parametrize(
+    ("at", "ends"),
+    [
+        ("2026-03-29T00:45Z", "2026-03-29T01:30Z"),  # 01:30 is left out: an hour on it is 02:30
+        ("2026-03-29T01:05Z", "2026-03-29T01:05Z"),  # 02:05, and 01:30 would be over
+        ("2026-10-25T00:10Z", "2026-10-25T00:30Z"),  # 01:30 comes twice: the first of them
+        ("2026-10-25T01:10Z", "2026-10-25T01:10Z"),  # 01:10 for the second time: it has ended
+    ],
+)
+def test_quiet_hours_end_once_on_the_nights_the_clocks_change(at: str, ends: str) -> None:
+    moment = datetime.fromisoformat(at)
+
+    end = after_quiet(moment, time(22), time(1, 30), ZoneInfo("Europe/London"))
+
+    assert end == datetime.fromisoformat(ends)
+
+
 def test_an_unknown_day_of_the_week_is_named() -> None:
     assert working_days("mon, Sat") == {0, 5}
     with pytest.raises(ValueError, match="“frei” is no day of the week"):

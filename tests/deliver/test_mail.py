@@ -11,7 +11,7 @@ from email.message import EmailMessage
 from email.policy import default
 from ipaddress import ip_address
 from pathlib import Path
-from threading import Thread
+from threading import Event, Thread
 from typing import Any
 
 import pytest
@@ -22,7 +22,15 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
-from equip.deliver.mail import Mailer, MailPartlyRefused, MailPutOff, MailRefused, wait_before
+from equip.deliver.mail import (
+    Mailer,
+    MailNoServer,
+    MailPartlyRefused,
+    MailPutOff,
+    MailRefused,
+    MailUnsure,
+    wait_before,
+)
 from equip.setting_values import HostPort
 
 NOW = datetime(2026, 2, 9, 7, 30, tzinfo=UTC)
@@ -244,6 +252,48 @@ def test_a_server_that_hangs_puts_the_message_off_within_the_timeout() -> None:
 
         with pytest.raises(MailPutOff, match="timed out"):
             send(mail)
+
+
+@pytest.mark.parametrize("breaks", ["hangs", "hangs up"])
+def test_a_server_that_took_the_letter_and_never_said_so_leaves_it_unsure(breaks: str) -> None:
+    answers = ["220 hello", "250 hello", "250 ok", "250 ok", "354 go on"]
+    says = "It may have arrived; it goes again under the same Message-ID"
+    with scripted(answers, breaks) as mail, pytest.raises(MailUnsure, match=says):
+        send(mail)
+
+
+@pytest.mark.parametrize("breaks", ["hangs", "hangs up"])
+@pytest.mark.parametrize("said", range(5))
+def test_a_server_that_breaks_off_before_it_asked_for_the_letter_has_not_got_it(
+    said: int, breaks: str
+) -> None:
+    answers = ["220 hello", "250 hello", "250 ok", "250 ok"][:said]
+    with scripted(answers, breaks) as mail, pytest.raises(MailNoServer) as problem:
+        send(mail)
+
+    assert not isinstance(problem.value, MailUnsure)
+
+
+@contextmanager
+def scripted(answers: list[str], breaks: str) -> Iterator[Mailer]:
+    """A server that gives these answers, one for each command, and then breaks off."""
+    over = Event()
+    with closing(socket.create_server((HERE, 0))) as door:
+
+        def answer() -> None:
+            guest, _ = door.accept()
+            with closing(guest):
+                for each in answers:
+                    guest.sendall(each.encode() + b"\r\n")
+                    guest.recv(65_536)
+                if breaks == "hangs":
+                    over.wait(10)
+
+        with running(answer):
+            try:
+                yield replace(mailer(door.getsockname()[1]), timeout=0.3)
+            finally:
+                over.set()
 
 
 def test_a_server_that_turns_everybody_away_puts_the_message_off() -> None:

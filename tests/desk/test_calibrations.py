@@ -172,6 +172,7 @@ def test_in_tolerance_it_asks_for_nothing(play: Play) -> None:
         ([point(37, 37)], {"decides": "guard-u"}, "this decision rule needs one"),
         ([point(37, 37)], {"done": date(2026, 3, 5)}, "has not come yet"),
         ([point(37, 37)], {"issued": LAST_YEAR}, "look at both days"),
+        ([point(37, 37)], {"issued": date(2026, 3, 5)}, "and today: look at both days"),
         ([point(37, 37)], {"not_after": LAST_YEAR}, "look at both days"),
         ([point(37, 37)], {"firm": " "}, "one of the two"),
         ([point(37, 37)], {"firm": "", "person": "B999"}, "Nobody who works here"),

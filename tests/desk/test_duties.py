@@ -404,6 +404,7 @@ def test_a_site_that_changes_its_zone_keeps_its_due_days_and_proves_its_tables(p
     ("more", "says"),
     [
         ({"every_count": -1, "counts": "uses"}, "below nought"),
+        ({"every_count": 5, "counts": "uses", "already": -1}, "below nought"),
         ({"every_count": 5}, "needs both"),
         ({"counts": "uses", "every_months": 1}, "needs both"),
         ({"every_months": 1, "already": 3}, "goes by no count"),

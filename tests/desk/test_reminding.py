@@ -66,6 +66,36 @@ def test_no_digest_leaves_before_its_hour(
     assert tick(play, mailer, tmp_path) == 1
 
 
+@pytest.mark.parametrize(
+    ("night", "left"),
+    [
+        (datetime(2026, 3, 29, tzinfo=UTC), "01:30"),  # 01:30 is left out that night
+        (datetime(2026, 10, 25, tzinfo=UTC), "00:30"),  # and comes twice that night
+    ],
+)
+def test_the_digest_leaves_once_on_the_nights_the_clocks_change(
+    store: Store,
+    clock: StoppedClock,
+    mailer: Mailer,
+    office: PostOffice,
+    tmp_path: Path,
+    night: datetime,
+    left: str,
+) -> None:
+    play = Play.begin(
+        store, clock, tmp_path / "house", mail_to=("mo@clinic.example",), digest_at="01:30"
+    )
+    play.clock.now = night - timedelta(hours=3)
+    tick(play, mailer, tmp_path)  # that of the day before
+    sent = {}
+    for _ in range(36):
+        if tick(play, mailer, tmp_path):
+            sent[f"{play.clock.now:%d %H:%M}"] = len(office.taken)
+        play.clock.passes(minutes=15)
+
+    assert sent == {f"{night:%d} {left}": 2}
+
+
 def test_an_unfit_use_is_told_to_the_manager_at_once(
     play: Play, mailer: Mailer, office: PostOffice, tmp_path: Path
 ) -> None:

@@ -71,6 +71,9 @@ def test_a_duty_is_set_by_a_form_with_all_its_terms_and_a_meter_is_read(
     ("more", "says"),
     [
         ({"anchor": "2026-02-30", "every_months": "1"}, "is no date"),
+        ({"anchor": "2026-02-29", "every_months": "1"}, "“2026-02-29” is no date"),
+        ({"anchor": "2026-04-31", "every_months": "1"}, "“2026-04-31” is no date"),
+        ({"every_count": "5", "counts": "uses", "already": "-1"}, "no whole number"),
         ({"every_months": "-1"}, "no whole number"),
         ({"every_count": "-5", "counts": "uses"}, "no whole number"),
         ({"every_months": "1", "cost": "-3"}, "below nought"),

@@ -6,8 +6,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from equip.desk.calibrations import DUTY, history
 from equip.desk.clinic import Clinic
+from equip.desk.measured import CALIBRATION, calibrations
 from equip.facts import Calibrated
 from equip.rulebook.measured import interval_now, interval_rules
 from equip.rules import calibrating
@@ -65,7 +65,7 @@ class Quantity:
 
 def quantities(clinic: Clinic, tag: str, today: date) -> list[Quantity]:
     """What a thing was calibrated in, the quantity calibrated last first."""
-    told = history(clinic, tag)
+    told = calibrations(clinic, tag)
     names = dict.fromkeys(one.quantity for one in reversed(told))
     return [
         _quantity(clinic, tag, [one for one in told if one.quantity == name], today)
@@ -92,10 +92,11 @@ def _advice(
     clinic: Clinic, tag: str, its: Sequence[Calibrated], today: date
 ) -> tuple[Advice | None, str]:
     rules = clinic.house.rules_on(today)
-    row = next((one for one in readings.duties_of(clinic.store, tag) if one.duty == DUTY), None)
+    rows = readings.duties_of(clinic.store, tag)
+    row = next((one for one in rows if one.duty == CALIBRATION), None)
     if row is None or not row.months:
         return None, (
-            f"No interval is advised: it has no duty “{DUTY}” that comes round in months."
+            f"No interval is advised: it has no duty “{CALIBRATION}” that comes round in months."
         )
     now = interval_now(rules, row.months)
     found = calibrating.advise(its, now, interval_rules(rules))

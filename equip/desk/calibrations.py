@@ -4,20 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from equip.desk import duty_acts, items
+from equip.desk import duty_acts, items, measured
 from equip.desk.acting import Act, Refused
 from equip.desk.certificates import Paper
-from equip.desk.clinic import Clinic
 from equip.desk.judging import rules_used
+from equip.desk.measured import CALIBRATION
 from equip.facts import Calibrated, PointMeasured, Told
 from equip.rules import calibrating
 from equip.rules.conformity import DecisionRule
 from equip.scan import show_tag
 from equip.store import files
-from equip.store.about import told_about, withdrawn
-
-DUTY = "calibration"
-"""The name of the duty that a calibration meets, where the thing has one."""
 
 MOST_POINTS = 12
 """The lines of the form."""
@@ -45,7 +41,7 @@ def record(act: Act, tag: str, given: Given) -> Calibrated:
     """Judged by the rules of the day it was done, and written down; it may meet the duty."""
     if items.known(act, tag).where == "retired":
         raise Refused(f"{show_tag(tag)} was retired: nothing is measured on it any more.")
-    told = history(act.clinic, tag)
+    told = measured.calibrations(act.clinic, tag)
     quantity, unit = _named(given, told)
     _check_points(given, unit)
     _check_days(given, act.house.today(act.now))
@@ -96,11 +92,11 @@ def _met(
             "It went back out of tolerance, so this does not meet its duty: have it adjusted, or"
             " take the tick away and write down what was found."
         )
-    row = duty_acts.duty_of(act, tag, DUTY)
+    row = duty_acts.duty_of(act, tag, CALIBRATION)
     end = given.not_after if row.certificate else None
     note = f"calibrated: {given.quantity}"
-    duty_acts.meet_duty(act, tag, DUTY, given.done, note, not_after=end, certificate=digest)
-    return DUTY
+    duty_acts.meet_duty(act, tag, CALIBRATION, given.done, note, not_after=end, certificate=digest)
+    return CALIBRATION
 
 
 def _named(given: Given, told: Sequence[Calibrated]) -> tuple[str, str]:
@@ -169,10 +165,3 @@ def _kept(act: Act, paper: Paper | None, before: Calibrated | None) -> tuple[str
     if paper is not None:
         return files.keep(act.store, paper.data, paper.name), paper.name
     return (before.certificate, before.certificate_name) if before else ("", "")
-
-
-def history(clinic: Clinic, tag: str) -> list[Calibrated]:
-    """Every calibration that holds, the oldest first."""
-    told = [one.fact for one in told_about(clinic.store, tag) if isinstance(one.fact, Calibrated)]
-    gone = withdrawn(clinic.store, (one.act for one in told))
-    return calibrating.in_order(one for one in told if one.item == tag and one.act not in gone)

@@ -6,6 +6,7 @@ from decimal import Decimal
 from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.desk.items import known
+from equip.desk.measured import why_not_met
 from equip.facts import DutyTerms
 from equip.rules import due as rules_due
 from equip.rules.due import Duty
@@ -163,6 +164,11 @@ def meet_duty(
     if done > today:
         raise Refused("That day has not come yet: give the day on which it was done.")
     _check_certificate(row, done, not_after)
+    if against := why_not_met(act.clinic, tag, duty, done):
+        raise Refused(
+            f"By its readings of {done}, {against}: that does not meet its duty, whatever a"
+            " certificate says. Look at the readings, or write them down again if they were a slip."
+        )
     met = rules_due.day_met(row.rule, row.last_met, done)
     act.tell(
         facts.DutyMet,

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from equip.desk import duty_acts, items
+from equip.desk import duty_acts, items, measured
 from equip.desk.acting import Act, Refused
-from equip.desk.clinic import Clinic
 from equip.desk.judging import rules_used
+from equip.desk.measured import ELECTRICAL
 from equip.facts import ElectricallyTested, Told
 from equip.rulebook.book import Rules
 from equip.rulebook.measured import electrical_limits
@@ -16,9 +16,7 @@ from equip.rules import electrical
 from equip.rules.electrical import Class, Cord, Method, Part, Test
 from equip.rules.verdict import Reason, worst
 from equip.scan import show_tag
-from equip.store.about import told_about, withdrawn
 
-DUTY = "electrical safety test"
 _RISE = "electrical.rise-share"
 
 
@@ -47,7 +45,7 @@ def record(act: Act, tag: str, given: Given) -> ElectricallyTested:
         raise Refused(f"{show_tag(tag)} was retired: nothing is measured on it any more.")
     _check(act, given)
     rules = act.house.rules_on(given.done)
-    told = history(act.clinic, tag)
+    told = measured.electrical_tests(act.clinic, tag)
     reasons, used = _judged(given, rules)
     verdict = worst(reasons)
     reasons += _risen(
@@ -139,17 +137,8 @@ def _met(act: Act, tag: str, given: Given, passed: bool, before: ElectricallyTes
             "It did not pass, so this does not meet its duty: take the tick away and write down"
             " what was read."
         )
-    duty_acts.meet_duty(act, tag, DUTY, given.done, "electrically tested")
-    return DUTY
-
-
-def history(clinic: Clinic, tag: str) -> list[ElectricallyTested]:
-    """Every test that holds, the oldest first; of one day the one told last."""
-    entries = told_about(clinic.store, tag)
-    told = [one.fact for one in entries if isinstance(one.fact, ElectricallyTested)]
-    gone = withdrawn(clinic.store, (one.act for one in told))
-    held = {one.done: one for one in sorted(told, key=lambda one: one.at) if one.act not in gone}
-    return [held[day] for day in sorted(held)]
+    duty_acts.meet_duty(act, tag, ELECTRICAL, given.done, "electrically tested")
+    return ELECTRICAL
 
 
 def reference(

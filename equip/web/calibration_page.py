@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
 from equip.deliver.trend import Trend, svg
-from equip.desk import calibration_history, calibrations, duties
+from equip.desk import calibration_history, calibrations, duties, measured
 from equip.desk.acting import Refused, acting
 from equip.desk.calibration_history import Quantity
 from equip.rulebook.instruments import instruments
@@ -24,7 +24,7 @@ bp = Blueprint("calibration", __name__, url_prefix="/calibration/things")
 @bp.get("/<tag>")
 def page(tag: str) -> ResponseReturnValue:
     anybody()
-    last = calibrations.history(g.clinic, tag)
+    last = measured.calibrations(g.clinic, tag)
     begins = instruments().get(request.args.get("sort", ""))
     return _shown(tag, calibration_form.begun(begins, last[-1] if last else None))
 
@@ -45,7 +45,7 @@ def record(tag: str) -> ResponseReturnValue:
 @bp.get("/<tag>/certificates/<digest>")
 def certificate(tag: str, digest: str) -> Response:
     anybody()
-    its = [one for one in calibrations.history(g.clinic, tag) if one.certificate == digest]
+    its = [one for one in measured.calibrations(g.clinic, tag) if one.certificate == digest]
     if not its:
         abort(404)
     return given_back(digest, f"calibration-{its[-1].done}")
@@ -68,7 +68,7 @@ def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
         words=CONFORMS,
         rules=IN_WORDS,
         today=today,
-        row=next((row for row in rows if row.duty == calibrations.DUTY), None),
+        row=next((row for row in rows if row.duty == measured.CALIBRATION), None),
         staff=[one for one in g.clinic.house.staff.values() if one.active],
         sorts=instruments(),
         sort=request.args.get("sort", ""),

@@ -6,7 +6,7 @@ from typing import cast, get_args
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import duties, electrical_tests
+from equip.desk import duties, electrical_tests, measured
 from equip.desk.acting import Refused, acting
 from equip.desk.electrical_tests import Given
 from equip.rules.electrical import Class, Cord, Method, Part
@@ -59,7 +59,7 @@ def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
     stands = readings.standing_of(g.clinic.store, tag)
     if stands is None or readings.item_row(g.clinic.store, tag) is None or stands.type == "pack":
         abort(404)
-    told = electrical_tests.history(g.clinic, tag)
+    told = measured.electrical_tests(g.clinic, tag)
     rows = readings.duties_of(g.clinic.store, tag)
     return render_template(
         "electrical.html",
@@ -69,7 +69,7 @@ def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
         told=told,
         reference=electrical_tests.reference(told, told[-1]) if told else None,
         today=g.clinic.house.today(g.now),
-        row=next((row for row in rows if row.duty == electrical_tests.DUTY), None),
+        row=next((row for row in rows if row.duty == measured.ELECTRICAL), None),
         staff=[one for one in g.clinic.house.staff.values() if one.active],
         fields=fields,
         problem=problem,

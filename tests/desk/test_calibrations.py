@@ -13,11 +13,12 @@ from equip.desk import (
     doubt_evidence,
     duties,
     duty_acts,
+    measured,
 )
 from equip.desk.acting import Refused
 from equip.desk.calibrations import Given
 from equip.desk.doubt_evidence import Asked
-from equip.facts import Calibrated, PointMeasured
+from equip.facts import Calibrated, DutyTerms, PointMeasured
 from equip.store import refolding
 from tests.desk.test_works import did
 from tests.playing import Play
@@ -189,7 +190,7 @@ def test_what_contradicts_itself_or_is_missing_is_refused_with_a_sentence(
     with pytest.raises(Refused, match=says):
         calibrated(play, audiometer, *points, **more)
 
-    assert calibrations.history(play.clinic, audiometer) == []
+    assert measured.calibrations(play.clinic, audiometer) == []
 
 
 def test_another_unit_for_the_same_quantity_is_refused(play: Play) -> None:
@@ -198,3 +199,29 @@ def test_another_unit_for_the_same_quantity_is_refused(play: Play) -> None:
 
     with pytest.raises(Refused, match="stands in this book in °C, and °F was read"):
         calibrated(play, audiometer, point(98, 98), unit="°F")
+
+
+def test_a_certificate_cannot_meet_the_duty_of_a_day_on_which_it_went_back_out_of_tolerance(
+    play: Play,
+) -> None:
+    audiometer = play.add("audiometer")
+    by_certificate = DutyTerms(certificate=True)
+    did(play, duty_acts.set_duty, audiometer, "calibration", TODAY, terms=by_certificate)
+    calibrated(play, audiometer, point(70, 72))
+
+    with pytest.raises(Refused, match="its temperature went back out of tolerance"):
+        did(
+            play,
+            duty_acts.meet_duty,
+            audiometer,
+            "calibration",
+            TODAY,
+            not_after=date(2027, 3, 4),
+        )
+
+    (due,) = duties.due_of(play.clinic, audiometer, TODAY)
+    assert due.next_due == TODAY
+    calibrated(play, audiometer, point(70, 72, 70.1))
+    did(play, duty_acts.meet_duty, audiometer, "calibration", TODAY, not_after=date(2027, 3, 4))
+    (due,) = duties.due_of(play.clinic, audiometer, TODAY)
+    assert due.next_due == date(2027, 3, 4)

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import duties, duty_acts, electrical_tests
+from equip.desk import duties, duty_acts, measured
 from equip.desk.acting import acting
 from tests.playing import Play
 
@@ -31,14 +31,14 @@ def _at(tag: str) -> str:
 def test_a_test_is_judged_kept_and_meets_its_duty(play: Play, signed_in: SignIn) -> None:
     pump, manager = play.add("suction-pump"), signed_in("manager")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        duty_acts.set_duty(act, pump, electrical_tests.DUTY, date(2026, 3, 4), every_months=12)
+        duty_acts.set_duty(act, pump, measured.ELECTRICAL, date(2026, 3, 4), every_months=12)
     play.clock.passes(minutes=1)
 
     more = {"part": "BF", "applied_ua": "35", "meets": "yes"}
     assert manager.post(_at(pump), data=FORM | more).status_code == 303
 
-    (told,) = electrical_tests.history(play.clinic, pump)
-    assert (told.verdict, str(told.earth_ohm), told.duty) == ("pass", "0.12", electrical_tests.DUTY)
+    (told,) = measured.electrical_tests(play.clinic, pump)
+    assert (told.verdict, str(told.earth_ohm), told.duty) == ("pass", "0.12", measured.ELECTRICAL)
     assert [rule.id for rule in told.rules] == [
         "electrical.earth-detachable",
         "electrical.leakage-I-direct",
@@ -57,7 +57,7 @@ def test_a_rise_over_the_reference_is_told_and_does_not_fail(play: Play, signed_
         play.clock.passes(minutes=1)
         manager.post(_at(pump), data=FORM | {"done": done, "leakage_ua": leakage})
 
-    (_, newest) = electrical_tests.history(play.clinic, pump)
+    (_, newest) = measured.electrical_tests(play.clinic, pump)
 
     # 101 µA is more than 20 % of the limit of 500 µA.
     assert (newest.verdict, [one.code for one in newest.reasons]) == ("pass", ["risen"])
@@ -88,7 +88,7 @@ def test_what_is_wrong_is_one_sentence_and_what_was_typed_comes_back(
     page = unescape(answer.text)
     assert answer.status_code == 400
     assert says in page and 'value="a new cord"' in page
-    assert electrical_tests.history(play.clinic, pump) == []
+    assert measured.electrical_tests(play.clinic, pump) == []
 
 
 def test_what_fails_is_written_down_and_only_a_manager_writes(
@@ -101,5 +101,26 @@ def test_what_fails_is_written_down_and_only_a_manager_writes(
     assert (
         signed_in("manager").post(_at(pump), data=FORM | {"leakage_ua": "501"}).status_code == 303
     )
-    (told,) = electrical_tests.history(play.clinic, pump)
+    (told,) = measured.electrical_tests(play.clinic, pump)
     assert (told.verdict, told.reasons[0].code) == ("fail", "leakage-high")
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [({"leakage_ua": "501"}, "it failed"), ({"method": ""}, "it could not be judged")],
+)
+def test_a_test_that_did_not_pass_keeps_its_duty_open_whatever_a_certificate_says(
+    play: Play, signed_in: SignIn, typed: dict[str, str], says: str
+) -> None:
+    pump, manager = play.add("suction-pump"), signed_in("manager")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        duty_acts.set_duty(act, pump, measured.ELECTRICAL, date(2026, 3, 4), every_months=12)
+    manager.post(_at(pump), data=FORM | typed)
+    met = {"item": pump, "duty": measured.ELECTRICAL, "done": "2026-03-04"}
+
+    answer = manager.post("/due/met", data=met)
+
+    assert answer.status_code == 400
+    assert f"By its readings of 2026-03-04, {says}" in unescape(answer.text)
+    assert manager.post(_at(pump), data=FORM).status_code == 303  # written down again: a slip
+    assert manager.post("/due/met", data=met).status_code == 303

@@ -1,6 +1,6 @@
 """How the checks ahead of a session stand: of one thing, of all; what may not be used for it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from equip.desk.clinic import Clinic
@@ -43,22 +43,33 @@ def _lines(clinic: Clinic, kind: ItemType, made: Iterable[Made], at: datetime) -
 
 
 def unchecked(
-    clinic: Clinic, stands: Standing, kind: ItemType, members: Sequence[Member], at: datetime
+    clinic: Clinic,
+    stands: Standing,
+    kind: ItemType,
+    members: Sequence[Member],
+    at: datetime,
+    found: Mapping[str, Sequence[Line]] | None = None,
 ) -> list[Why]:
     """Why a thing may not be used at *at* for want of a check: its own, or one of its set's.
 
-    What is sealed in a pack cannot be looked at, so nothing in it is asked for.
+    What is sealed in a pack cannot be looked at, so nothing in it is asked for. *found* is how
+    the checks of all things stand, where that was read already.
     """
-    zone = clinic.house.zone
-    reasons = why_not(lines_of(clinic, stands.item, kind, at), at, zone)
-    if not _shows_members(stands, kind):
-        return reasons
-    for one, its in members:
-        whose = f"{its.name} {show_tag(one.item)}: its"
-        reasons += why_not(lines_of(clinic, one.item, its, at), at, zone, whose)
+    asked = [("Its", stands, kind)]
+    if _shows_members(stands, kind):
+        asked += [(f"{its.name} {show_tag(one.item)}: its", one, its) for one, its in members]
+    reasons = []
+    for whose, one, its in asked:
+        if not one.pack:
+            of_it = (
+                lines_of(clinic, one.item, its, at) if found is None else found.get(one.item, ())
+            )
+            reasons += why_not(of_it, at, clinic.house.zone, whose)
     return reasons
 
 
 def _shows_members(stands: Standing, kind: ItemType) -> bool:
     """Whether what belongs to it lies open: a set that is in no pack, a pack that was opened."""
-    return stands.opened is not None or (kind.sort == "set" and not stands.made)
+    if stands.made is not None:
+        return stands.opened is not None
+    return kind.sort == "set" and not stands.pack

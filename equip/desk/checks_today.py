@@ -1,6 +1,6 @@
 """The checks of today: each thing that is asked for any, how they stand, what is allowed."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -61,20 +61,25 @@ def checks_today(clinic: Clinic, now: datetime, place: str = "") -> list[Checked
         for stands in readings.standings(clinic.store)
         if stands.where == "here" and (not place or stands.place == place)
     ]
-    found = list(_shown(clinic, here, now))
+    names = {row.tag: row.name for row in readings.items(clinic.store)}
+    found = list(_shown(clinic, here, names, now))
     return sorted(found, key=lambda one: (one.ready, one.place, one.type, one.name, one.tag))
 
 
 def checks_of(clinic: Clinic, tag: str, now: datetime) -> Checked | None:
     """Those of one thing; None where nothing of it is checked."""
     stands = readings.standing_of(clinic.store, tag)
-    return next(_shown(clinic, [stands], now), None) if stands is not None else None
+    if stands is None:
+        return None
+    row = readings.item_row(clinic.store, tag)
+    return next(_shown(clinic, [stands], {tag: row.name if row else ""}, now), None)
 
 
-def _shown(clinic: Clinic, standings: Iterable[Standing], now: datetime) -> Iterator[Checked]:
+def _shown(
+    clinic: Clinic, standings: Iterable[Standing], names: Mapping[str, str], now: datetime
+) -> Iterator[Checked]:
     house = clinic.house
     by_tag = {stands.item: stands for stands in standings}
-    names = {row.tag: row.name for row in readings.items(clinic.store)}
     for tag, its in lines_today(clinic, by_tag.values(), now).items():
         stands = by_tag[tag]
         yield Checked(

@@ -10,12 +10,9 @@ from equip.desk.due_days import all_grounded, grounded
 from equip.facts import ItemType
 from equip.rules.fitness import Why, why_not_use
 from equip.rules.proofs import Asking, Member, lapse, proof, proof_inside
-from equip.rules.session_checks import why_not
 from equip.rules.standing import Standing
 from equip.store import readings
 
-# What stands beside where a thing is in its round, and does not move it.
-_BESIDE = frozenset({"quarantined", "service-overdue", "check-missing", "check-failed"})
 ROUNDS = ("ready", "in use", "soiled", "in process", "to be released", "sent out")
 
 
@@ -72,18 +69,13 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     names = {row.tag: row.name for row in readings.items(clinic.store)}
     late = all_grounded(clinic, house.today(now))
     checks = lines_today(clinic, every.values(), now)
-    things = [
-        _thing(
-            house,
-            stands,
-            every,
-            names,
-            now,
-            (*why_not(checks.get(stands.item, ()), now, house.zone), *late.get(stands.item, ())),
-        )
-        for stands in every.values()
-        if stands.opened is None and stands.type and (not place or stands.place == place)
-    ]
+    things = []
+    for stands in every.values():
+        if stands.opened is None and stands.type and (not place or stands.place == place):
+            kind, members = house.kind(stands.type), _members(house, stands, every)
+            beside = unchecked(clinic, stands, kind, members, now, checks)
+            beside += late.get(stands.item, ())
+            things.append(_thing(house, stands, members, names, now, beside))
     soon = now + timedelta(hours=house.rules(now).number("stock.lapses-within-hours"))
     return Stock(
         at=now,
@@ -100,21 +92,20 @@ def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
         return None
     inside = readings.standings(clinic.store, stands.members)
     row = readings.item_row(clinic.store, tag)
-    every = {one.item: one for one in (stands, *inside)}
+    kind, members = clinic.house.kind(stands.type), [(m, clinic.house.kind(m.type)) for m in inside]
     names = {tag: row.name if row else ""}
-    kind, members = clinic.house.kind(stands.type), _members(clinic.house, stands, every)
-    late = unchecked(clinic, stands, kind, members, now)
-    late += grounded(clinic, tag, clinic.house.today(now))
-    return _thing(clinic.house, stands, every, names, now, late)
+    beside = unchecked(clinic, stands, kind, members, now)
+    beside += grounded(clinic, tag, clinic.house.today(now))
+    return _thing(clinic.house, stands, members, names, now, beside)
 
 
 def _thing(
     house: House,
     stands: Standing,
-    every: dict[str, Standing],
+    members: Sequence[Member],
     names: dict[str, str],
     now: datetime,
-    late: Sequence[Why],
+    beside: Sequence[Why],
 ) -> Thing:
     kind = house.kind(stands.type)
     asking = Asking(
@@ -123,13 +114,12 @@ def _thing(
         shelf=house.shelf(now),
         place_sort=house.place_sort(stands.place),
     )
-    members = _members(house, stands, every)
     reasons = [
         why
         for why in why_not_use(stands, kind, asking, members)
         if why.code not in ("in-a-pack", "which-patient")
     ]
-    reasons += late
+    reasons += beside
     done = proof(stands, kind, now) or proof_inside(stands, members)
     lapses = None
     if done is not None and not stands.pack:
@@ -162,7 +152,9 @@ def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why], now
             return "in process"
         unfinished = stands.soiling.use and stands.soiling.ended is None
         return "in use" if unfinished else "soiled"
-    if codes - _BESIDE:
+    # Quarantine, upkeep and checks stand beside where it is in its round and do not move it.
+    moved_by = {why.code for why in reasons if why.fault not in ("upkeep", "session")}
+    if moved_by - {"quarantined"}:
         return "soiled" if "never-processed" not in codes else "in process"
     return "ready"
 

@@ -114,7 +114,7 @@ class Unreadable(ValueError):
 # --- reading and judging ----------------------------------------------------------------------
 
 _READING = re.compile(r"([-−+]?[0-9]{1,6}(?:[.,][0-9]{1,4})?)\s*(\S.*)?")
-_SPELT = {"c": "°C", "f": "°F", "°c": "°C", "°f": "°F", "celsius": "°C", "steps": STEP}
+_SPELT = {"c": "°C", "f": "°F", "celsius": "°C", "steps": STEP}
 _HIGHEST_VACUUM_KPA = 109
 _HIGHEST_PRESSURE_KPA = 1000
 _HIGHEST_STEP = 20

@@ -26,7 +26,6 @@ def page() -> ResponseReturnValue:
         place=place,
         places=list(g.clinic.house.places.values()),
         caution=checking.CAUTION,
-        zone_now=g.now.astimezone(g.clinic.house.zone),
     )
 
 

@@ -339,6 +339,39 @@ def test_a_thing_of_a_set_that_was_not_checked_is_said_of_the_set(morning: Play)
     assert why.says.endswith("its picture, edge and light have not been checked for this session.")
 
 
+def test_stock_says_of_a_set_what_its_own_page_says(morning: Play) -> None:
+    scope = morning.add("scope-wiped", "go-live")
+    with acting(morning.clinic, by=morning.people["manager"]) as act:
+        tray = items.add_item(act, act.house.types["set"], "go-live")
+    with acting(morning.clinic, by=morning.people["manager"]) as act:
+        items.join(act, tray, scope)
+
+    def listed(tag: str) -> stock.Thing:
+        shelves = stock.stock(morning.clinic, morning.clock.now).shelves
+        return next(one for shelf in shelves for one in shelf.things if one.tag == tag)
+
+    for tag in (tray, scope):
+        assert listed(tag) == stock.thing(morning.clinic, tag, morning.clock.now)
+        assert "check-missing" in [why.code for why in listed(tag).reasons]
+    morning.checked(scope)
+    assert "check-missing" not in [why.code for why in listed(tray).reasons]
+
+
+def test_what_lies_sealed_is_not_asked_for_and_is_once_its_pack_is_opened(morning: Play) -> None:
+    limited(morning, "scope-steamed", AskedCheck(check="picture"))
+    steriliser, scope = morning.add("steriliser-vacuum"), morning.add("scope-steamed")
+    pack = morning.sterile_pack(steriliser, scope)
+
+    assert morning.scan("start over", "lay up", pack).tone == "yes"
+    assert morning.codes(morning.scan(scope)) == ["in-a-pack"]
+    found = stock.thing(morning.clinic, scope, morning.clock.now)
+    assert found is not None
+    assert found.fit
+
+    morning.scan("start over", "123456", "start a use", pack, "finish", "start over")
+    assert "check-missing" in morning.codes(morning.scan("lay up", scope))
+
+
 def test_another_is_offered_only_if_it_was_checked_too(morning: Play) -> None:
     first, second = morning.add("suction-pump"), morning.add("suction-pump")
 

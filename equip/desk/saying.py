@@ -13,6 +13,7 @@ from equip.desk import (
     loading_bench,
     lots_bench,
     mishaps,
+    overriding,
     processing,
     soaking_bench,
     using,
@@ -85,7 +86,7 @@ def _answer_to_question(
         case "cycle-number":
             return "", *loading_bench.ended(act, context, reading.value)
         case "reason" if reading.kind == "text":
-            return "", *using.used_anyway(act, context, reading.value)
+            return "", *overriding.explained(act, context, reading.value)
         case "competence" if reading.kind == "text":
             return "", *competence.explained(act, context, reading.value)
         case "competence" if _is_badge(reading) and reading.value != context.asked_of:
@@ -263,7 +264,7 @@ WORDS: dict[str, Handler] = {
     "right ear": lambda act, context: using.ear(act, context, "right"),
     "both ears": lambda act, context: using.ear(act, context, "both"),
     "soil": _soil(""),
-    "used anyway": using.used_anyway_card,
+    "used anyway": overriding.card,
     "I was hurt": hurting.hurt,
     "pack": processing.pack_card,
     "store": processing.store_card,

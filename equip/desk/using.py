@@ -6,7 +6,7 @@ import msgspec
 
 from equip import facts
 from equip.desk import competence
-from equip.desk.acting import Act, Refused, told
+from equip.desk.acting import Act, told
 from equip.desk.answers import Answer, no, note, unread, yes
 from equip.facts import Told
 from equip.rules import bench
@@ -144,7 +144,7 @@ def use(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
         return ask(act, context, stands)
     way = "Next: scan the next one, or say “finish”."
     answer = _with_lapses(_allowed(act, stands, way), who)
-    return _keep_use(act, context, stands, asked=True, reasons=[]), answer
+    return keep_use(act, context, stands, asked=True, reasons=[]), answer
 
 
 def _with_lapses(answer: Answer, who: competence.Doer) -> Answer:
@@ -159,7 +159,7 @@ def tell(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
     opened = _sealed_around(act, stands)
     reasons = _reasons_told(act, context, stands, opened)
     who = competence.doer(act, context, "use")
-    context = _keep_use(act, context, stands, asked=False, reasons=reasons)
+    context = keep_use(act, context, stands, asked=False, reasons=reasons)
     at_fault = item_at_fault(reasons)
     if at_fault:
         _keep_back(act, stands, at_fault)
@@ -208,9 +208,10 @@ def _reasons_told(
     return own + [why for why in around if (why.code, why.says) not in known]
 
 
-def _keep_use(
+def keep_use(
     act: Act, context: Context, stands: Standing, *, asked: bool, reasons: list[Why]
 ) -> Context:
+    """The use is written down, with the sealed pack around it and all that lay in there."""
     context = in_use(act, context)
     covers = stands.members
     if stands.pack:
@@ -327,55 +328,3 @@ def soil(act: Act, context: Context, what: str = "") -> tuple[Context, Answer]:
     context = in_use(act, context)
     act.tell(facts.UseNoted, use=context.use, patient=context.patient, soil=what)
     return context, note("Soil", f"{what}, noted for this use.", patient=context.patient)
-
-
-# --- in spite of a no -----------------------------------------------------------------------
-
-
-def used_anyway_card(act: Act, context: Context) -> tuple[Context, Answer]:
-    """A way through for a named authority: which reasons it may set aside is one table."""
-    reasons = _overridable(act, context)
-    return bench.asking(context, "reason"), no(
-        act.label(act.standing(context.item)),
-        told(reasons),
-        item=context.item,
-        word="Why?",
-        next="Type the reason. It is printed wherever this use is shown.",
-    )
-
-
-def used_anyway(act: Act, context: Context, reason: str) -> tuple[Context, Answer]:
-    """The reason was typed: the refusal is set aside, once, and the use is written down."""
-    reasons = _overridable(act, context)
-    stands = act.standing(context.item)
-    act.by = act.signed
-    act.tell(
-        facts.Overridden,
-        item=stands.item,
-        reasons=told(reasons),
-        reason=reason,
-        patient=context.patient,
-    )
-    context = bench.asking(context, "")
-    if context.patient:
-        context = _keep_use(act, context, stands, asked=True, reasons=reasons)
-    return context, Answer(
-        "warn",
-        "Allowed",
-        act.label(stands),
-        item=stands.item,
-        reasons=told(reasons),
-        next=f"By {act.house.person_name(act.by)}: {reason}",
-    )
-
-
-def _overridable(act: Act, context: Context) -> list[Why]:
-    if not context.item or not context.refused:
-        raise Refused("Nothing was refused just now: scan the thing first.")
-    reasons = act.why_not_use(act.standing(context.item), context.patient, context.use)
-    fixed = [why for why in reasons if not why.overridable]
-    if fixed:
-        raise Refused(f"Nobody can set this aside: {fixed[0].says}")
-    if "override" not in act.house.rights(act.signed):
-        raise Refused("You have no right to set a refusal aside: ask somebody who has.")
-    return reasons

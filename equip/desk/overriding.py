@@ -1,0 +1,58 @@
+"""In spite of a no: a named authority lets a thing be used once, with a reason."""
+
+from equip import facts
+from equip.desk.acting import Act, Refused, told
+from equip.desk.answers import Answer, no
+from equip.desk.using import keep_use
+from equip.rules import bench
+from equip.rules.bench import Context
+from equip.rules.fitness import Why
+
+
+def card(act: Act, context: Context) -> tuple[Context, Answer]:
+    """A way through for a named authority: which reasons it may set aside is one table."""
+    reasons = _overridable(act, context)
+    return bench.asking(context, "reason"), no(
+        act.label(act.standing(context.item)),
+        told(reasons),
+        item=context.item,
+        word="Why?",
+        next="Type the reason. It is printed wherever this use is shown.",
+    )
+
+
+def explained(act: Act, context: Context, reason: str) -> tuple[Context, Answer]:
+    """The reason was typed: the refusal is set aside, once, and the use is written down."""
+    reasons = _overridable(act, context)
+    stands = act.standing(context.item)
+    act.by = act.signed
+    act.tell(
+        facts.Overridden,
+        item=stands.item,
+        reasons=told(reasons),
+        reason=reason,
+        patient=context.patient,
+    )
+    context = bench.asking(context, "")
+    if context.patient:
+        context = keep_use(act, context, stands, asked=True, reasons=reasons)
+    return context, Answer(
+        "warn",
+        "Allowed",
+        act.label(stands),
+        item=stands.item,
+        reasons=told(reasons),
+        next=f"By {act.house.person_name(act.by)}: {reason}",
+    )
+
+
+def _overridable(act: Act, context: Context) -> list[Why]:
+    if not context.item or not context.refused:
+        raise Refused("Nothing was refused just now: scan the thing first.")
+    reasons = act.why_not_use(act.standing(context.item), context.patient, context.use)
+    fixed = [why for why in reasons if not why.overridable]
+    if fixed:
+        raise Refused(f"Nobody can set this aside: {fixed[0].says}")
+    if "override" not in act.house.rights(act.signed):
+        raise Refused("You have no right to set a refusal aside: ask somebody who has.")
+    return reasons

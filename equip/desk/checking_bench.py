@@ -7,7 +7,7 @@ from equip.desk.checks_held import lines_of
 from equip.facts import Quarantined, SessionCheck
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.session_checks import KINDS, Kind, why_not
+from equip.rules.session_checks import KINDS, Kind, in_words, why_not
 from equip.rules.standing import Standing
 from equip.rules.wording import several, when
 from equip.store import readings
@@ -125,7 +125,7 @@ def _question(act: Act, context: Context) -> Answer:
         band = checking.band_for(act, asked)
         unit = asked.unit or kind.units[0]
         says = [f"Allowed: {band.says}."] if band else ["Good is what its maker says."]
-        way = f"Type the number; {unit} unless you type another unit."
+        way = f"Type the number, in {in_words(unit)} unless you type another unit."
         if now[0] == "water-temperature":
             says.append(checking.CAUTION)
     return note(

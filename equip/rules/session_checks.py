@@ -60,6 +60,16 @@ KINDS: dict[SessionCheck, Kind] = {
 """Every check there is, in the order in which they are asked for."""
 
 
+def shown(read: object, unit: str) -> str:
+    """A reading as it is spoken: "37 °C", "step 2"."""
+    return f"{STEP} {read}" if unit == STEP else f"{read} {unit}"
+
+
+def in_words(unit: str) -> str:
+    """What a reading is in: "°C", "steps of the dial"."""
+    return "steps of the dial" if unit == STEP else unit
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """What a reading is held against, both ends allowed. *whose* says where it comes from."""
@@ -71,12 +81,12 @@ class Band:
 
     @property
     def says(self) -> str:
-        """The limits in words: "36 to 38 °C", "20 kPa at most"."""
+        """The limits in words: "36 to 38 °C", "20 kPa at most", "step 1 to 3"."""
         if self.low is None:
-            return f"{self.high} {self.unit} at most"
+            return f"{shown(self.high, self.unit)} at most"
         if self.high is None:
-            return f"{self.low} {self.unit} at least"
-        return f"{self.low} to {self.high} {self.unit}"
+            return f"{shown(self.low, self.unit)} at least"
+        return shown(f"{self.low} to {self.high}", self.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +101,11 @@ class Made:
     unit: str = ""
     by: str = ""
     path: str = ""
+
+    @property
+    def shown(self) -> str:
+        """What was read, "" where nothing is."""
+        return "" if self.value is None else shown(self.value, self.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +146,7 @@ def read(check: SessionCheck, text: str, unit: str = "") -> tuple[Decimal, str]:
     if found is None:
         raise Unreadable(
             f"“{text.strip()[:20]}” is no reading of the {kind.name}: type the number, and its "
-            f"unit where it is not {unit or kind.units[0]}."
+            f"unit where it is not in {in_words(unit or kind.units[0])}."
         )
     value = Decimal(found[1].replace(",", ".").replace("−", "-"))
     spelt = found[2] or unit or kind.units[0]
@@ -154,7 +169,7 @@ def _unit(kind: Kind, spelt: str) -> str:
 
 def _possible(check: SessionCheck, value: Decimal, unit: str) -> None:
     """A slip of the key or of the unit is asked about, not written down."""
-    read = f"{value} {unit} was read"
+    read = f"{shown(value, unit)} was read"
     if check == "water-temperature":
         celsius = convert(value, unit, "°C")
         if not 0 <= celsius <= 100:
@@ -189,20 +204,17 @@ def outside(check: SessionCheck, value: Decimal, unit: str, band: Band) -> tuple
     name = KINDS[check].name
     if (unit == STEP) != (band.unit == STEP):
         raise Unreadable(
-            f"The {name} was read in {_in(unit)}, and {band.whose} are in {_in(band.unit)}: "
-            "read it as they are given."
+            f"The {name} was read in {in_words(unit)}, and {band.whose} are in "
+            f"{in_words(band.unit)}: read it as they are given."
         )
     read = Fraction(value) if unit == band.unit else convert(value, unit, band.unit)
     low = band.low is not None and read < Fraction(band.low)
     if not low and not (band.high is not None and read > Fraction(band.high)):
         return ()
     code = "check-low" if low else "check-high"
-    says = f"The {name} is {value} {unit}{_as(read, unit, band)}; {band.whose}: {band.says}."
+    is_read = f"{shown(value, unit)}{_as(read, unit, band)}"
+    says = f"The {name} is {is_read}; {band.whose}: {band.says}."
     return (Told(code=code, says=says),)
-
-
-def _in(unit: str) -> str:
-    return "steps of the dial" if unit == STEP else unit
 
 
 def _as(read: Fraction, unit: str, band: Band) -> str:

@@ -10,6 +10,7 @@ from equip.rules.competence import OUTCOMES, TASKS
 from equip.rules.conformity import CONFORMS
 from equip.rules.duty_words import told_reading, told_terms
 from equip.rules.session_checks import KINDS as CHECKS
+from equip.rules.session_checks import shown
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import shown_name
 from equip.rules.wording import counted, exact_span, several, span
@@ -451,7 +452,7 @@ def _done_by(lapses: Sequence[Told], supervisor: str) -> str:
 
 def _checked(fact: facts.Checked, names: Names) -> str:
     name = CHECKS[fact.check].name
-    read = "" if fact.value is None else f" {fact.value} {fact.unit},"
+    read = "" if fact.value is None else f" {shown(fact.value, fact.unit)},"
     came_to = "good" if fact.passed else "not good"
     remark = f" {fact.note}" if fact.note else ""
     return f"Checked: {name} of {fact.item},{read} {came_to}.{_because(fact.reasons)}{remark}"

@@ -12,7 +12,7 @@ from equip.desk import competence, importing, items, machine_limits, methods
 from equip.desk.acting import Refused, acting
 from equip.rules.competence import TASKS
 from equip.rules.fitness import AUTHORITY
-from equip.rules.session_checks import KINDS
+from equip.rules.session_checks import KINDS, band_of
 from equip.scan import CARDS, read_tag
 from equip.store import agenda, ledger, people, readings, verifying
 from equip.web import checks_form, process_form
@@ -175,6 +175,7 @@ def type_page(code: str) -> ResponseReturnValue:
         limits=machine_limits.NAMES,
         families=machine_limits.FAMILIES,
         checks=KINDS,
+        bands={one.check: band_of(one, None) for one in kind.checks},
         programmes=rules.programmes(),
     )
 

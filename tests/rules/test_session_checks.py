@@ -85,8 +85,8 @@ def test_the_unit_of_the_maker_s_limits_is_the_usual_one_where_there_is_one() ->
         ("water-temperature", "213 F", "213 °F was read: water is between 0 and 100 °C"),
         ("vacuum", "450", "450 kPa was read: no pump pulls harder than the air presses"),
         ("vacuum", "60 psi", "“psi” is no unit of the suction vacuum"),
-        ("pressure", "-1", "-1 step was read: a pressure setting is not below nought"),
-        ("pressure", "21", "21 step was read: a dial goes to 20 at most"),
+        ("pressure", "-1", "step -1 was read: a pressure setting is not below nought"),
+        ("pressure", "21", "step 21 was read: a dial goes to 20 at most"),
         ("pressure", "11 bar", "11 bar was read: that is more than 1000 kPa"),
         ("pressure", "1e3", "“e3” is no unit of the pressure setting"),
     ],
@@ -158,7 +158,9 @@ def test_steps_of_a_dial_are_never_held_against_a_pressure() -> None:
         outside("pressure", d("2"), "step", Band(None, d("60"), "kPa", "its maker's limits"))
     with pytest.raises(Unreadable, match=r"was read in kPa.*are in steps of the dial"):
         outside("pressure", d("2"), "kPa", Band(None, d("6"), "step", "its maker's limits"))
-    assert outside("pressure", d("7"), "step", Band(None, d("6"), "step", "its maker's limits"))
+    (high,) = outside("pressure", d("7"), "step", Band(None, d("6"), "step", "its maker's limits"))
+    assert high.says == "The pressure setting is step 7; its maker's limits: step 6 at most."
+    assert Band(d("1"), d("3"), "step", "x").says == "step 1 to 3"
 
 
 def test_the_maker_s_limits_come_before_those_of_the_book() -> None:

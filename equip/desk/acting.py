@@ -10,12 +10,13 @@ from uuid import uuid4
 from equip.desk.checks_held import unchecked
 from equip.desk.clinic import Clinic, House
 from equip.desk.due_days import grounded
+from equip.desk.serving import Serving
 from equip.desk.watching import Ended, watch
 from equip.facts import Fact, ItemType, Told, micros
+from equip.rules.bench import Context
 from equip.rules.fitness import Why, told_already, why_not_use
 from equip.rules.proofs import Asking, Member
 from equip.rules.standing import Standing
-from equip.scan import show_tag
 from equip.store import agenda, exposures, ledger, readings
 from equip.store.database import Store
 from equip.store.ledger import Entry
@@ -23,6 +24,8 @@ from equip.store.projections import project
 from equip.store.readings import ItemRow
 
 FactKind = TypeVar("FactKind", bound=Fact)
+
+_NOTHING = Context()
 
 # A device's clock may run this far ahead before its claim is set aside.
 _AHEAD = timedelta(seconds=5)
@@ -51,6 +54,7 @@ class Act:
     more_exposed: int = 0
     _standings: dict[str, Standing] = field(default_factory=dict)
     _rows: dict[str, ItemRow | None] = field(default_factory=dict)
+    _serving: Serving | None = None
 
     @property
     def store(self) -> Store:
@@ -101,21 +105,28 @@ class Act:
         )
 
     def why_not_use(
-        self, stands: Standing, patient: str = "", use: str = "", *, telling: bool = False
+        self, stands: Standing, context: Context = _NOTHING, *, telling: bool = False
     ) -> list[Why]:
-        """Every reason against using it now: checks that are not in force, overdue services too."""
-        asking = self.asking(stands, patient, use, telling=telling)
+        """Every reason against using it now, with what is in hand: overdue services, checks that
+        are not in force, its own and those of the machine it is used with."""
+        asking = self.asking(stands, context.patient, context.use, telling=telling)
         kind, members = self.kind(stands), self.members(stands)
         reasons = why_not_use(stands, kind, asking, members)
         if not told_already(stands, asking):
             reasons += unchecked(self.clinic, stands, kind, members, self.at)
+            reasons += self.serving.unserved(stands, kind, members, context.place, context.used)
         return reasons + grounded(self.clinic, stands.item, self.house.today(self.at))
+
+    @property
+    def serving(self) -> Serving:
+        if self._serving is None:
+            self._serving = Serving(self.clinic, self.at)
+        return self._serving
 
     def label(self, stands: Standing) -> str:
         """What a thing is called on screen: its type, its own name if it has one, its tag."""
         row = self.row(stands.item)
-        own = f", {row.name}" if row and row.name else ""
-        return f"{self.kind(stands).name}{own} {show_tag(stands.item)}"
+        return self.house.label(row or ItemRow(stands.item, stands.type, "", ""))
 
     def commit(self) -> None:
         """Append what was told and bring every table up to date. Inside the transaction."""

@@ -29,13 +29,14 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """One thing and all that is checked of it."""
+    """One thing, all that is checked of it, and what is used with it, by name."""
 
     tag: str
     type: str
     name: str
     place: str
     checks: tuple[Asked, ...]
+    serves: tuple[str, ...] = ()
 
     @property
     def ready(self) -> bool:
@@ -88,6 +89,7 @@ def _shown(
             name=names.get(tag, ""),
             place=house.place_name(stands.place),
             checks=tuple(Asked(line, _allowed(house, line.asked, now)) for line in its),
+            serves=house.served_with(stands.type),
         )
 
 

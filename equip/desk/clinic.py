@@ -12,11 +12,12 @@ from equip.rulebook import Book, Override, Rules
 from equip.rulebook.limits import shelf_limits
 from equip.rules.competence import Assessment
 from equip.rules.shelf import ShelfLimits
+from equip.scan import show_tag
 from equip.settings import Settings
 from equip.store import readings
 from equip.store.database import Store
 from equip.store.projections import PACK
-from equip.store.readings import PlaceRow, SiteRow, StaffRow
+from equip.store.readings import ItemRow, PlaceRow, SiteRow, StaffRow
 from equip.store.registers import revision
 from equip.store.vault import Vault
 
@@ -46,6 +47,10 @@ class House:
             return PACK
         return self.types.get(code, SET)
 
+    def served_with(self, code: str) -> tuple[str, ...]:
+        """The names of the types that are used with machines of this one."""
+        return tuple(kind.name for kind in self.types.values() if kind.served_by == code)
+
     def today(self, moment: datetime) -> date:
         """The day that *moment* falls on at the site."""
         return moment.astimezone(self.zone).date()
@@ -70,6 +75,11 @@ class House:
     def card_type(self, card: str) -> ItemType | None:
         """The untagged type that an act card counts."""
         return next((kind for kind in self.types.values() if kind.card == card), None)
+
+    def label(self, row: ItemRow) -> str:
+        """What a thing is called on screen: its type, its own name if it has one, its tag."""
+        own = f", {row.name}" if row.name else ""
+        return f"{self.kind(row.type).name}{own} {show_tag(row.tag)}"
 
     def place_name(self, tag: str) -> str:
         place = self.places.get(tag)

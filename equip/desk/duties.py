@@ -81,10 +81,7 @@ def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:
 def label_of(clinic: Clinic, item: str) -> str:
     """What one thing is called on screen."""
     row = readings.item_row(clinic.store, item)
-    if row is None:
-        return show_tag(item)
-    own = f", {row.name}" if row.name else ""
-    return f"{clinic.house.kind(row.type).name}{own} {show_tag(item)}"
+    return show_tag(item) if row is None else clinic.house.label(row)
 
 
 class _Labels:

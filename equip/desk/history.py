@@ -133,8 +133,7 @@ def title(clinic: Clinic, subject: str) -> str:
     """What a subject is called at the head of its page."""
     row = readings.item_row(clinic.store, subject)
     if row is not None:
-        own = f", {row.name}" if row.name else ""
-        return f"{clinic.house.kind(row.type).name}{own} {show_tag(subject)}"
+        return clinic.house.label(row)
     if subject in clinic.house.staff:
         return clinic.house.person_name(subject)
     if subject in clinic.house.places:

@@ -58,12 +58,27 @@ def define_type(act: Act, kind: ItemType) -> ItemType:
             f"“{kind.code}” was read."
         )
     processes.check(act, kind)
+    _served(act, kind)
     if not kind.tagged and not kind.card:
         cards = [int(one.card[1:9]) for one in act.house.types.values() if one.card]
         card = next_tag("C", max([FIRST_TYPE_CARD - 1, *cards]))
         kind = msgspec.structs.replace(kind, card=card)
     act.tell(facts.TypeDefined, type=kind)
     return kind
+
+
+def _served(act: Act, kind: ItemType) -> None:
+    """Only an instrument is used with a machine, and only with one that the book knows."""
+    served = [one.name for one in act.house.types.values() if one.served_by == kind.code]
+    if served and kind.sort != "machine":
+        raise Refused(f"{served[0]} is used with {kind.name}, so that stays a machine.")
+    if not kind.served_by:
+        return
+    if kind.sort != "instrument":
+        raise Refused(f"{kind.name} is a {kind.sort}: only an instrument is used with a machine.")
+    served_by = act.house.types.get(kind.served_by)
+    if served_by is not None and served_by.sort != "machine":
+        raise Refused(f"{served_by.name} is no machine: choose the machine it is used with.")
 
 
 def add_item(

@@ -49,7 +49,7 @@ def explained(act: Act, context: Context, reason: str) -> tuple[Context, Answer]
 def _overridable(act: Act, context: Context) -> list[Why]:
     if not context.item or not context.refused:
         raise Refused("Nothing was refused just now: scan the thing first.")
-    reasons = act.why_not_use(act.standing(context.item), context.patient, context.use)
+    reasons = act.why_not_use(act.standing(context.item), context)
     fixed = [why for why in reasons if not why.overridable]
     if fixed:
         raise Refused(f"Nobody can set this aside: {fixed[0].says}")

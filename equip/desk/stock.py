@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from equip.desk.checks_held import lines_today, unchecked
 from equip.desk.clinic import Clinic, House
 from equip.desk.due_days import all_grounded, grounded
+from equip.desk.serving import Serving
 from equip.facts import ItemType
 from equip.rules.fitness import Why, why_not_use
 from equip.rules.proofs import Asking, Member, lapse, proof, proof_inside
@@ -69,11 +70,13 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     names = {row.tag: row.name for row in readings.items(clinic.store)}
     late = all_grounded(clinic, house.today(now))
     checks = lines_today(clinic, every.values(), now)
+    serving = Serving(clinic, now, checks)
     things = []
     for stands in every.values():
         if stands.opened is None and stands.type and (not place or stands.place == place):
             kind, members = house.kind(stands.type), _members(house, stands, every)
             beside = unchecked(clinic, stands, kind, members, now, checks)
+            beside += serving.unserved(stands, kind, members)
             beside += late.get(stands.item, ())
             things.append(_thing(house, stands, members, names, now, beside))
     soon = now + timedelta(hours=house.rules(now).number("stock.lapses-within-hours"))
@@ -95,6 +98,7 @@ def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
     kind, members = clinic.house.kind(stands.type), [(m, clinic.house.kind(m.type)) for m in inside]
     names = {tag: row.name if row else ""}
     beside = unchecked(clinic, stands, kind, members, now)
+    beside += Serving(clinic, now).unserved(stands, kind, members)
     beside += grounded(clinic, tag, clinic.house.today(now))
     return _thing(clinic.house, stands, members, names, now, beside)
 

@@ -32,6 +32,9 @@ _WAY_ON = {
     "set-incomplete": "Make the set complete, or take another.",
     "check-missing": "Say “check”, check it, then scan it again.",
     "check-failed": "Put it right and check it again, or take another.",
+    "machine-unchecked": "Say “check”, check the machine, then scan this again.",
+    "machine-failed": "Put the machine right and check it, or scan the one it is used with.",
+    "machine-not-fit": "Scan the machine it is used with first, or have this one made fit.",
 }
 _AGAIN = "Put it aside to go round again."
 
@@ -43,7 +46,7 @@ SOILS = ("oily", "dry flakes", "blood", "discharge")
 
 def ask(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     """May this be used? Asking changes nothing but the book: both answers are kept."""
-    reasons = act.why_not_use(stands, context.patient, context.use)
+    reasons = act.why_not_use(stands, context)
     act.tell(
         facts.Asked,
         item=stands.item,
@@ -139,7 +142,7 @@ def use(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     who = competence.doer(act, context, "use")
     if who.stops:
         return competence.question(act, context, "use", who)
-    reasons = act.why_not_use(stands, context.patient, context.use)
+    reasons = act.why_not_use(stands, context)
     if reasons:
         return ask(act, context, stands)
     way = "Next: scan the next one, or say “finish”."
@@ -199,11 +202,11 @@ def _sealed_around(act: Act, stands: Standing) -> Standing | None:
 def _reasons_told(
     act: Act, context: Context, stands: Standing, opened: Standing | None
 ) -> list[Why]:
-    reasons = act.why_not_use(stands, context.patient, context.use, telling=True)
+    reasons = act.why_not_use(stands, context, telling=True)
     if opened is None:
         return reasons
     own = [why for why in reasons if why.code not in ("in-a-pack", "shelf-life-over")]
-    around = act.why_not_use(opened, context.patient, context.use, telling=True)
+    around = act.why_not_use(opened, context, telling=True)
     known = {(why.code, why.says) for why in own}
     return own + [why for why in around if (why.code, why.says) not in known]
 

@@ -88,7 +88,8 @@ class ItemType(Value, frozen=True, kw_only=True):
 
     *optic* tells scopes apart, whose wiped state lapses; *instructions* names the maker's
     document; *card* is the act card that counts one untagged instrument of this type; *checks*
-    are asked for ahead of each session, in this order.
+    are asked for ahead of each session, in this order; *served_by* is the type of the machine
+    it is used with: a suction tip's pump, a handpiece's irrigator.
     """
 
     code: str
@@ -107,6 +108,7 @@ class ItemType(Value, frozen=True, kw_only=True):
     instructions: str = ""
     card: str = ""
     checks: tuple[AskedCheck, ...] = ()
+    served_by: str = ""
 
 
 class Loose(Value, frozen=True, kw_only=True):

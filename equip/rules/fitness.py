@@ -61,6 +61,9 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "service-overdue": ("upkeep", _NAMED),
     "check-missing": ("session", _NAMED),
     "check-failed": ("session", _NOBODY),
+    "machine-unchecked": ("session", _NAMED),
+    "machine-failed": ("session", _NOBODY),
+    "machine-not-fit": ("session", _NAMED),
 }
 
 

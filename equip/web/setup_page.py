@@ -177,6 +177,7 @@ def type_page(code: str) -> ResponseReturnValue:
         checks=KINDS,
         bands={one.check: band_of(one, None) for one in kind.checks},
         programmes=rules.programmes(),
+        machines=[one for one in g.clinic.house.types.values() if one.sort == "machine"],
     )
 
 
@@ -203,10 +204,19 @@ def define_type() -> ResponseReturnValue:
         instructions=text("instructions"),
         process=process_form.read_process(sort, before.process),
         checks=checks_form.read_checks(before.checks),
+        served_by=_served_by(before) if sort == "instrument" else "",
     )
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         items.define_type(act, kind)
     return redirect(url_for("setup.type_page", code=code), code=303)
+
+
+def _served_by(before: facts.ItemType) -> str:
+    """The machine it is used with; as it was where the form did not ask."""
+    if "served_by" not in request.form:
+        return before.served_by
+    machines = [one.code for one in g.clinic.house.types.values() if one.sort == "machine"]
+    return chosen("served_by", ("", *machines))
 
 
 _USUALLY_STOPS: tuple[facts.Hazard, ...] = ("bacteria-viruses", "spores")

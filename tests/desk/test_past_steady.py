@@ -18,12 +18,12 @@ from tests.past_play import bring_in, history
 from tests.playing import Play
 
 BY_DECADE = {
-    37: "4f89dc6c1febec3e525b501725e60c93cef4ab1a0dbe5dc3621419a66ee17d85",
-    2_000: "20e09d38349447cb5b8ee90114785cbde5b0a8bb50e4033fad7bd373a45816fc",
+    37: "eb6a6a0976d573e11bf7e1ba9608f1e66bbfd39651fdb790eed65cef9834c2f2",
+    2_000: "8d09b431585e29e95dbe15f52b5b65e7a3c63a4c5cc149404c989f81a6f80954",
 }
 BY_HISTORIES = {
-    3: "8466ee1a43128cebf981fad51c3ad0cce1d94e2a029b2af4003a60efde96f301",
-    2_000: "ed1ef68b863fc022c248715bfb30bd713286ff280c69cdd27baeacd44db37798",
+    3: "b76ffc8aa6074285cf90bed023594d16cabd2f8381eb96aac14861f970a7535f",
+    2_000: "84edcdb41af12931efcfc7b2651d085e28bdbf6d10722d1131b2ec0f394d9604",
 }
 
 

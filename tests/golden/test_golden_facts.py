@@ -74,6 +74,7 @@ _TYPE = facts.ItemType(
         facts.AskedCheck(check="vacuum", low=Decimal(20), high=Decimal("60.5"), unit="kPa"),
         facts.AskedCheck(check="picture"),
     ),
+    served_by="suction-pump",
 )
 
 _FULL = {"at": _AT, "by": _B, "act": "act-1", "bench": "bench 1", "claimed": _LATER}

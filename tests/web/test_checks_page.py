@@ -10,6 +10,7 @@ from flask.testing import FlaskClient
 from equip import facts
 from equip.facts import AskedCheck, Checked
 from equip.store.about import told_about
+from equip.web.application import shown_tag
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -206,3 +207,62 @@ def test_limits_that_cannot_be_are_refused(
     assert answer.status_code == 400
     assert says in answer.get_data(as_text=True)
     assert play.clinic.house.types["suction-pump"].checks == pump.checks
+
+
+# --- the machine a type is used with ------------------------------------------------------------
+
+HOOK = {
+    "code": "hook",
+    "name": "Hook",
+    "sort": "instrument",
+    "contact": "touches",
+    "reuse": "reusable",
+    "optic": "",
+    "tagged": "yes",
+    "heat_proof": "yes",
+}
+
+
+def test_a_manager_says_which_machine_a_type_is_used_with(play: Play, signed_in: SignIn) -> None:
+    manager = signed_in("manager")
+
+    answer = manager.post("/setup/types", data={**HOOK, "served_by": "suction-pump"})
+
+    assert answer.status_code == 303
+    assert play.clinic.house.kind("hook").served_by == "suction-pump"
+    page = signed_in("auditor").get("/setup/types/hook").get_data(as_text=True)
+    assert "<dt>Used with</dt><dd>Suction pump: " in page
+    manager.post("/setup/types", data=HOOK)
+    assert play.clinic.house.kind("hook").served_by == "suction-pump", "the form did not ask"
+    manager.post("/setup/types", data={**HOOK, "served_by": ""})
+    assert play.clinic.house.kind("hook").served_by == ""
+
+
+@pytest.mark.parametrize("served_by", ["ring-probe", "nothing-known"])
+def test_what_is_no_machine_is_refused(play: Play, signed_in: SignIn, served_by: str) -> None:
+    answer = signed_in("manager").post("/setup/types", data={**HOOK, "served_by": served_by})
+
+    assert answer.status_code == 400
+    assert "choose one of" in answer.get_data(as_text=True)
+    assert play.clinic.house.kind("hook").served_by == ""
+
+
+def test_the_page_of_checks_says_what_is_used_with_a_machine(play: Play, signed_in: SignIn) -> None:
+    play.add("irrigator")
+    play.add("scope-wiped")
+
+    page = signed_in("nurse").get("/checks").get_data(as_text=True)
+
+    assert "· used with it: irrigator handpiece</p>" in page
+    assert page.count("used with it") == 1
+
+
+def test_the_page_of_a_tip_names_the_pump_that_is_not_checked(
+    play: Play, signed_in: SignIn
+) -> None:
+    tip, pump = play.add("single-use-tip"), play.add("suction-pump")
+
+    page = signed_in("nurse").get(f"/things/{tip}").get_data(as_text=True)
+
+    assert "suction vacuum has not been checked for this session" in page
+    assert f"{shown_tag(pump)}</a>: its suction vacuum has not been checked" in page

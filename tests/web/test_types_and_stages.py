@@ -114,8 +114,14 @@ def test_the_form_that_is_shown_changes_nothing_when_it_is_sent_back_as_it_is(
     assert play.clinic.house.kind("steriliser-vacuum") == before
 
 
-@pytest.mark.parametrize("code", ["washer", "ultrasonic-bath", "steriliser-plain", "suction-pump"])
-def test_no_starter_machine_is_changed_by_its_own_form(
+@pytest.mark.parametrize(
+    "code",
+    [
+        *("washer", "ultrasonic-bath", "steriliser-plain", "suction-pump"),
+        *("suction-tip", "irrigator-handpiece", "fine-tip"),
+    ],
+)
+def test_no_starter_type_is_changed_by_its_own_form(
     signed_in: SignIn, play: Play, code: str
 ) -> None:
     client = signed_in("manager")

@@ -41,6 +41,14 @@ def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standi
     return [standing_from(bytes(row[0])) for row in rows]
 
 
+def all_of_type(store: Store, code: str) -> list[Standing]:
+    """Where things of one type stand that are not retired."""
+    rows = store.rows(
+        "SELECT state FROM standing WHERE type = ? AND whereabouts <> 'retired' ORDER BY item", code
+    )
+    return [standing_from(bytes(row[0])) for row in rows]
+
+
 def standings_held(store: Store) -> list[Standing]:
     """Where everything stands that is kept back."""
     rows = store.rows("SELECT state FROM standing WHERE held > 0 ORDER BY item")

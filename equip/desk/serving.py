@@ -1,0 +1,76 @@
+"""The machines that others are used with, and what may not be used because none of them is fit."""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import datetime
+
+from equip.desk.checks_held import unchecked
+from equip.desk.clinic import Clinic
+from equip.desk.due_days import grounded
+from equip.facts import ItemType
+from equip.rules.fitness import Why, why_not_use
+from equip.rules.proofs import Asking, Member
+from equip.rules.serving import Server, in_question, why_not_served
+from equip.rules.session_checks import Line
+from equip.rules.standing import Standing
+from equip.scan import show_tag
+from equip.store import readings
+
+
+class Serving:
+    """How the machines of each type that serves another stand at *at*; each type is read once.
+
+    *checks* is how the checks of all things stand, where that was read already.
+    """
+
+    def __init__(
+        self,
+        clinic: Clinic,
+        at: datetime,
+        checks: Mapping[str, Sequence[Line]] | None = None,
+    ) -> None:
+        self._clinic = clinic
+        self._at = at
+        self._checks = checks
+        self._servers: dict[str, list[Server]] = {}
+
+    def unserved(
+        self,
+        stands: Standing,
+        kind: ItemType,
+        members: Sequence[Member],
+        place: str = "",
+        used: Collection[str] = (),
+    ) -> list[Why]:
+        """Why a thing, or what it holds, may not be used for want of a machine that is fit.
+
+        *place* is the one in hand, *used* what was scanned for the same use so far.
+        """
+        reasons = []
+        for code in dict.fromkeys(self._served_by(stands, kind, members)):
+            servers = in_question(self._of_type(code), place, used)
+            reasons += why_not_served(self._clinic.house.kind(code).name.lower(), servers)
+        return reasons
+
+    def _served_by(
+        self, stands: Standing, kind: ItemType, members: Sequence[Member]
+    ) -> Iterable[str]:
+        house = self._clinic.house
+        kinds = [kind, *(its for _, its in members)]
+        kinds += [house.kind(loose.type) for loose in stands.loose]
+        return (one.served_by for one in kinds if one.served_by in house.types)
+
+    def _of_type(self, code: str) -> list[Server]:
+        if code not in self._servers:
+            found = readings.all_of_type(self._clinic.store, code)
+            self._servers[code] = [self._server(stands) for stands in found]
+        return self._servers[code]
+
+    def _server(self, stands: Standing) -> Server:
+        clinic, house = self._clinic, self._clinic.house
+        kind, row = house.kind(stands.type), readings.item_row(clinic.store, stands.item)
+        asking = Asking(at=self._at, zone=house.zone, shelf=house.shelf(self._at))
+        against = why_not_use(stands, kind, asking)
+        against += unchecked(clinic, stands, kind, (), self._at, self._checks)
+        against += grounded(clinic, stands.item, house.today(self._at))
+        label = house.label(row) if row else show_tag(stands.item)
+        return Server(stands.item, stands.place, label, against)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from equip.desk import duty_acts, items, measured
+from equip.desk import certificates, duty_acts, items, measured
 from equip.desk.acting import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
@@ -13,7 +13,6 @@ from equip.facts import Calibrated, PointMeasured, Told
 from equip.rules import calibrating
 from equip.rules.conformity import DecisionRule
 from equip.scan import show_tag
-from equip.store import files
 
 MOST_POINTS = 12
 """The lines of the form."""
@@ -50,7 +49,8 @@ def record(act: Act, tag: str, given: Given) -> Calibrated:
     share = act.house.rules_on(given.done).decimal(rule.id)
     judged = calibrating.judge(given.points, unit, given.decides, share)
     before = next((one for one in told if (one.quantity, one.done) == (quantity, given.done)), None)
-    digest, named = _kept(act, given.paper, before)
+    known = (before.certificate, before.certificate_name) if before else ("", "")
+    digest, named = certificates.kept(act, given.paper, known)
     return act.tell(
         Calibrated,
         item=tag,
@@ -66,7 +66,7 @@ def record(act: Act, tag: str, given: Given) -> Calibrated:
         reasons=tuple(Told(code=one.code, says=one.says) for one in judged.reasons),
         rules=rules_used([rule]),
         certificate=digest,
-        certificate_name=named[:200],
+        certificate_name=named,
         issued=given.issued,
         not_after=given.not_after,
         duty=_met(act, tag, given, judged.points, before, digest),
@@ -158,10 +158,3 @@ def _check_who(act: Act, given: Given) -> None:
         raise Refused("Say who calibrated it: a person who works here, or a firm, one of the two.")
     if given.person and given.person not in act.house.staff:
         raise Refused("Nobody who works here goes by that badge.")
-
-
-def _kept(act: Act, paper: Paper | None, before: Calibrated | None) -> tuple[str, str]:
-    """The certificate by its hash and name; told again without one, that of before."""
-    if paper is not None:
-        return files.keep(act.store, paper.data, paper.name), paper.name
-    return (before.certificate, before.certificate_name) if before else ("", "")

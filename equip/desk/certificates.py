@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from equip import photos
-from equip.desk.acting import Refused
+from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
+from equip.store import files
 
 Kind = Literal["pdf", "jpeg", "png"]
 _PDF, _END = b"%PDF-", b"%%EOF"
@@ -23,6 +24,13 @@ class Paper:
 def kind_of(data: bytes) -> Kind | None:
     """What the first bytes say it is; None is nothing that is shown here."""
     return "pdf" if data.startswith(_PDF) else photos.kind_of(data)
+
+
+def kept(act: Act, paper: Paper | None, before: tuple[str, str] = ("", "")) -> tuple[str, str]:
+    """Its hash and name as an entry keeps them; told again without a file, those of *before*."""
+    if paper is None:
+        return before
+    return files.keep(act.store, paper.data, paper.name), paper.name[:200]
 
 
 def looked_at(clinic: Clinic, data: bytes, name: str) -> Paper:

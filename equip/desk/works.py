@@ -4,7 +4,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from equip import facts
-from equip.desk import duty_acts, items, meter_acts
+from equip.desk import certificates, duty_acts, items, meter_acts
 from equip.desk.acting import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.clinic import Clinic
@@ -13,7 +13,7 @@ from equip.rules.cleaned import Recorded, recorded
 from equip.rules.standing import Standing
 from equip.rules.work import Work
 from equip.scan import show_tag
-from equip.store import files, readings
+from equip.store import readings
 
 KEPT_FOR_WORK = "work"
 """The code of a quarantine that work brought about: only such a one is lifted with it."""
@@ -141,12 +141,8 @@ def write_up(
     if cost is not None and cost < 0:
         raise Refused(f"A cost cannot be below nought; {cost} was read.")
     _check_days(act, work, done, issued, not_after)
-    digest = ""
-    if paper is not None:
-        digest = files.keep(act.store, paper.data, paper.name)
-    elif work.done is not None:
-        digest = work.done.certificate
-    named = paper.name if paper else work.done.certificate_name if work.done else ""
+    known = (work.done.certificate, work.done.certificate_name) if work.done else ("", "")
+    digest, named = certificates.kept(act, paper, known)
     if hours is not None:
         meter_acts.read_meter(act, work.item, "hours", hours, note=f"with {name}")
     act.tell(
@@ -159,7 +155,7 @@ def write_up(
         parts=parts.strip(),
         cost=cost,
         certificate=digest,
-        certificate_name=named[:200],
+        certificate_name=named,
         issued=issued,
         not_after=not_after,
     )

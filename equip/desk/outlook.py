@@ -1,6 +1,6 @@
 """What is coming in twelve months: every duty played forward, by day, by month, with its cost."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -10,9 +10,10 @@ from equip.desk.due_line import Due
 from equip.desk.duties import due
 from equip.desk.expecting import Paces, paces
 from equip.rules import forecast
-from equip.rules.due import NO_DAY
+from equip.rules.due import NO_DAY, Falls
 from equip.rules.forecast import By, Coming, Month, Plan
 from equip.rules.pace import Expected
+from equip.store.readings import DutyRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +75,12 @@ class Outlook:
 def outlook(clinic: Clinic, today: date) -> Outlook:
     """By the duties, the real use and the rules of *today*."""
     when, known = calendar(clinic, today), paces(clinic, today)
-    end = forecast.until(today)
+    played = _Played(when, known, forecast.until(today))
     every = due(clinic, today, known=known)
     ahead: list[Ahead] = []
     costs: list[tuple[list[Coming], Decimal | None]] = []
     for one in every:
-        found = _coming(one, when, known, end)
+        found = played.coming(one)
         cost = one.row.costs if one.row is not None else None
         costs.append((found, cost))
         ahead += [Ahead(one, each.day, each.by, cost, each.expected) for each in found]
@@ -92,28 +93,46 @@ def outlook(clinic: Clinic, today: date) -> Outlook:
     )
 
 
-def _coming(one: Due, when: Calendar, known: Paces, end: date) -> list[Coming]:
-    row = one.row
-    if row is None:
-        plain: By = "overdue" if one.next_due < when.today else "day"
-        day = max(one.next_due, when.today)
-        return [Coming(day, plain)] if day < end else []
-    falls = when.falls(row)
-    plan = Plan(
-        duty=row.rule,
-        last_met=row.last_met,
-        due_on=falls.due_on,
-        by=falls.brought_by,
-        left=row.every_count - row.counted if row.every_count else None,
-        pace=known.of(row) if row.every_count else None,
-    )
-    moves = row.shift or when.moves
-    return forecast.coming(
-        plan,
-        when.today,
-        end,
-        lambda day: day if day == NO_DAY else when.working(day, moves),
-    )
+@dataclass
+class _Played:
+    """Duties played forward. Those that days alone bring round come to the same whatever thing
+    they are of, so each of the same days is played once."""
+
+    when: Calendar
+    known: Paces
+    end: date
+    _played: dict[tuple[object, ...], list[Coming]] = field(default_factory=dict)
+
+    def coming(self, one: Due) -> list[Coming]:
+        row = one.row
+        if row is None:
+            plain: By = "overdue" if one.next_due < self.when.today else "day"
+            day = max(one.next_due, self.when.today)
+            return [Coming(day, plain)] if day < self.end else []
+        falls = self.when.falls(row)
+        if row.every_count or row.not_after is not None or row.certificate:
+            return self._play(row, falls)
+        key = (row.anchor, row.months, row.days, row.last_met, row.shift, falls)
+        if key not in self._played:
+            self._played[key] = self._play(row, falls)
+        return self._played[key]
+
+    def _play(self, row: DutyRow, falls: Falls) -> list[Coming]:
+        plan = Plan(
+            duty=row.rule,
+            last_met=row.last_met,
+            due_on=falls.due_on,
+            by=falls.brought_by,
+            left=row.every_count - row.counted if row.every_count else None,
+            pace=self.known.of(row) if row.every_count else None,
+        )
+        moves = row.shift or self.when.moves
+        return forecast.coming(
+            plan,
+            self.when.today,
+            self.end,
+            lambda day: day if day == NO_DAY else self.when.working(day, moves),
+        )
 
 
 def weeks_of(first: date) -> list[date]:

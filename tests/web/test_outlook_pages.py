@@ -84,3 +84,31 @@ def test_many_duties_go_on_over_the_page_and_the_months_count_all_of_them(
     assert "Check 099" not in second and "Further ones" not in second
     assert [page.count('<td class="number">103</td>') for page in (first, second)] == [2, 2]
     assert nurse.get("/due/year?from=-1").status_code == 400
+
+
+def test_duties_of_the_same_days_keep_their_own_cost_and_move_off_closed_days_each_by_itself(
+    play: Play,
+) -> None:
+    sunday = date(2026, 3, 8)
+    asked = {
+        play.add("suction-pump"): DutyTerms(cost=Decimal(10)),
+        play.add("suction-pump"): DutyTerms(cost=Decimal(20)),
+        play.add("suction-pump"): DutyTerms(shift="after"),
+        play.add("suction-pump"): DutyTerms(shift="before"),
+    }
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        for tag, terms in asked.items():
+            duty_acts.set_duty(act, tag, "service", sunday, every_months=5, terms=terms)
+
+    ahead = outlook(play.clinic, TODAY).ahead
+
+    found = {tag: [(one.day, one.cost) for one in ahead if one.due.item == tag] for tag in asked}
+    stays = [sunday, date(2026, 8, 8), date(2027, 1, 8)]  # a Sunday, a Saturday, a Friday
+    after = [date(2026, 3, 9), date(2026, 8, 10), date(2027, 1, 8)]
+    before = [date(2026, 3, 6), date(2026, 8, 7), date(2027, 1, 8)]
+    assert list(found.values()) == [
+        [(day, Decimal(10)) for day in stays],
+        [(day, Decimal(20)) for day in stays],
+        [(day, None) for day in after],
+        [(day, None) for day in before],
+    ]

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from equip.desk import duty_acts, items, measured
+from equip.desk import certificates, duty_acts, items, measured
 from equip.desk.acting import Act, Refused
+from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
 from equip.desk.measured import ELECTRICAL
 from equip.facts import ElectricallyTested, Told
@@ -33,6 +34,7 @@ class Given:
     cord_ohm: Decimal | None = None
     leakage_ua: Decimal | None = None
     applied_ua: Decimal | None = None
+    paper: Paper | None = None
     person: str = ""
     firm: str = ""
     note: str = ""
@@ -52,6 +54,8 @@ def record(act: Act, tag: str, given: Given) -> ElectricallyTested:
         given, reference([one for one in told if one.done < given.done], given), rules
     )
     before = next((one for one in told if one.done == given.done), None)
+    known = (before.certificate, before.certificate_name) if before else ("", "")
+    digest, named = certificates.kept(act, given.paper, known)
     return act.tell(
         ElectricallyTested,
         item=tag,
@@ -70,7 +74,9 @@ def record(act: Act, tag: str, given: Given) -> ElectricallyTested:
         firm=given.firm.strip(),
         reasons=tuple(Told(code=one.code, says=one.says) for one in reasons),
         rules=rules_used(rules[name] for name in used),
-        duty=_met(act, tag, given, verdict == "pass", before),
+        certificate=digest,
+        certificate_name=named,
+        duty=_met(act, tag, given, verdict == "pass", before, digest),
         note=given.note.strip(),
     )
 
@@ -126,7 +132,14 @@ def _risen(given: Given, known: ElectricallyTested | None, rules: Rules) -> Iter
     yield from electrical.why_changed("Its leakage current in µA", now, before, limit, share)
 
 
-def _met(act: Act, tag: str, given: Given, passed: bool, before: ElectricallyTested | None) -> str:
+def _met(
+    act: Act,
+    tag: str,
+    given: Given,
+    passed: bool,
+    before: ElectricallyTested | None,
+    digest: str,
+) -> str:
     """The duty that this meets; told again it has been met already."""
     if before is not None and before.duty:
         return before.duty
@@ -137,7 +150,7 @@ def _met(act: Act, tag: str, given: Given, passed: bool, before: ElectricallyTes
             "It did not pass, so this does not meet its duty: take the tick away and write down"
             " what was read."
         )
-    duty_acts.meet_duty(act, tag, ELECTRICAL, given.done, "electrically tested")
+    duty_acts.meet_duty(act, tag, ELECTRICAL, given.done, "electrically tested", certificate=digest)
     return ELECTRICAL
 
 

@@ -59,7 +59,8 @@ class ElectricallyTested(Fact, frozen=True, kw_only=True, tag="electrically-test
     """An electrical safety test. Told again for the same day, the later one holds.
 
     *earth_readings* as they were taken, in ohms; *earth_ohm* is the one that was kept. Leakage in
-    microamperes, that of the equipment apart from that at an applied part. *duty* was met by it.
+    microamperes, that of the equipment apart from that at an applied part. *certificate* is its
+    report by the hash of the file. *duty* was met by it.
     """
 
     names: ClassVar[tuple[str, ...]] = ("item", "person")
@@ -79,5 +80,7 @@ class ElectricallyTested(Fact, frozen=True, kw_only=True, tag="electrically-test
     firm: str = ""
     reasons: tuple[Told, ...] = ()
     rules: tuple[RuleUsed, ...] = ()
+    certificate: str = ""
+    certificate_name: str = ""
     duty: str = ""
     note: str = ""

@@ -418,9 +418,10 @@ def _electrically_tested(fact: facts.ElectricallyTested, names: Names) -> str:
     came_to = {"pass": "passed", "fail": "failed", "undecided": "cannot be judged"}[fact.verdict]
     why = "".join(f" {one.says}" for one in fact.reasons)
     meets = f" Its {fact.duty} was met." if fact.duty else ""
+    file = f" Certificate {fact.certificate[:12]}…" if fact.certificate else ""
     return (
         f"{fact.item} electrically tested on {fact.done} by {by}, class {fact.protection}: "
-        f"{came_to}.{why}{meets}{f' {fact.note}' if fact.note else ''}"
+        f"{came_to}.{why}{meets}{file}{f' {fact.note}' if fact.note else ''}"
     )
 
 

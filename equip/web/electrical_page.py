@@ -3,14 +3,16 @@
 from collections.abc import Mapping
 from typing import cast, get_args
 
-from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from equip.desk import duties, electrical_tests, measured
 from equip.desk.acting import Refused, acting
+from equip.desk.certificates import Paper
 from equip.desk.electrical_tests import Given
 from equip.rules.electrical import Class, Cord, Method, Part
 from equip.store import readings
+from equip.web.certificate_file import given_back, uploaded
 from equip.web.forms import chosen, day, decimal, text
 from equip.web.guard import anybody, manager
 
@@ -28,7 +30,7 @@ def record(tag: str) -> ResponseReturnValue:
     """Written down, or shown again as it was typed with what is wrong."""
     person = manager()
     try:
-        given = _asked()
+        given = _asked(uploaded())
         with acting(g.clinic, person.tag, signed=person.tag) as act:
             electrical_tests.record(act, tag, given)
     except Refused as problem:
@@ -36,7 +38,16 @@ def record(tag: str) -> ResponseReturnValue:
     return redirect(url_for("electrical.page", tag=tag), code=303)
 
 
-def _asked() -> Given:
+@bp.get("/<tag>/certificates/<digest>")
+def certificate(tag: str, digest: str) -> Response:
+    anybody()
+    its = [one for one in measured.electrical_tests(g.clinic, tag) if one.certificate == digest]
+    if not its:
+        abort(404)
+    return given_back(digest, f"electrical-{its[-1].done}")
+
+
+def _asked(paper: Paper | None) -> Given:
     earth = [decimal("earth_ohm"), decimal("earth_ohm_reversed")]
     return Given(
         protection=cast(Class, chosen("protection", get_args(Class))),
@@ -48,6 +59,7 @@ def _asked() -> Given:
         cord_ohm=decimal("cord_ohm"),
         leakage_ua=decimal("leakage_ua"),
         applied_ua=decimal("applied_ua"),
+        paper=paper,
         person=text("person"),
         firm=text("firm", 200),
         note=text("note"),

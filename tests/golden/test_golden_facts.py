@@ -582,6 +582,8 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "firm": "Bench and Sons",
         "reasons": (_TOLD,),
         "rules": (_RULE,),
+        "certificate": "ab" * 32,
+        "certificate_name": "report.pdf",
         "duty": "electrical safety test",
         "note": "a new cord",
     },

@@ -1,7 +1,9 @@
 """Electrical safety on its page and at the desk: judged, compared, refused with a sentence."""
 
+import io
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 from html import unescape
 
 import pytest
@@ -9,6 +11,7 @@ from flask.testing import FlaskClient
 
 from equip.desk import duties, duty_acts, measured
 from equip.desk.acting import acting
+from equip.store import files, readings
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -22,6 +25,7 @@ FORM = {
     "leakage_ua": "210",
     "firm": "Bench and Sons",
 }
+PAPER = b"%PDF-1.7\n%%EOF\n"
 
 
 def _at(tag: str) -> str:
@@ -124,3 +128,52 @@ def test_a_test_that_did_not_pass_keeps_its_duty_open_whatever_a_certificate_say
     assert f"By its readings of 2026-03-04, {says}" in unescape(answer.text)
     assert manager.post(_at(pump), data=FORM).status_code == 303  # written down again: a slip
     assert manager.post("/due/met", data=met).status_code == 303
+
+
+def test_its_certificate_is_kept_by_its_hash_given_back_and_kept_when_a_slip_is_mended(
+    play: Play, signed_in: SignIn
+) -> None:
+    pump, manager = play.add("suction-pump"), signed_in("manager")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        duty_acts.set_duty(act, pump, measured.ELECTRICAL, date(2026, 3, 4), every_months=12)
+    play.clock.passes(minutes=1)
+    form = FORM | {"meets": "yes", "certificate": (io.BytesIO(PAPER), "report.pdf")}
+
+    assert manager.post(_at(pump), data=form).status_code == 303
+    (told,) = measured.electrical_tests(play.clinic, pump)
+    assert (len(told.certificate), told.certificate_name) == (64, "report.pdf")
+    (met,) = readings.duties_met(play.clinic.store, pump)
+    assert met.certificate == told.certificate
+    address = f"{_at(pump)}/certificates/{told.certificate}"
+    assert f'<a href="{address}">report.pdf</a>' in signed_in("auditor").get(_at(pump)).text
+    file = signed_in("auditor").get(address)
+    assert (file.data, file.mimetype) == (PAPER, "application/pdf")
+    assert manager.get(address.replace(pump, play.add("hook"))).status_code == 404
+
+    play.clock.passes(minutes=1)
+    manager.post(_at(pump), data=FORM | {"leakage_ua": "211"})
+    (mended,) = measured.electrical_tests(play.clinic, pump)
+    assert (mended.certificate, mended.leakage_ua) == (told.certificate, Decimal(211))
+
+
+def test_a_report_of_a_test_that_failed_is_kept_all_the_same(play: Play, signed_in: SignIn) -> None:
+    pump = play.add("suction-pump")
+    form = FORM | {"leakage_ua": "501", "certificate": (io.BytesIO(PAPER), "report.pdf")}
+
+    assert signed_in("manager").post(_at(pump), data=form).status_code == 303
+
+    (told,) = measured.electrical_tests(play.clinic, pump)
+    assert told.verdict == "fail" and files.fetch(play.clinic.store, told.certificate) == PAPER
+
+
+def test_what_is_no_certificate_is_refused_and_nothing_is_written_down(
+    play: Play, signed_in: SignIn
+) -> None:
+    pump = play.add("suction-pump")
+    form = FORM | {"certificate": (io.BytesIO(b"MZ\x90"), "report.exe")}
+
+    answer = signed_in("manager").post(_at(pump), data=form)
+
+    assert answer.status_code == 400 and "neither PDF nor JPEG nor PNG" in unescape(answer.text)
+    assert "choose it again" in answer.text
+    assert measured.electrical_tests(play.clinic, pump) == []

@@ -34,14 +34,12 @@ def recorded(
         lines.append("No use on a patient is recorded in this book.")
     if stands.soiling is not None and stands.soiling.how == "outside":
         lines.append(f"It came in from outside on {when(stands.soiling.at)}.")
-    # What a machine did to its loads cleaned them and not the machine.
-    own = [done for done in stands.done if kind.sort != "machine" or not done.load]
-    for done in own:
+    for done in stands.done:
         what = f"{several(list(done.steps)).capitalize()} on {when(done.at)}"
         by = f", load {done.load}" if done.load else ""
         count = "" if done.counts and not done.wet_at(now) else "; it does not count"
         lines.append(f"{what}{by}{count}.")
-    if not own:
+    if not stands.done:
         lines.append(NOTHING)
     effective = proof(stands, kind, now)
     lacks = effective is None or [

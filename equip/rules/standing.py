@@ -374,11 +374,17 @@ def _running(stands: Standing, fact: facts.LoadStarted) -> Standing:
 
 
 def _ended(stands: Standing, fact: facts.LoadEnded) -> Standing:
+    stands = _set(stands, load_state="ended", cycles=stands.cycles + 1)
+    if stands.item == fact.machine:
+        return stands  # what it did to its loads was not done to it
     done = Done(steps=fact.steps, at=fact.at, by=fact.by, load=fact.load, wrapped=stands.wrapped)
-    return _set(stands, load_state="ended", done=(*stands.done, done), cycles=stands.cycles + 1)
+    return _set(stands, done=(*stands.done, done))
 
 
 def _taken_over(stands: Standing, fact: facts.LoadTakenOver) -> Standing:
+    stands = _set(stands, cycles=stands.cycles + 1)
+    if stands.item == fact.machine:
+        return stands
     passed = fact.verdict == "pass"
     done = Done(
         steps=fact.steps,
@@ -389,7 +395,7 @@ def _taken_over(stands: Standing, fact: facts.LoadTakenOver) -> Standing:
         verdict=fact.verdict,
         released=fact.at if passed else None,
     )
-    return _set(stands, done=(*stands.done, done), cycles=stands.cycles + 1)
+    return _set(stands, done=(*stands.done, done))
 
 
 def _judged(stands: Standing, fact: facts.LoadJudged) -> Standing:

@@ -129,7 +129,7 @@ def keep(
                 after.item,
                 fact.use,
             )
-        case facts.LoadEnded() | facts.LoadTakenOver():
+        case facts.LoadEnded() | facts.LoadTakenOver() if after.item != fact.machine:
             _keep_gate(store, after, kind, entry, after.done[-1], fact.load, changed)
         case facts.Stepped() if after.done:
             done = after.done[-1]

@@ -657,6 +657,24 @@ def test_the_latest_reference_cycle_of_each_programme_holds() -> None:
     assert machine.stands.references == {"steam-134": NEXT_LOAD, "steam-121": LOAD}
 
 
+def test_what_it_did_to_its_loads_was_not_done_to_it_however_many_they_were() -> None:
+    machine = Life(MACHINE).then(facts.Stepped, item=MACHINE, step="clean", passed=True)
+    for _ in range(3):
+        machine.ended().judged()
+    machine.then(
+        facts.LoadTakenOver,
+        load=NEXT_LOAD,
+        machine=MACHINE,
+        programme="steam-134",
+        steps=("sterilise",),
+        verdict="pass",
+        covers=(HOOK,),
+    )
+
+    assert [done.steps for done in machine.stands.done] == [("clean",)]
+    assert (machine.stands.cycles, machine.stands.load_state) == (4, "ended")
+
+
 def test_a_choice_that_was_taken_back_leaves_the_one_before() -> None:
     machine = chosen(chosen(Life(MACHINE), LOAD), NEXT_LOAD)
 

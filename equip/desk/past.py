@@ -17,7 +17,7 @@ from equip.desk.past_plan import plan_of
 from equip.desk.past_telling import Teller
 from equip.store import readings
 
-BATCH = 2_000
+BATCH = 5_000
 """Lines that are told in one transaction."""
 
 Progress = Callable[[int, int], None]
@@ -43,8 +43,8 @@ def bring_in(
     progress: Progress = lambda done, of: None,
 ) -> Summary:
     """Tell all of *rows* that are not in the book yet; *data* is the file they were read from."""
-    ends = _line_ends(data)
-    after = _done_before(clinic, data, ends)
+    after = _done_before(clinic, data)
+    digests = _Digests(data)
     plan = plan_of(rows)
     fresh = [row for row in rows if row.line > after]
     teller = Teller(clinic, plan, after)
@@ -59,7 +59,7 @@ def bring_in(
                 facts.PastBroughtIn,
                 name=name[:200],
                 line=batch[-1].line,
-                digest=_digest(data, ends, batch[-1].line),
+                digest=digests.up_to(batch[-1].line),
                 rows=len(batch),
             )
         progress(done, len(fresh))
@@ -73,14 +73,32 @@ def bring_in(
     )
 
 
-def _done_before(clinic: Clinic, data: bytes, ends: list[int]) -> int:
+def _done_before(clinic: Clinic, data: bytes) -> int:
     """The last line of this very file that is in the book already, whatever it was called."""
-    lines = [
-        line
-        for line, digest in readings.past_lines(clinic.store)
-        if _digest(data, ends, line) == digest
-    ]
-    return max(lines, default=0)
+    digests = _Digests(data)
+    told = sorted(readings.past_lines(clinic.store))
+    return max((line for line, digest in told if digests.up_to(line) == digest), default=0)
+
+
+class _Digests:
+    """SHA-256 of a file up to the end of a line, asked for line after line: each byte is read once.
+
+    The line's own break does not count, so that a file may end with one or without.
+    """
+
+    def __init__(self, data: bytes) -> None:
+        self._data = data
+        self._ends = _line_ends(data)
+        self._at = 0
+        self._hash = sha256()
+
+    def up_to(self, line: int) -> str:
+        end = self._ends[line - 1] if line <= len(self._ends) else len(self._data)
+        while end > self._at and self._data[end - 1] in b"\r\n":
+            end -= 1
+        self._hash.update(memoryview(self._data)[self._at : end])
+        self._at = max(end, self._at)
+        return self._hash.hexdigest()
 
 
 def _line_ends(data: bytes) -> list[int]:
@@ -89,12 +107,6 @@ def _line_ends(data: bytes) -> list[int]:
     while at := data.find(b"\n", at) + 1:
         ends.append(at)
     return ends
-
-
-def _digest(data: bytes, ends: list[int], line: int) -> str:
-    """SHA-256 of the file up to the end of a line."""
-    end = ends[line - 1] if line <= len(ends) else len(data)
-    return sha256(data[:end].rstrip(b"\r\n")).hexdigest()
 
 
 def problems_in(clinic: Clinic, rows: Iterable[PastRow]) -> Iterator[tuple[int, str]]:

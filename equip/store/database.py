@@ -25,6 +25,8 @@ PRAGMAS = {
     "foreign_keys": 1,
     "recursive_triggers": 1,
     "busy_timeout": 10_000,
+    # In KiB, for each connection: an act that writes much touches more than the usual 2 MiB.
+    "cache_size": -16_384,
     # Pages of log after which one scan waits until they are copied into the file. A scan writes
     # a dozen: at the usual 1,000 more than one in a hundred waited. This is about 64 MB.
     "wal_autocheckpoint": 16_000,

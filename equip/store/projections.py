@@ -5,7 +5,7 @@ item already stands at, a withdrawal and a move to another patient re-fold that 
 first entry; everything else is one step on from the row that is there.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -48,6 +48,8 @@ _LOAD_KINDS = (
     facts.LoadTakenOver,
 )
 _REWRITES = (facts.Withdrawn, facts.MovedToPatient)
+# The usual kinds, of which nothing is kept but where things stand, what met whom and the use.
+_ONLY_ITEMS = (facts.Used, facts.UseBegun, facts.LoadTakenOver, facts.Stepped)
 
 PACK = ItemType(
     code="pack",
@@ -75,13 +77,12 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
     store.many(
         "INSERT INTO about (subject, at, site, position) VALUES (?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
-        [
-            (subject, micros(entry.fact.at), entry.site, entry.position)
-            for entry in entries
-            for subject in facts.about(entry.fact)
-        ],
+        # In the order of its index: rows that lie together are written together.
+        sorted(_named(entries)),
     )
     for entry in entries:
+        if isinstance(entry.fact, _ONLY_ITEMS):
+            continue
         if isinstance(entry.fact, HOUSE_KINDS):
             project_house(store, entry)
         elif isinstance(entry.fact, LOG_KINDS):
@@ -103,6 +104,14 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
     _project_items(store, entries, changed)
     _project_loads(store, entries)
     refresh(store, changed)
+
+
+def _named(entries: Iterable[Entry]) -> Iterator[tuple[str, int, str, int]]:
+    """A row for each subject that an entry names."""
+    for entry in entries:
+        at = micros(entry.fact.at)
+        for subject in facts.about(entry.fact):
+            yield subject, at, entry.site, entry.position
 
 
 # --- items ----------------------------------------------------------------------------------

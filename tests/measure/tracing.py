@@ -11,7 +11,8 @@ over one clinic and are multiplied.
 import os
 import resource
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
@@ -19,8 +20,11 @@ from statistics import median
 from tempfile import TemporaryDirectory
 from time import perf_counter
 from typing import Any
+from urllib.parse import urlsplit
+from uuid import uuid4
 
 import networkx as nx
+import psycopg
 
 from equip.clock import utc_now
 from equip.desk import tracing
@@ -55,12 +59,27 @@ def main() -> int:
     for url in ["", *filter(None, [os.environ.get("EQUIP_TEST_POSTGRES", "")])]:
         before = None
         for uses in sizes:
-            with TemporaryDirectory(prefix="tracing-") as folder:
-                times = _measure(Path(folder), uses, url)
+            with TemporaryDirectory(prefix="tracing-") as folder, _database(url) as its_own:
+                times = _measure(Path(folder), uses, its_own)
             name = "PostgreSQL" if url else "SQLite"
             show(f"{uses:,} uses of ten years on {name}", _lines(times, before, uses, most))
             before = times
     return 0
+
+
+@contextmanager
+def _database(server: str) -> Iterator[str]:
+    """An empty database of its own on *server*, gone afterwards; "" stands for SQLite's file."""
+    if not server:
+        yield ""
+        return
+    name = f"equip_measure_{uuid4().hex}"
+    with psycopg.connect(server, autocommit=True) as at:
+        at.execute(f'CREATE DATABASE "{name}"')  # type: ignore[call-overload]
+        try:
+            yield urlsplit(server)._replace(path=f"/{name}").geturl()
+        finally:
+            at.execute(f'DROP DATABASE "{name}" WITH (FORCE)')  # type: ignore[call-overload]
 
 
 def _lines(

@@ -35,7 +35,7 @@ def scanned(act: Act, context: Context, stands: Standing) -> tuple[Context, Answ
     if not kind.checks:
         return context, unread(
             f"{act.label(stands)}: nothing of it is checked ahead of a session.",
-            "Its type says what is, in Setup.",
+            "Scan what is checked, then this card; its type says what is, in Setup.",
         )
     found = lines_of(act.clinic, stands.item, kind, act.at)
     wanted = [line for line in found if line.state != "in force"] or found

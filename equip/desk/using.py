@@ -32,7 +32,7 @@ _WAY_ON = {
     "set-incomplete": "Make the set complete, or take another.",
     "check-missing": "Say “check”, check it, then scan it again.",
     "check-failed": "Put it right and check it again, or take another.",
-    "machine-unchecked": "Say “check”, check the machine, then scan this again.",
+    "machine-unchecked": "Scan the machine, say “check”, check it, then scan this again.",
     "machine-failed": "Put the machine right and check it, or scan the one it is used with.",
     "machine-not-fit": "Scan the machine it is used with first, or have this one made fit.",
 }
@@ -57,14 +57,14 @@ def ask(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     )
     context = bench.noticed(context, stands.item, refused=bool(reasons))
     if reasons:
-        return context, refusal(act, stands, reasons)
+        return context, refusal(act, context, stands, reasons)
     return context, _allowed(act, stands, "Next: scan the next one.")
 
 
-def refusal(act: Act, stands: Standing, reasons: list[Why]) -> Answer:
+def refusal(act: Act, context: Context, stands: Standing, reasons: list[Why]) -> Answer:
     """A no with every reason and a way through: what to do with it, what to take instead."""
     way = _WAY_ON.get(reasons[0].code, _AGAIN)
-    other = alternative(act, stands)
+    other = alternative(act, context, stands)
     if other is not None:
         way = f"{way} Take {other}."
     elif all(why.overridable for why in reasons):
@@ -72,7 +72,7 @@ def refusal(act: Act, stands: Standing, reasons: list[Why]) -> Answer:
     return no(act.label(stands), told(reasons), item=stands.item, next=way)
 
 
-def alternative(act: Act, stands: Standing, look_at: int = 40) -> str | None:
+def alternative(act: Act, context: Context, stands: Standing, look_at: int = 40) -> str | None:
     """Another of the same type that may be used now, and where it is."""
     if not stands.type or stands.type == "pack":
         return None
@@ -80,7 +80,7 @@ def alternative(act: Act, stands: Standing, look_at: int = 40) -> str | None:
     for other in readings.standings_of_type(act.store, stands.type, look_at):
         if other.item == stands.item:
             continue
-        if all(why.code == "in-a-pack" for why in act.why_not_use(other)):
+        if all(why.code == "in-a-pack" for why in act.why_not_use(other, context)):
             tag = other.pack or other.item
             where = act.house.place_name(other.place)
             name = (
@@ -189,6 +189,8 @@ def tell(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
 
 def _after_use(act: Act, stands: Standing, reasons: list[Why]) -> str:
     """What is wrong with the session is put right now; the thing itself goes round as ever."""
+    if any(why.code.startswith("machine-") for why in reasons):
+        return "Scan the machine, say “check”, and check it before it is used on anybody else."
     if any(why.fault == "session" for why in reasons):
         return "Say “check” and check it before it is used on anybody else."
     return "Send it through its route." if act.kind(stands).route else ""

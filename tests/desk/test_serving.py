@@ -9,6 +9,7 @@ from equip import facts
 from equip.desk import items, stock
 from equip.desk.acting import Refused, acting
 from equip.facts import Loose
+from equip.scan import show_tag
 from equip.store import readings
 from tests.playing import Play
 
@@ -46,7 +47,7 @@ def test_a_tip_whose_pump_is_not_checked_is_unfit_with_the_way_on(morning: Play)
     assert refused.reasons[0].says == (
         f"{label}: its suction vacuum has not been checked for this session."
     )
-    assert refused.next.startswith("Say “check”, check the machine, then scan this again.")
+    assert refused.next.startswith("Scan the machine, say “check”, check it, then scan this again.")
 
     morning.checked(pump)
     assert morning.scan("start over", "123456", "start a use", tip).tone == "yes"
@@ -157,9 +158,38 @@ def test_told_afterwards_it_is_a_use_with_the_reason_and_keeps_nothing_back(
 
     assert (answer.tone, answer.word) == ("warn", "Used")
     assert morning.codes(answer) == ["machine-unchecked"]
-    assert "Say “check” and check it" in answer.next
+    assert "Scan the machine, say “check”, and check it" in answer.next
     stands = readings.standing_of(morning.clinic.store, tip)
     assert stands is not None and stands.quarantines == ()
+
+
+def test_the_way_on_is_one_that_can_be_gone_with_the_patient_in_the_chair(
+    morning: Play,
+) -> None:
+    tip, pump = fit_tip(morning), morning.add("suction-pump")
+    morning.scan("123456", "start a use", tip)
+
+    assert "Scan what is checked" in morning.scan("check").next
+    assert morning.codes(morning.scan(pump)) == ["check-missing"]
+    assert morning.scan("check").word == "Suction vacuum"
+    assert morning.scan("60").word == "Checked"
+
+    assert morning.scan(tip).tone == "yes"
+    stands = readings.standing_of(morning.clinic.store, tip)
+    assert stands is not None and stands.uses == 1
+
+
+def test_no_other_tip_is_named_where_the_pump_of_the_room_serves_none(morning: Play) -> None:
+    tip = fit_tip(morning)
+    other = fit_tip(morning)
+    morning.add("suction-pump", place=morning.places["room"])
+    elsewhere = morning.add("suction-pump", place=morning.places["shelf"])
+    morning.checked(elsewhere)
+
+    refused = morning.scan(morning.places["room"], "123456", "start a use", tip)
+
+    assert morning.codes(refused) == ["machine-unchecked"]
+    assert show_tag(other) not in refused.next
 
 
 def test_a_handpiece_waits_for_warm_water(morning: Play) -> None:

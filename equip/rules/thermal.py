@@ -24,7 +24,7 @@ from equip.traces import Trace
 
 __all__ = ["VERSION", "ThermalProgramme", "a0_of", "judge"]
 
-VERSION = "thermal-2"
+VERSION = "thermal-3"
 """Kept with each judgement; raised when the same log could be judged differently."""
 
 

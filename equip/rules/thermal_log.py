@@ -221,5 +221,5 @@ def _sorted(
 
 
 def _goes_on(dry: Sequence[Stage], stage: Stage) -> bool:
-    """Whether a drying that had begun before a hole goes on after it."""
-    return bool(dry) and stage.start == "unseen"
+    """Whether a drying that had begun goes on after a hole, or after a dip: no water came in."""
+    return bool(dry) and stage.start in ("unseen", "dipped")

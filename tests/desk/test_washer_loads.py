@@ -68,7 +68,7 @@ def test_the_judgement_keeps_the_version_and_the_rules_of_its_family(play: Play)
     told = [e.fact for e in told_about(play.clinic.store, load.load)]
     judged = next(fact for fact in told if isinstance(fact, LoadJudged))
 
-    assert judged.judge == "thermal-2"
+    assert judged.judge == "thermal-3"
     assert {rule.id for rule in judged.rules} >= {"thermal-a0-600.target", "a0.floor"}
 
 

@@ -64,8 +64,8 @@ class Teller:
     _loads: dict[str, str] = field(default_factory=dict)
     _next: dict[str, str] = field(default_factory=dict)
     _looked_up: set[str] = field(default_factory=set)
-    _uses_known: set[str] = field(default_factory=set)
     _uses: dict[tuple[str, datetime], str] = field(default_factory=dict)
+    _begun: set[str] = field(default_factory=set)
     _types: dict[str, ItemType] = field(default_factory=dict)
     _told: set[tuple[str, str]] = field(default_factory=set)
     _packs_told: set[str] = field(default_factory=set)
@@ -86,8 +86,10 @@ class Teller:
         uses = [row for row in batch if row.what == "use"]
         fresh = dict.fromkeys(row.patient for row in uses if row.patient not in self.tokens)
         self.tokens.update(act.clinic.vault.tokens(list(fresh)))
-        ids = dict.fromkeys(_use_id(self.tokens[row.patient], row.when) for row in uses)
-        self._uses_known = readings.uses_known(act.store, list(ids))
+        new = {(row.patient, row.when) for row in uses} - self._uses.keys()
+        ids = {key: _use_id(self.tokens[key[0]], key[1]) for key in new}
+        self._uses.update(ids)
+        self._begun |= readings.uses_known(act.store, list(ids.values()))
         loads = {row.load for row in batch if row.load} - self._loads.keys()
         self._loads.update(readings.old_names(act.store, "load", sorted(loads)))
         self._looked_up = loads
@@ -308,13 +310,13 @@ class Teller:
     def _use_of(self, act: Act, row: PastRow, token: str) -> str:
         """One patient, one moment: the use that all its lines belong to."""
         key = (row.patient, row.when)
-        if key not in self._uses:
-            use = self._uses[key] = _use_id(token, row.when)
-            if use not in self._uses_known:
-                ears = {ear for ear in self.plan.ears[key] if ear}
-                ear = "both" if len(ears) > 1 else next(iter(ears), "")
-                act.tell(facts.UseBegun, at=row.when, use=use, patient=token, ear=ear)
-        return self._uses[key]
+        use = self._uses[key]
+        if use not in self._begun:
+            self._begun.add(use)
+            ears = {ear for ear in self.plan.ears[key] if ear}
+            ear = "both" if len(ears) > 1 else next(iter(ears), "")
+            act.tell(facts.UseBegun, at=row.when, use=use, patient=token, ear=ear)
+        return use
 
     def _members(self, act: Act, row: PastRow) -> tuple[str, ...]:
         """What was in the set at that moment, by the file and by what was known before it."""

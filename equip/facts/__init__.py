@@ -7,7 +7,7 @@ A kind is never renamed and a field never changes its meaning; new fields get de
 import hashlib
 from datetime import UTC, datetime, timedelta
 from functools import reduce
-from operator import or_
+from operator import attrgetter, or_
 
 import msgspec
 
@@ -316,6 +316,9 @@ KINDS: dict[str, type[Fact]] = {
     str(kind.__struct_config__.tag): kind for kind in Fact.__subclasses__()
 }
 
+# What each kind names, and by whom it was told; twice, so that even the latter alone is a tuple.
+_NAMES = {kind: attrgetter(*kind.names, "by", "by") for kind in KINDS.values()}
+
 _encoder = msgspec.json.Encoder(order="sorted")
 _decoder: msgspec.json.Decoder[Fact] = msgspec.json.Decoder(reduce(or_, KINDS.values()))
 
@@ -350,15 +353,13 @@ FIRST = bytes(32)
 
 def about(fact: Fact) -> tuple[str, ...]:
     """Every tag and patient token that the fact names, each once, in a steady order."""
-    found: dict[str, None] = {}
-    for name in fact.names:
-        value = getattr(fact, name)
-        for one in (value,) if isinstance(value, str) else value:
-            if one:
-                found[one] = None
-    if fact.by:
-        found[fact.by] = None
-    return tuple(found)
+    found: list[str] = []
+    for value in _NAMES[type(fact)](fact):
+        if isinstance(value, str):
+            found.append(value)
+        else:
+            found += value
+    return tuple(dict.fromkeys(filter(None, found)))
 
 
 def micros(moment: datetime) -> int:

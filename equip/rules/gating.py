@@ -6,7 +6,7 @@ passed and was released. Which of these hold is kept as bits, so that one row an
 hazard.
 """
 
-from collections.abc import Iterable
+from functools import cache
 from typing import get_args
 
 from equip.facts import Hazard, ItemType
@@ -30,14 +30,14 @@ def could_stop(kind: ItemType, stands: Standing, done: Done) -> tuple[int, int]:
         for step in one.steps
     } | set(done.steps)
     whole = short = 0
-    for place, step in enumerate(kind.route):
-        if step.step not in done.steps or not step.stops:
-            continue
-        ahead = (one for one in kind.route[:place] if one.required)
-        if all(one.step in recorded for one in ahead):
-            whole |= _bits(step.stops)
-        else:
-            short |= _bits(step.stops)
+    skipped = False
+    for step in kind.route:
+        if step.stops and step.step in done.steps:
+            if skipped:
+                short |= _bits(step.stops)
+            else:
+                whole |= _bits(step.stops)
+        skipped = skipped or (step.required and step.step not in recorded)
     return whole, short & ~whole
 
 
@@ -57,5 +57,6 @@ def state_of(done: Done) -> str:
     return "void" if done.refused or done.verdict == "fail" else "open"
 
 
-def _bits(hazards: Iterable[Hazard]) -> int:
+@cache
+def _bits(hazards: tuple[Hazard, ...]) -> int:
     return sum({BIT[hazard] for hazard in hazards})

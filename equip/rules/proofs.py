@@ -37,8 +37,7 @@ Member = tuple[Standing, ItemType]
 
 def gate_step(kind: ItemType) -> RouteStep | None:
     """The last step of the route that is an effective decontamination; None if it has none."""
-    gates = [step for step in kind.route if step.stops]
-    return gates[-1] if gates else None
+    return next((step for step in reversed(kind.route) if step.stops), None)
 
 
 def proof(stands: Standing, kind: ItemType, at: datetime) -> Done | None:
@@ -49,14 +48,18 @@ def proof(stands: Standing, kind: ItemType, at: datetime) -> Done | None:
     gate = gate_step(kind)
     if gate is None:
         return None
-    turn = kind.route.index(gate)
-    ahead = {step.step for step in kind.route[:turn]} - {step.step for step in kind.route[turn:]}
     for done in reversed(stands.done):
         if done.counts and gate.step in done.steps and not done.wet_at(at):
             return done
-        if not ahead.isdisjoint(_WET.intersection(done.steps)):
+        if not _only_ahead(kind, gate).isdisjoint(_WET.intersection(done.steps)):
             return None  # washed anew since: whatever made it fit before is gone
     return None
+
+
+def _only_ahead(kind: ItemType, gate: RouteStep) -> set[Step]:
+    """The steps that come before *gate* and never from it on."""
+    turn = kind.route.index(gate)
+    return {one.step for one in kind.route[:turn]} - {one.step for one in kind.route[turn:]}
 
 
 def proof_inside(stands: Standing, members: Sequence[Member]) -> Done | None:

@@ -35,9 +35,12 @@ def read_meter(store: Store, fact: facts.MeterRead) -> None:
 
 def work_in(before: Standing, stands: Standing, fact: facts.Fact) -> list[Worked]:
     """What one fact adds to what a thing has done, a row for each sort."""
-    found = {"uses": stands.uses - before.uses, "cycles": stands.cycles - before.cycles}
-    found["moves"] = int(_moved(before, stands, fact))
-    return [(stands.item, sort, micros(fact.at), n) for sort, n in found.items() if n]
+    moves = int(_moved(before, stands, fact))
+    uses, cycles = stands.uses - before.uses, stands.cycles - before.cycles
+    if not (uses or cycles or moves):
+        return []
+    found = (("uses", uses), ("cycles", cycles), ("moves", moves))
+    return [(stands.item, sort, micros(fact.at), n) for sort, n in found if n]
 
 
 def _moved(before: Standing, stands: Standing, fact: facts.Fact) -> bool:

@@ -61,13 +61,14 @@ def append(store: Store, site: str, facts: Sequence[Fact], now: datetime) -> lis
     lock(store, [site])
     position, previous, last_recorded = store.one(_LAST, site) or (0, FIRST, None)
     previous, recorded = bytes(previous), max(micros(now), last_recorded or 0)
+    written = moment(recorded)
     entries, rows = [], []
     for fact in facts:
         position += 1
         body = canonical(fact)
         previous = seal(previous, site, position, recorded, body)
         rows.append((site, position, recorded, body, previous))
-        entries.append(Entry(site, position, moment(recorded), fact, previous))
+        entries.append(Entry(site, position, written, fact, previous))
     store.many(_INSERT, rows)
     store.run(
         "INSERT INTO head (site, position, seal) VALUES (?, ?, ?) ON CONFLICT (site)"

@@ -74,11 +74,12 @@ def is_item(subject: str) -> bool:
 
 def project(store: Store, entries: Sequence[Entry]) -> None:
     """Bring every table up to date with *entries*, which are in the ledger already."""
+    named = [(entry, facts.about(entry.fact)) for entry in entries]
     store.many(
         "INSERT INTO about (subject, at, site, position) VALUES (?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
         # In the order of its index: rows that lie together are written together.
-        sorted(_named(entries)),
+        sorted(_about(named)),
     )
     for entry in entries:
         if isinstance(entry.fact, _ONLY_ITEMS):
@@ -101,27 +102,31 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
     project_uses(store, [e for e in entries if isinstance(e.fact, (*USE_KINDS, *_REWRITES))])
     changed = Changed()
     project_doubts(store, entries, changed)
-    _project_items(store, entries, changed)
+    _project_items(store, named, changed)
     _project_loads(store, entries)
     refresh(store, changed)
 
 
-def _named(entries: Iterable[Entry]) -> Iterator[tuple[str, int, str, int]]:
+Named = tuple[Entry, tuple[str, ...]]
+"""An entry, and the subjects that it names."""
+
+
+def _about(named: Iterable[Named]) -> Iterator[tuple[str, int, str, int]]:
     """A row for each subject that an entry names."""
-    for entry in entries:
+    for entry, subjects in named:
         at = micros(entry.fact.at)
-        for subject in facts.about(entry.fact):
+        for subject in subjects:
             yield subject, at, entry.site, entry.position
 
 
 # --- items ----------------------------------------------------------------------------------
 
 
-def _project_items(store: Store, entries: Sequence[Entry], changed: Changed) -> None:
+def _project_items(store: Store, named: Sequence[Named], changed: Changed) -> None:
     touched: dict[str, list[Entry]] = {}
-    for entry in entries:
+    for entry, subjects in named:
         if type(entry.fact) in HANDLED or isinstance(entry.fact, _REWRITES):
-            for subject in facts.about(entry.fact):
+            for subject in subjects:
                 if is_item(subject):
                     touched.setdefault(subject, []).append(entry)
     for item, its in touched.items():

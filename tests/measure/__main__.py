@@ -13,6 +13,7 @@ from time import perf_counter
 
 from tests.measure import (
     appending,
+    bringing_in,
     chain,
     duties,
     judging,
@@ -42,6 +43,7 @@ def main() -> int:
         show("A tick of reminders", reminding.measure(folder, rounds))
         show("Stored cycles judged again", rejudged.measure(folder))
         show("Facts into the ledger alone", appending.measure(folder, rounds))
+        show("The past brought in", bringing_in.measure(folder))
         show("What is due", duties.measure(folder, rounds))
         books = _grown(folder, sizes)
         show("verify --chain", chain.measure(books[_named(sizes[0])], rounds))

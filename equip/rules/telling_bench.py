@@ -1,0 +1,125 @@
+"""What happened at the bench, each as one line: uses, steps, marks, packs, checks."""
+
+from equip import facts
+from equip.rules.session_checks import KINDS as CHECKS
+from equip.rules.session_checks import shown
+from equip.rules.telling_words import Names, Tellers, because, done_by
+from equip.rules.wording import several, span
+
+_EARS = {"": "", "left": ", left ear", "right": ", right ear", "both": ", both ears"}
+
+
+def _at(place: str, names: Names) -> str:
+    return f" in {names.place(place)}" if place else ""
+
+
+def _used(fact: facts.Used, names: Names) -> str:
+    verb = "Opened for" if fact.opened_only else "Used on"
+    more = f", with {several(list(fact.covers))}" if fact.covers else ""
+    unfit = f". It was not fit:{because(fact.reasons)}" if fact.reasons else "."
+    who = done_by(fact.lapses, fact.supervisor)
+    return f"{verb} patient {fact.patient}: {fact.item}{more}{unfit}{who}"
+
+
+def _asked(fact: facts.Asked, names: Names) -> str:
+    who = f" for patient {fact.patient}" if fact.patient else ""
+    if fact.allowed:
+        return f"Asked{who}: {fact.item} may be used."
+    return f"Asked{who}: {fact.item} refused.{because(fact.reasons)}"
+
+
+def _noted(fact: facts.UseNoted, names: Names) -> str:
+    parts = []
+    if fact.ear:
+        parts.append(f"ear {fact.ear}")
+    if fact.soil:
+        parts.append(f"soil {fact.soil}")
+    if fact.opened:
+        parts.append(f"{several(list(fact.opened))} opened, not used")
+    return f"Noted for patient {fact.patient}: {several(parts) or 'nothing'}."
+
+
+def _stepped(fact: facts.Stepped, names: Names) -> str:
+    means = [*([fact.with_what] if fact.with_what else []), *(f"lot {lot}" for lot in fact.lots)]
+    with_what = f" with {several(means)}" if means else ""
+    more = f" and {several(list(fact.covers))}" if fact.covers else ""
+    who = done_by(fact.lapses, fact.supervisor)
+    if fact.step == "inspect":
+        verdict = "passed" if fact.passed else "failed"
+        return f"Inspection {verdict}: {fact.item}{more}{with_what}.{who}"
+    return f"Step “{fact.step}” done: {fact.item}{more}{with_what}.{_contact(fact)}{who}"
+
+
+def _contact(fact: facts.Stepped) -> str:
+    """How long it had to stay wet, and that whoever did it lets it go by that, or may not."""
+    if fact.unreleased:
+        return " It does not count: whoever did it has no right to let it go."
+    if not fact.contact_s:
+        return ""
+    return f" It has to stay wet for {span(fact.contact_s)}; with that {fact.by} releases it."
+
+
+def _packed(fact: facts.Packed, names: Names) -> str:
+    inside = list(fact.contents)
+    inside += [f"{loose.count} × {names.kind(loose.type)}" for loose in fact.loose]
+    out_of = f" out of load {fact.load}" if fact.load else ""
+    return f"Pack {fact.pack} sealed{out_of}, with {several(inside) or 'nothing'}."
+
+
+def _quarantined(fact: facts.Quarantined, names: Names) -> str:
+    how = "bag it, do not clean it" if fact.how == "bag-it" else "clean it now"
+    return f"Quarantine ({how}): {fact.item}, {fact.why.says}"
+
+
+def _checked(fact: facts.Checked, names: Names) -> str:
+    name = CHECKS[fact.check].name
+    read = "" if fact.value is None else f" {shown(fact.value, fact.unit)},"
+    came_to = "good" if fact.passed else "not good"
+    remark = f" {fact.note}" if fact.note else ""
+    return f"Checked: {name} of {fact.item},{read} {came_to}.{because(fact.reasons)}{remark}"
+
+
+def _checks_over(fact: facts.ChecksOver, names: Names) -> str:
+    why = "The session is over" if fact.why == "session" else "It was marked"
+    return f"{why}: the checks of {several(list(fact.covers))} hold no longer."
+
+
+TELLERS: Tellers = {
+    facts.Asked: _asked,
+    facts.UseBegun: lambda f, n: (
+        f"Use on patient {f.patient}{_EARS[f.ear]} begun{_at(f.place, n)}."
+    ),
+    facts.Used: _used,
+    facts.UseNoted: _noted,
+    facts.UseFinished: lambda f, n: f"Use on patient {f.patient} finished.",
+    facts.Marked: lambda f, n: f"{f.item} marked “{f.what.replace('-', ' ')}”.",
+    facts.Hurt: lambda f, n: (
+        f"{f.person} was hurt by {f.item}"
+        + (f", which may carry {several(list(f.sources))}" if f.sources else "")
+        + "."
+        + (f" Not known: whom {several(list(f.not_known))} met before." if f.not_known else "")
+    ),
+    facts.Stepped: _stepped,
+    facts.StepRefused: lambda f, n: (
+        f"Step “{f.step}” refused: {f.item}"
+        + (f" with lot {several(list(f.lots))}" if f.lots else "")
+        + f".{because(f.reasons)}"
+    ),
+    facts.Packed: _packed,
+    facts.Placed: lambda f, n: f"{f.item} put in {n.place(f.place) or f.place}.",
+    facts.Quarantined: _quarantined,
+    facts.QuarantineLifted: lambda f, n: f"Quarantine of {f.item} lifted: {f.reason}",
+    facts.Overridden: lambda f, n: (
+        f"{f.item} allowed"
+        + (f" for patient {f.patient}" if f.patient else "")
+        + f" in spite of:{because(f.reasons)} Reason given: {f.reason}"
+    ),
+    facts.Withdrawn: lambda f, n: (
+        "An act was taken back" + (f": {f.reason}" if f.reason else "") + "."
+    ),
+    facts.MovedToPatient: lambda f, n: (
+        f"Scans of one use moved from patient {f.was} to patient {f.patient}."
+    ),
+    facts.Checked: _checked,
+    facts.ChecksOver: _checks_over,
+}

@@ -15,7 +15,7 @@ from equip.desk.clinic import Clinic
 from equip.facts import Hazard, micros
 from equip.rules.exposure import Contact, Exposure, Source, sweep
 from equip.rules.gating import USUAL
-from equip.rules.reach import around, upstream
+from equip.rules.reach import around
 from equip.scan import UnreadableScan, read_tag
 from equip.store import exposures, readings
 from equip.store.about import told_about
@@ -209,12 +209,7 @@ def open_now(clinic: Clinic, hazard: Hazard = USUAL) -> list[Exposure]:
     history = Contacts(clinic.store, hazard)
     found: list[Exposure] = []
     for item in exposures.items_used(clinic.store):
-        told: Iterable[Contact] = history.of(item)
-        made = [contact.ref for contact in told if contact.what == "made"]
-        if made:
-            beside = [(gate.item, gate.at) for load in made for gate in history.into(load)]
-            told = sorted({*told, *upstream(history, beside, clears)})
-        found += [one for one in sweep(told) if one.item == item]
+        found += exposures.exposures_of(history, item)
     return sorted(found, key=_in_order)
 
 

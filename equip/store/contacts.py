@@ -376,9 +376,9 @@ class Contacts:
         return [self.contact(row) for row in rows]
 
     def of(self, item: str) -> list[Contact]:
-        """Everything of one item, oldest first."""
-        rows = self._store.rows(f"{_COLUMNS} WHERE item = ? ORDER BY at, sort, ref", item)
-        return [self.contact(row) for row in rows]
+        """Everything of one item, in the order of a sweep: those of one instant by their entry."""
+        rows = self._store.rows(f"{_COLUMNS} WHERE item = ?", item)
+        return sorted(self.contact(row) for row in rows)
 
     def _with(self, ref: str, which: str) -> list[Contact]:
         if not ref:
@@ -406,11 +406,16 @@ class Contacts:
 
     def gaps_in(self, contacts: Iterable[Contact]) -> list[Contact]:
         """Those of *contacts* that are uses with nothing known before them."""
-        found = []
-        for item in dict.fromkeys(one.item for one in contacts if one.what == "use"):
-            rows = self._store.rows(f"{_COLUMNS} WHERE item = ? AND gap = 1 ORDER BY at", item)
+        uses = [one for one in contacts if one.what == "use"]
+        moments: dict[str, list[int]] = {}
+        for one in uses:
+            moments.setdefault(one.item, []).append(one.at)
+        found, known = [], set(uses)
+        for item, its in moments.items():
+            # By the index on item and at: where a past came in without its loads, gaps are many.
+            sql = f"{_COLUMNS} WHERE item = ? AND at >= ? AND at <= ? AND gap + 0 = 1 ORDER BY at"
+            rows = self._store.rows(sql, item, min(its), max(its))
             found += [self.contact(row) for row in rows]
-        known = set(contacts)
         return [gap for gap in found if gap in known]
 
 

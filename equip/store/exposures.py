@@ -13,7 +13,7 @@ from equip.store.contacts import Changed, Contacts, clears
 from equip.store.database import Store
 from equip.store.exposures_whole import from_whole, whole
 
-_EVER = 2**62
+_EVER, _NEVER = 2**62, -(2**62)
 
 
 def refresh(store: Store, changed: Changed) -> None:
@@ -45,7 +45,27 @@ def exposures_now(store: Store) -> list[Exposure]:
     rows = store.rows(
         "SELECT item, ref, patient, at, certainty, whole FROM exposure ORDER BY at, item, ref"
     )
-    return [from_whole(*row) for row in rows]
+    large: dict[str, set[str]] = {}
+    for item, ref, *_, kept in rows:
+        if not kept:
+            large.setdefault(item, set()).add(ref)
+    anew = _found_anew(Contacts(store), large)
+    return [from_whole(*row) if row[-1] else anew[row[0], row[1]] for row in rows]
+
+
+def exposures_of(history: Contacts, item: str) -> list[Exposure]:
+    """Every exposure by one item, as *history* has it."""
+    return _exposed(history, item, _NEVER, history.of(item))
+
+
+def _found_anew(history: Contacts, large: dict[str, set[str]]) -> dict[tuple[str, str], Exposure]:
+    """Exposures with too many sources to be kept, by item and use."""
+    return {
+        (item, one.use): one
+        for item, uses in large.items()
+        for one in exposures_of(history, item)
+        if one.use in uses
+    }
 
 
 def items_used(store: Store) -> list[str]:

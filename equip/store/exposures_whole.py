@@ -1,4 +1,9 @@
-"""An exposure as one text and back: its sources, how sure and what share each is, every path."""
+"""An exposure as one text and back: its sources, how sure and what share each is, every path.
+
+One with very many sources is not kept as a text but swept again when it is read: where a thing
+is used on one patient after the other and nothing between is recorded, as in a past that came in
+without its loads, each use has all before it as sources, and texts would grow with their square.
+"""
 
 from fractions import Fraction
 
@@ -14,8 +19,14 @@ _decode = msgspec.json.Decoder(_Kept).decode
 _WHOLE = Fraction(1)
 
 
+MOST_KEPT = 20
+"""As many sources are kept with an exposure, or none."""
+
+
 def whole(one: Exposure) -> str:
-    """All that the columns of its row do not say."""
+    """All that the columns of its row do not say; "" if that would be too much."""
+    if len(one.sources) > MOST_KEPT:
+        return ""
     sources = [
         (s.use, s.patient, s.at, int(s.certainty), str(s.share), s.path.entries())
         for s in one.sources

@@ -1,6 +1,7 @@
 """Look-backs over histories brought in: the answers of an independent model, and cases by hand."""
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
@@ -13,6 +14,7 @@ from equip.desk.acting import Refused
 from equip.desk.tracing import Scope
 from equip.facts import Hazard
 from equip.rules.exposure import Exposure, sweep
+from equip.store import exposures_whole
 from equip.store.contacts import Contacts
 from equip.store.refolding import differences, migrated
 from tests.past_oracle import Oracle
@@ -68,6 +70,14 @@ def as_answered(rows: list[dict[str, object]]) -> list[object]:
     )
 
 
+@pytest.fixture(autouse=True)
+def usual_sizes() -> Iterator[None]:
+    """What a test makes smaller, to meet it more often, is as large again for the next."""
+    usual = past.BATCH, exposures_whole.MOST_KEPT
+    yield
+    past.BATCH, exposures_whole.MOST_KEPT = usual
+
+
 @pytest.mark.parametrize("answer", ANSWERS, ids=lambda one: " ".join(one["lookback"]))
 def test_an_invented_history_is_answered_as_an_independent_model_did(
     play: Play, answer: dict[str, list[object]]
@@ -89,6 +99,7 @@ def test_any_history_is_answered_as_the_slow_oracle_does(
     random = Random(seed)
     rows = history(random)
     past.BATCH = random.choice([3, 2_000])
+    exposures_whole.MOST_KEPT = random.choice([0, 1, 20])
     bring_in(play.clinic, as_file(rows))
     oracle = Oracle(rows, NOBODY)
     loads = sorted({one["load"] for one in rows if one["what"] == "load"})
@@ -240,4 +251,33 @@ def test_a_book_from_before_keeps_its_exposures_whole_once_it_is_migrated(play: 
 
     assert tracing.open_now(play.clinic) == before == swept_anew(play)
     assert len(before) == 1
+    assert differences(store, play.clinic.settings.data) == []
+
+
+def test_many_sources_of_one_use_are_swept_again_and_not_kept_as_a_text(play: Play) -> None:
+    """A past without its loads: kept, the sources would grow with the square of the uses."""
+    uses = [row(minute, "use", "A", patient=f"REF{minute}") for minute in range(30)]
+    bring_in(play.clinic, as_file(uses))
+    store = play.clinic.store
+
+    found = tracing.open_now(play.clinic)
+
+    assert [len(one.sources) for one in found] == list(range(1, 30))
+    assert found == swept_anew(play)
+    kept = store.rows("SELECT sources FROM exposure WHERE whole <> '' ORDER BY sources")
+    assert [number for (number,) in kept] == list(range(1, exposures_whole.MOST_KEPT + 1))
+
+
+def test_an_older_book_that_kept_them_as_texts_drops_those(play: Play) -> None:
+    uses = [row(minute, "use", "A", patient=f"REF{minute}") for minute in range(25)]
+    bring_in(play.clinic, as_file(uses))
+    store = play.clinic.store
+    before = tracing.open_now(play.clinic)
+    with store.writing():
+        store.run("UPDATE exposure SET whole = 'as it was kept' WHERE sources > 20")
+        store.run("DELETE FROM schema_migration WHERE name = '0027_exposures_with_many_sources'")
+
+    migrated(store)
+
+    assert tracing.open_now(play.clinic) == before
     assert differences(store, play.clinic.settings.data) == []

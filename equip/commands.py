@@ -267,6 +267,11 @@ def _import_past(call: Call) -> int:
             f"{summary['added']} of {summary['rows']} lines were taken in, {summary['already']} "
             f"were here already: {summary['items']} things, {summary['loads']} loads."
         )
+        print(
+            f"By what they say, {summary['exposed']} uses followed another patient with nothing "
+            f"between that cleared the thing, and {summary['gaps']} have nothing known before "
+            "them. Loads that the file does not name count as none."
+        )
     return UNREADABLE if faults else DONE
 
 

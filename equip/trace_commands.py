@@ -166,6 +166,8 @@ def import_past(
         "items": summary.items,
         "loads": summary.loads,
         "patients": summary.patients,
+        "exposed": summary.exposed,
+        "gaps": summary.gaps,
     }, []
 
 

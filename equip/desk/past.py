@@ -15,7 +15,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.past_file import PastRow
 from equip.desk.past_plan import plan_of
 from equip.desk.past_telling import Teller
-from equip.store import readings
+from equip.store import exposures, readings
 
 BATCH = 5_000
 """Lines that are told in one transaction."""
@@ -25,7 +25,11 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """What came of a file: its rows, how many are new, how many were here already."""
+    """What came of a file: its rows, how many are new, how many were here already.
+
+    *exposed* and *gaps* are how many more uses are exposed, and how many more have nothing known
+    before them: an import alarms nobody, so its summary says it.
+    """
 
     rows: int
     added: int
@@ -33,6 +37,8 @@ class Summary:
     items: int
     loads: int
     patients: int
+    exposed: int
+    gaps: int
 
 
 def bring_in(
@@ -50,6 +56,7 @@ def bring_in(
     teller = Teller(clinic, plan, after)
     waiting = iter(fresh)
     done = 0
+    before = exposures.tallies(clinic.store)
     while batch := list(islice(waiting, BATCH)):
         with acting(clinic, by="") as act:
             teller.tell(act, batch)
@@ -63,6 +70,7 @@ def bring_in(
                 rows=len(batch),
             )
         progress(done, len(fresh))
+    now = exposures.tallies(clinic.store)
     return Summary(
         rows=len(rows),
         added=len(fresh),
@@ -70,6 +78,8 @@ def bring_in(
         items=len(teller.new_items),
         loads=len(teller.new_loads),
         patients=len(teller.tokens),
+        exposed=now.get("exposed", 0) - before.get("exposed", 0),
+        gaps=now.get("gaps", 0) - before.get("gaps", 0),
     )
 
 

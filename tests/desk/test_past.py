@@ -55,6 +55,16 @@ def test_bringing_in_the_past_sends_no_word(play: Play) -> None:
     assert agenda.waiting(play.clinic.store) == []
 
 
+def test_the_summary_says_what_the_file_leaves_exposed_and_unknown(play: Play) -> None:
+    exposing = [*LINES, row(25, "use", "A", patient="REF3"), row(70, "use", "C", patient="REF4")]
+
+    first = bring_in(play.clinic, as_file(exposing))
+    again = bring_in(play.clinic, as_file(exposing))
+
+    assert (first.exposed, first.gaps) == (1, 3)
+    assert (again.exposed, again.gaps) == (0, 0)
+
+
 def test_the_same_file_again_adds_nothing(play: Play) -> None:
     data = as_file(LINES)
     bring_in(play.clinic, data)

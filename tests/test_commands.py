@@ -292,3 +292,25 @@ def test_the_cycle_record_of_a_load_is_written_to_a_file(tmp_path: Path) -> None
         assert status == 64
         assert answer["error"].endswith((".", "check the tag."))
     assert not (tmp_path / "x.pdf").exists()
+
+
+def test_a_past_is_brought_in_with_a_summary_and_a_faulty_one_by_its_lines(tmp_path: Path) -> None:
+    header = "when,what,item,patient,load,machine,programme,result,who,ear,note\n"
+    uses = "2026-01-05T08:00:00Z,use,A,REF1,,,,,,,\n2026-01-05T09:00:00Z,use,A,REF2,,,,,,,\n"
+    (tmp_path / "good.csv").write_text(header + uses, encoding="utf-8")
+    (tmp_path / "bad.csv").write_text(header + "never,use,A,REF1,,,,,,,\n", encoding="utf-8")
+
+    status, lines = call(tmp_path, "import", "past", "good.csv")
+    refused = call(tmp_path, "import", "past", "bad.csv")
+    absent = call(tmp_path, "import", "past", "none.csv", "--json")
+
+    assert (status, lines[0]) == (
+        0,
+        "Taken in: 2 of 2 lines, 0 were here already. New: 1 thing, no loads.",
+    )
+    assert "between another patient and 1 use;" in lines[1]
+    assert "what came before 1 use." in lines[1]
+    assert refused[0] == 64
+    assert refused[1][0].startswith("Line 2: “never”")
+    assert refused[1][-1] == "1 fault: nothing was taken in."
+    assert absent == (64, {"error": "There is no file none.csv."})

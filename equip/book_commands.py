@@ -1,0 +1,111 @@
+"""Commands that read the book: a logbook, the record of a cycle, what falls due."""
+
+from pathlib import Path
+
+from equip.command import DONE, Add, Call, Unreadable, a_day, show
+
+
+def offer(add: Add) -> None:
+    """The commands of this module, with their options."""
+    past = add("history", history, "the logbook of a patient, an item, a load or a person")
+    subject = past.add_mutually_exclusive_group(required=True)
+    for name in ("patient", "item", "load", "person"):
+        subject.add_argument(f"--{name}")
+    paper = add("record", record, "the cycle record of a load as PDF")
+    paper.add_argument("load", metavar="LOAD")
+    paper.add_argument("--out", required=True, metavar="FILE.pdf")
+    falls = add("due", due, "what falls due, overdue first")
+    falls.add_argument("--on", type=a_day)
+    falls.add_argument("--within", type=int, metavar="DAYS")
+
+
+def history(call: Call) -> int:
+    from equip.desk import history
+    from equip.house import open_house
+
+    asked = call.asked
+    with open_house(call.settings, call.clock) as house:
+        subject = history.find(
+            house.clinic, asked.patient or asked.item or asked.load or asked.person
+        )
+        page = history.page(house.clinic, subject)
+        zone = house.clinic.house.zone
+    if asked.json:
+        show(
+            {
+                "subject": page.subject,
+                "title": page.title,
+                "lines": [
+                    {
+                        "at": line.at.isoformat(),
+                        "recorded_at": line.recorded_at.isoformat(),
+                        "path": line.path,
+                        "kind": line.kind,
+                        "says": line.text,
+                        "who": line.who,
+                        "withdrawn": line.withdrawn,
+                    }
+                    for line in page.lines
+                ],
+                "uses": len(page.touches),
+                "gaps": [
+                    {
+                        "item": t.item,
+                        "patient": t.patient,
+                        "used_at": t.at.isoformat(),
+                        "says": t.gap,
+                    }
+                    for t in page.touches
+                    if t.gap
+                ],
+            }
+        )
+        return DONE
+    print(page.title)
+    for says in page.says:
+        print(says)
+    marks = {"gate": "=", "doubt": "!", "no": "-"}
+    for line in page.lines:
+        mark = "~" if line.withdrawn else marks.get(line.margin, " ")
+        when = f"{line.at.astimezone(zone):%Y-%m-%d %H:%M}"
+        print(f"{mark} {when}  {line.text}  [{line.path}] {line.who}")
+    return DONE
+
+
+def record(call: Call) -> int:
+    from equip.desk.record import load_named, record_pdf
+    from equip.house import open_house
+
+    path = Path(call.asked.out)
+    with open_house(call.settings, call.clock) as house:
+        load = load_named(house.clinic, call.asked.load)
+        data = record_pdf(house.clinic, load, call.clock())
+    try:
+        path.write_bytes(data)
+    except OSError as fault:
+        raise Unreadable(f"{path} cannot be written ({fault.strerror}): name another.") from None
+    if call.asked.json:
+        show({"load": load.load, "verdict": load.verdict, "file": str(path), "bytes": len(data)})
+    else:
+        print(f"The cycle record of load {load.load} is in {path}.")
+    return DONE
+
+
+def due(call: Call) -> int:
+    from equip.desk.due_answers import answered
+    from equip.desk.duties import due, may_override
+    from equip.house import open_house
+
+    if call.asked.within is not None and call.asked.within < 0:
+        raise Unreadable("--within cannot be below nought: give a number of days.")
+    with open_house(call.settings, call.clock) as house:
+        on = call.asked.on or house.clinic.house.today(call.clock())
+        found = due(house.clinic, on, call.asked.within, expect=True)
+        names = may_override(house.clinic)
+    if call.asked.json:
+        show({"on": on.isoformat(), "due": [answered(d, names) for d in found]})
+    else:
+        for d in found:
+            day = d.next_due.isoformat() if d.has_day else "by count  "
+            print(f"{day}  {d.standing:8}{d.duty}: {d.label}")
+    return DONE

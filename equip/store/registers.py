@@ -81,7 +81,7 @@ def project_house(store: Store, entry: Entry) -> None:
             _add_item(store, fact.item, fact.type, fact.name, fact.serial, entry)
             for alias in fact.aliases:
                 _add_alias(store, alias, fact.item)
-            duties_of_type(store, fact.item, fact.type, fact.at)
+            duties_of_type(store, fact.item, fact.type, fact.at, entry.site)
         case facts.Packed() as fact:
             _add_item(store, fact.pack, "pack", "", "", entry)
             if fact.old:

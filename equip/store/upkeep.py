@@ -1,6 +1,7 @@
 """Duties of things and of types, and work on things, folded from the ledger."""
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from zoneinfo import ZoneInfo
 
 import msgspec
 
@@ -50,17 +51,25 @@ def project_duties(store: Store, fact: facts.Fact) -> None:
             pass
 
 
-def duties_of_type(store: Store, item: str, kind: str, at: datetime) -> None:
-    """What came on the register has the duties of its type, an interval from then on."""
+def duties_of_type(store: Store, item: str, kind: str, at: datetime, site: str) -> None:
+    """What came on the register of *site* has its type's duties, an interval from that day on."""
+    zone = _zone(store, site)
     for (body,) in store.rows("SELECT body FROM type_duty WHERE type = ? ORDER BY duty", kind):
         fact = _type_duty(bytes(body))
         since = max(micros(fact.at), micros(at))
-        _set(store, item, fact, _first_day(fact, moment(since).date()), since, of_type=True)
+        first = _first_day(fact, moment(since).astimezone(zone).date(), zone)
+        _set(store, item, fact, first, since, of_type=True)
 
 
-def _first_day(fact: facts.TypeDutySet, arrived: date) -> date:
+def _zone(store: Store, site: str) -> tzinfo:
+    """Where the days of *site* begin; in UTC until it has opened its book."""
+    row = store.one("SELECT zone FROM site WHERE code = ?", site)
+    return UTC if row is None else ZoneInfo(row[0])
+
+
+def _first_day(fact: facts.TypeDutySet, arrived: date, zone: tzinfo) -> date:
     """An interval after it came, but never before the day told for the whole type."""
-    if arrived <= moment(micros(fact.at)).date():
+    if arrived <= fact.at.astimezone(zone).date():
         return fact.anchor
     if fact.every_months:
         return add_months(arrived, fact.every_months)

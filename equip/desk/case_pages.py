@@ -36,10 +36,11 @@ class SourceShown:
 
 @dataclass(frozen=True, slots=True)
 class ExposureShown:
-    """A use on somebody after somebody else was carried, as a row."""
+    """A use on somebody after somebody else was carried, as a row; *kind* is what *item* is."""
 
     patient: str
     item: str
+    kind: str
     at: datetime
     entry: str
     certainty: str
@@ -80,12 +81,15 @@ def shown(clinic: Clinic, name: str, now: datetime) -> Shown | None:
     open_left = case_list.undecided(clinic, found.already_open)
     changes = case_list.since_listed(clinic, case.listed, found) if case.listed else Changes()
     undone = {(one.item, one.use) for one in (*left, *open_left)}
+    kinds = clinic.kind_names(one.item for one in (*found.exposures, *open_left))
     return Shown(
         case=case,
         stages=_stages(clinic, case),
-        listed=tuple(_row(one, undone, changes) for one in found.exposures),
+        listed=tuple(_row(one, kinds, undone, changes) for one in found.exposures),
         already_open=tuple(
-            _row(one, undone, None) for one in found.already_open if (one.item, one.use) in undone
+            _row(one, kinds, undone, None)
+            for one in found.already_open
+            if (one.item, one.use) in undone
         ),
         gaps=tuple(_gap(gap) for gap in found.gaps),
         answer=found,
@@ -124,7 +128,9 @@ def _stages(clinic: Clinic, case: Case) -> tuple[StageShown, ...]:
     )
 
 
-def _row(one: Exposure, undone: set[case_list.Key], changes: Changes | None) -> ExposureShown:
+def _row(
+    one: Exposure, kinds: dict[str, str], undone: set[case_list.Key], changes: Changes | None
+) -> ExposureShown:
     key = (one.item, one.use)
     surest = max(one.sources, key=lambda source: (source.certainty, -source.at))
     ordered = sorted(one.sources, key=lambda source: (source.at, source.use))
@@ -136,6 +142,7 @@ def _row(one: Exposure, undone: set[case_list.Key], changes: Changes | None) -> 
     return ExposureShown(
         patient=one.patient,
         item=one.item,
+        kind=kinds.get(one.item, ""),
         at=moment(one.at),
         entry=one.entry,
         certainty=one.certainty.word.replace("-", " "),

@@ -1,6 +1,7 @@
 """The clinic as everybody at the desk sees it: its parts handed in, its register kept in memory."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -118,6 +119,11 @@ class Clinic:
         if self._house is None or self._house.revision != now_at:
             self._house = self._read_house(now_at)
         return self._house
+
+    def kind_names(self, tags: Iterable[str]) -> dict[str, str]:
+        """What the type of each of *tags* is called; nothing of one that is not on the register."""
+        types = readings.types_of(self.store, sorted(set(tags)))
+        return {tag: self.house.kind(code).name for tag, code in types.items()}
 
     def _read_house(self, number: int) -> House:
         code = self.settings.site

@@ -73,9 +73,13 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Exposed:
-    """One exposure as people read it: after whom, how surely, and the entries of its path."""
+    """One exposure as people read it: after whom, how surely, and the entries of its path.
+
+    *kind* is what the thing is.
+    """
 
     row: ExposedRow
+    kind: str
     found: Exposure
     sources: tuple[After, ...]
     more_sources: int
@@ -140,6 +144,7 @@ def told(clinic: Clinic, row: ExposedRow, most: int) -> Exposed | None:
     entries = surest(found).path.entries()
     return Exposed(
         row=row,
+        kind=clinic.kind_names([row.item]).get(row.item, ""),
         found=found,
         sources=tuple(_after(source, decided) for source in sources[:most]),
         more_sources=max(len(sources) - most, 0),

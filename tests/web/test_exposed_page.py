@@ -59,6 +59,14 @@ def test_history_begins_with_the_three_numbers(signed_in: SignIn, lived: Play) -
     assert text.index("Exposed now") < text.index("Look it up")
 
 
+def test_each_exposure_says_what_kind_of_thing_it_was(signed_in: SignIn, lived: Play) -> None:
+    text = signed_in("auditor").get("/history/exposed").get_data(as_text=True)
+
+    kinds = re.findall(r"<span class=\"says\">[^<]*: ([A-Z][a-z ]+) <a class=\"mono\"", text)
+    assert len(kinds) == 25
+    assert set(kinds) == {"Hook"}
+
+
 def test_an_empty_book_says_so_in_words(signed_in: SignIn) -> None:
     client = signed_in("nurse")
 

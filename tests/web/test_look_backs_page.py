@@ -62,6 +62,7 @@ def test_a_nurse_opens_contains_and_lists_and_a_manager_decides(
     assert (refused.status_code, told.status_code) == (403, 403)
     assert "1 use on 1 patient may have passed something on; 1 not decided" in page
     assert "● certain" in page
+    assert "Hook E 0000 " in page
     assert "Nothing has changed since." in page
     assert SECOND not in page and FIRST not in page
     assert "Closed" in after and "not decided" not in after

@@ -89,6 +89,7 @@ from equip.store.readings.things import (
     standings,
     standings_held,
     standings_of_type,
+    types_of,
 )
 from equip.store.readings.upkeep import (
     DoubtRow,
@@ -220,6 +221,7 @@ __all__ = [
     "traceable",
     "type_duties",
     "types",
+    "types_of",
     "use_of",
     "uses_known",
     "work_of",

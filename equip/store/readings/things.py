@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from equip.rules.standing import Standing
-from equip.store.database import Store
+from equip.store.database import Store, in_chunks
 from equip.store.projections import standing_from
 
 
@@ -58,6 +58,16 @@ def standings_held(store: Store) -> list[Standing]:
 def item_row(store: Store, tag: str) -> ItemRow | None:
     row = store.one("SELECT tag, type, name, serial FROM item WHERE tag = ?", tag)
     return None if row is None else ItemRow(*row)
+
+
+def types_of(store: Store, tags: Sequence[str]) -> dict[str, str]:
+    """The type's code of each of *tags* that is on the register."""
+    found: dict[str, str] = {}
+    for some in in_chunks(tags):
+        marks = ", ".join("?" * len(some))
+        rows = store.rows(f"SELECT tag, type FROM item WHERE tag IN ({marks})", *some)
+        found.update((str(tag), str(code)) for tag, code in rows)
+    return found
 
 
 def items(store: Store) -> list[ItemRow]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from equip.desk import certificates, duty_acts, items, measured
+from equip.desk import certificates, competence, duty_acts, items, measured
 from equip.desk.acting import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
@@ -71,6 +71,7 @@ def record(act: Act, tag: str, given: Given) -> Calibrated:
         not_after=given.not_after,
         duty=_met(act, tag, given, judged.points, before, digest),
         note=given.note.strip(),
+        lapses=competence.against(act, given.person, "measure", given.done) if given.person else (),
     )
 
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.desk.checks_held import lines_of, lines_today
+from equip.desk.competence import Doer
 from equip.desk.items import known
 from equip.desk.judging import rules_used
 from equip.desk.using import alert
@@ -32,8 +33,9 @@ def record(
     read: str = "",
     unit: str = "",
     note: str = "",
+    who: Doer | None = None,
 ) -> Checked:
-    """Write down one check of a thing.
+    """Write down one check of a thing, and what stands against *who* does it.
 
     What is looked at is good or not by its reader. What is measured is *read* and held against
     its limits; where it has none, and wherever it says not, its reader decides. Refused with a
@@ -66,6 +68,8 @@ def record(
         reasons=reasons,
         rules=rules_used(_rules(act, asked)),
         note=note,
+        lapses=who.lapses if who else (),
+        supervisor=who.supervisor if who else "",
     )
     if not good:
         _failed(act, item, told)

@@ -1,6 +1,6 @@
 """Checks ahead of a session by scan: the card, the thing, one question after the other."""
 
-from equip.desk import checking
+from equip.desk import checking, competence
 from equip.desk.acting import Act, Refused, told
 from equip.desk.answers import Answer, no, note, unread
 from equip.desk.checks_held import lines_of
@@ -15,6 +15,7 @@ from equip.store import readings
 GOOD = "good"
 NOT_GOOD = "not good"
 LATER = "leave it out"
+_TASK = "check"
 _KEPT_BACK = "It is in quarantine now: leave it there, and tell the practice manager."
 
 
@@ -37,6 +38,9 @@ def scanned(act: Act, context: Context, stands: Standing) -> tuple[Context, Answ
             f"{act.label(stands)}: nothing of it is checked ahead of a session.",
             "Scan what is checked, then this card; its type says what is, in Setup.",
         )
+    who = competence.doer(act, context, _TASK)
+    if who.stops and not context.patient:
+        return competence.question(act, context, _TASK, who)
     found = lines_of(act.clinic, stands.item, kind, act.at)
     wanted = [line for line in found if line.state != "in force"] or found
     asked = [line.asked.check for line in wanted]
@@ -89,14 +93,14 @@ def _asked_now(context: Context) -> tuple[SessionCheck, ...]:
 
 
 def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) -> Context:
+    who = competence.doer(act, context, _TASK)
     rest = tuple(one for one in context.to_check if one not in now)
     if said == LATER:
         return bench.checking(context, context.item, rest)
     if KINDS[now[0]].measured:
         bad = said == NOT_GOOD
-        checking.record(
-            act, context.item, now[0], good=not bad, read="" if bad or said == GOOD else said
-        )
+        read = "" if bad or said == GOOD else said
+        checking.record(act, context.item, now[0], good=not bad, read=read, who=who)
         return bench.checking(context, context.item, rest)
     wrong = [one for one in now if said == _wrong(KINDS[one])]
     if len(now) == 1 and said == NOT_GOOD:
@@ -104,7 +108,7 @@ def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) 
     if said != GOOD and not wrong:
         raise Refused(f"“{said[:30]}” is no answer: say “{GOOD}”, or which is not.")
     for one in wrong or now:
-        checking.record(act, context.item, one, good=not wrong)
+        checking.record(act, context.item, one, good=not wrong, who=who)
     return bench.checking(context, context.item, rest)
 
 

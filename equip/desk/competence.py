@@ -147,6 +147,20 @@ def why_not(act: Act, person: str, task: str) -> Told | None:
     )
 
 
+def against(act: Act, person: str, task: str, day: date) -> tuple[Told, ...]:
+    """What stood against *person* doing *task* on a day that is over, with leave if there was any.
+
+    Nothing is asked: it was done, and it is written down with what is known of it.
+    """
+    its = standing(act.house, person, task, day)
+    name, needed = act.house.person_name(person), _record_needed(act)
+    reason = competence.why_not(its, name, task, record_needed=needed)
+    if reason is None:
+        return ()
+    leave = _leave(act, its)
+    return (reason, leave) if leave else (reason,)
+
+
 def doer(act: Act, context: Context, task: str) -> Doer:
     """Whoever does *task* now: what is kept with it, or that a question comes first."""
     reason = why_not(act, act.by, task)
@@ -155,7 +169,7 @@ def doer(act: Act, context: Context, task: str) -> Doer:
     answer = context.vouched if context.vouched and context.vouched.who == act.by else None
     if answer and answer.supervisor and _supervises(act, answer.supervisor, task):
         return Doer((reason,), answer.supervisor)
-    if leave := _leave(act, act.by, task):
+    if leave := _leave_now(act, act.by, task):
         return Doer((reason, leave))
     if answer and task in answer.reasons and reason.code in OWN_REASON:
         return Doer((reason, _given(answer.reasons[task])))
@@ -214,7 +228,7 @@ def by_reason(act: Act, task: str, reason: str) -> Doer:
     found = why_not(act, act.by, task)
     if found is None:
         return Doer()
-    if leave := _leave(act, act.by, task):
+    if leave := _leave_now(act, act.by, task):
         return Doer((found, leave))
     if found.code not in OWN_REASON:
         raise Refused(f"{found.says} Somebody who is competent does this.")
@@ -241,7 +255,7 @@ def for_release(act: Act, by: str) -> tuple[tuple[Told, ...], list[Told]]:
     reason = why_not(act, by, "release")
     if reason is None:
         return (), []
-    if leave := _leave(act, by, "release"):
+    if leave := _leave_now(act, by, "release"):
         return (reason, leave), []
     return (), [_needs_authority(reason)]
 
@@ -270,12 +284,15 @@ def _supervises(act: Act, badge: str, task: str) -> bool:
     return competence.may_supervise(its, record_needed=_record_needed(act))
 
 
-def _leave(act: Act, person: str, task: str) -> Told | None:
-    leave = standing(act.house, person, task, act.house.today(act.at)).leave
-    if leave is None:
+def _leave_now(act: Act, person: str, task: str) -> Told | None:
+    return _leave(act, standing(act.house, person, task, act.house.today(act.at)))
+
+
+def _leave(act: Act, its: Held) -> Told | None:
+    if its.leave is None:
         return None
-    who = act.house.person_name(leave.by)
-    says = f"{who} gave leave until {leave.until}: “{leave.evidence}”."
+    who = act.house.person_name(its.leave.by)
+    says = f"{who} gave leave until {its.leave.until}: “{its.leave.evidence}”."
     return Told(code="competence-leave", says=says)
 
 

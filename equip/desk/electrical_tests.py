@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from equip.desk import certificates, duty_acts, items, measured
+from equip.desk import certificates, competence, duty_acts, items, measured
 from equip.desk.acting import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
@@ -78,6 +78,7 @@ def record(act: Act, tag: str, given: Given) -> ElectricallyTested:
         certificate_name=named,
         duty=_met(act, tag, given, verdict == "pass", before, digest),
         note=given.note.strip(),
+        lapses=competence.against(act, given.person, "measure", given.done) if given.person else (),
     )
 
 

@@ -8,9 +8,12 @@ from equip.facts.types import SessionCheck
 
 
 class Checked(Fact, frozen=True, kw_only=True, tag="checked"):
-    """One check of one thing. *value* is what was read, in *unit*, where it is measured."""
+    """One check of one thing. *value* is what was read, in *unit*, where it is measured.
 
-    names: ClassVar[tuple[str, ...]] = ("item",)
+    *lapses* says what stood against whoever did it, and why they did it all the same.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("item", "supervisor")
     item: str
     check: SessionCheck
     passed: bool
@@ -19,6 +22,8 @@ class Checked(Fact, frozen=True, kw_only=True, tag="checked"):
     reasons: tuple[Told, ...] = ()
     rules: tuple[RuleUsed, ...] = ()
     note: str = ""
+    lapses: tuple[Told, ...] = ()
+    supervisor: str = ""
 
 
 class ChecksOver(Fact, frozen=True, kw_only=True, tag="checks-over"):

@@ -5,7 +5,7 @@ from typing import ClassVar, Literal
 
 from equip.facts.base import Fact, RuleUsed, Told
 
-Task = Literal["use", "clean", "disinfect", "inspect", "run", "sign", "release"]
+Task = Literal["use", "clean", "disinfect", "inspect", "check", "run", "sign", "release", "measure"]
 Outcome = Literal["competent", "trainee", "not-competent"]
 
 

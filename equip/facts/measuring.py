@@ -30,8 +30,8 @@ class PointMeasured(Value, frozen=True, kw_only=True):
 class Calibrated(Fact, frozen=True, kw_only=True, tag="calibrated"):
     """A calibration of one quantity. Told again for the same day, the later one holds.
 
-    By a *person* who works here or a *firm*. *found_is* and *left_is* are those of the gravest
-    point, *duty* is the duty that it met.
+    By a *person* who works here or a *firm*; *lapses* says what stood against that person on the
+    day. *found_is* and *left_is* are those of the gravest point, *duty* is the duty that it met.
     """
 
     names: ClassVar[tuple[str, ...]] = ("item", "person")
@@ -53,14 +53,16 @@ class Calibrated(Fact, frozen=True, kw_only=True, tag="calibrated"):
     not_after: date | None = None
     duty: str = ""
     note: str = ""
+    lapses: tuple[Told, ...] = ()
 
 
 class ElectricallyTested(Fact, frozen=True, kw_only=True, tag="electrically-tested"):
     """An electrical safety test. Told again for the same day, the later one holds.
 
     *earth_readings* as they were taken, in ohms; *earth_ohm* is the one that was kept. Leakage in
-    microamperes, that of the equipment apart from that at an applied part. *certificate* is its
-    report by the hash of the file. *duty* was met by it.
+    microamperes, that of the equipment apart from that at an applied part. *lapses* says what stood
+    against the *person* on the day. *certificate* is its report by the hash of the file. *duty*
+    was met by it.
     """
 
     names: ClassVar[tuple[str, ...]] = ("item", "person")
@@ -84,3 +86,4 @@ class ElectricallyTested(Fact, frozen=True, kw_only=True, tag="electrically-test
     certificate_name: str = ""
     duty: str = ""
     note: str = ""
+    lapses: tuple[Told, ...] = ()

@@ -20,9 +20,11 @@ TASKS: dict[str, str] = {
     "clean": "clean, rinse, dry or wipe by hand",
     "disinfect": "disinfect by hand",
     "inspect": "inspect",
+    "check": "check ahead of a session",
     "run": "start a load, or a soak",
     "sign": "sign the sheet of a machine",
     "release": "release loads",
+    "measure": "calibrate, or test electrical safety",
 }
 OUTCOMES: dict[str, str] = {
     "competent": "competent",

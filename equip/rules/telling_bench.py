@@ -76,7 +76,8 @@ def _checked(fact: facts.Checked, names: Names) -> str:
     read = "" if fact.value is None else f" {shown(fact.value, fact.unit)},"
     came_to = "good" if fact.passed else "not good"
     remark = f" {fact.note}" if fact.note else ""
-    return f"Checked: {name} of {fact.item},{read} {came_to}.{because(fact.reasons)}{remark}"
+    who = done_by(fact.lapses, fact.supervisor)
+    return f"Checked: {name} of {fact.item},{read} {came_to}.{because(fact.reasons)}{who}{remark}"
 
 
 def _checks_over(fact: facts.ChecksOver, names: Names) -> str:

@@ -3,7 +3,7 @@
 from equip import facts
 from equip.rules.conformity import CONFORMS
 from equip.rules.duty_words import told_reading, told_terms
-from equip.rules.telling_words import Names, Tellers
+from equip.rules.telling_words import Names, Tellers, because
 from equip.rules.wording import counted, several
 
 
@@ -70,7 +70,10 @@ def _calibrated(fact: facts.Calibrated, names: Names) -> str:
     note = f" {fact.note}" if fact.note else ""
     where = f"{fact.quantity} at {counted(len(fact.points), 'point')}"
     came_to = several(words) or "not judged"
-    return f"{fact.item} calibrated on {fact.done} by {by}: {where}, {came_to}.{meets}{file}{note}"
+    return (
+        f"{fact.item} calibrated on {fact.done} by {by}: {where}, {came_to}."
+        f"{because(fact.lapses)}{meets}{file}{note}"
+    )
 
 
 def _electrically_tested(fact: facts.ElectricallyTested, names: Names) -> str:
@@ -81,7 +84,8 @@ def _electrically_tested(fact: facts.ElectricallyTested, names: Names) -> str:
     file = f" Certificate {fact.certificate[:12]}…" if fact.certificate else ""
     return (
         f"{fact.item} electrically tested on {fact.done} by {by}, class {fact.protection}: "
-        f"{came_to}.{why}{meets}{file}{f' {fact.note}' if fact.note else ''}"
+        f"{came_to}.{why}{because(fact.lapses)}{meets}{file}"
+        f"{f' {fact.note}' if fact.note else ''}"
     )
 
 

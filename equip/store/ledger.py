@@ -54,7 +54,8 @@ _FIRST_HEAD = "INSERT INTO head (site, position, seal) VALUES (?, 0, ?) ON CONFL
 def append(store: Store, site: str, facts: Sequence[Fact], now: datetime) -> list[Entry]:
     """Write *facts* at the end of the site's chain, all or none. Inside `store.writing`.
 
-    The time of writing never runs backwards within a site.
+    The time of writing never runs backwards within a site. A fact that could not be read again is
+    refused by `msgspec.ValidationError`: what is in the ledger stays there.
     """
     if not store.in_writing:
         raise RuntimeError("a fact is appended inside a transaction")
@@ -66,6 +67,7 @@ def append(store: Store, site: str, facts: Sequence[Fact], now: datetime) -> lis
     for fact in facts:
         position += 1
         body = canonical(fact)
+        read(body)
         previous = seal(previous, site, position, recorded, body)
         rows.append((site, position, recorded, body, previous))
         entries.append(Entry(site, position, written, fact, previous))

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time
 from flask import Blueprint, abort, flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import checking
+from equip.desk import checking, competence
 from equip.desk.acting import Refused, acting
 from equip.desk.checks_today import checks_of, checks_today
 from equip.rules.session_checks import KINDS
@@ -17,7 +17,7 @@ bp = Blueprint("checks", __name__)
 
 @bp.get("/checks")
 def page() -> ResponseReturnValue:
-    anybody()
+    person = anybody()
     place = request.args.get("place", "")
     found = checks_today(g.clinic, g.now, place)
     return render_template(
@@ -26,6 +26,7 @@ def page() -> ResponseReturnValue:
         place=place,
         places=list(g.clinic.house.places.values()),
         caution=checking.CAUTION,
+        why=competence.asks_why(g.clinic, person.tag, "check", g.now),
     )
 
 
@@ -37,6 +38,7 @@ def record(tag: str) -> ResponseReturnValue:
     if found is None:
         abort(404)
     with acting(g.clinic, person.tag, signed=person.tag, at=_when()) as act:
+        who = competence.by_reason(act, "check", text("all_the_same"))
         told = 0
         for one in found.checks:
             check = one.line.asked.check
@@ -47,7 +49,14 @@ def record(tag: str) -> ResponseReturnValue:
             if good is None and KINDS[check].measured:
                 good = True
             checking.record(
-                act, tag, check, good=good, read=read, unit=text(f"{check}_unit"), note=text("note")
+                act,
+                tag,
+                check,
+                good=good,
+                read=read,
+                unit=text(f"{check}_unit"),
+                note=text("note"),
+                who=who,
             )
             told += 1
         if not told:

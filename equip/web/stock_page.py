@@ -3,7 +3,7 @@
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import items, stock
+from equip.desk import competence, items, stock
 from equip.desk.acting import acting
 from equip.desk.checks_today import checks_of
 from equip.desk.duties import due_of, may_override
@@ -40,7 +40,7 @@ def of_type(code: str) -> ResponseReturnValue:
 
 @bp.get("/things/<tag>")
 def thing(tag: str) -> ResponseReturnValue:
-    anybody()
+    person = anybody()
     found = stock.thing(g.clinic, tag, g.now)
     stands = readings.standing_of(g.clinic.store, tag)
     if found is None or stands is None:
@@ -58,6 +58,7 @@ def thing(tag: str) -> ResponseReturnValue:
         may_override=may_override(g.clinic),
         arrivals=items.ARRIVALS,
         checks=checks_of(g.clinic, tag, g.now),
+        check_why=competence.asks_why(g.clinic, person.tag, "check", g.now),
     )
 
 

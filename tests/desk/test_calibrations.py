@@ -1,6 +1,6 @@
 """Calibrations at the desk: judged, meeting the duty, what they touch, what is refused."""
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -20,6 +20,7 @@ from equip.desk.calibrations import Given
 from equip.desk.doubt_evidence import Asked
 from equip.facts import Calibrated, DutyTerms, PointMeasured
 from equip.store import refolding
+from tests.desk.test_competence import assess
 from tests.desk.test_works import did
 from tests.playing import Play
 
@@ -225,3 +226,17 @@ def test_a_certificate_cannot_meet_the_duty_of_a_day_on_which_it_went_back_out_o
     did(play, duty_acts.meet_duty, audiometer, "calibration", TODAY, not_after=date(2027, 3, 4))
     (due,) = duties.due_of(play.clinic, audiometer, TODAY)
     assert due.next_due == date(2027, 3, 4)
+
+
+def test_a_calibration_by_somebody_who_was_not_competent_that_day_says_so(play: Play) -> None:
+    logger, nurse = play.add("steriliser-plain"), play.people["nurse"]
+    yesterday = TODAY - timedelta(days=1)
+    assess(play, "nurse", "measure", since=LAST_YEAR, until=yesterday)
+
+    now = calibrated(play, logger, point(134, 134.1), firm="", person=nurse)
+    then = calibrated(play, logger, point(134, 134.1), firm="", person=nurse, done=yesterday)
+    by_others = calibrated(play, logger, point(134, 134.1), done=LAST_YEAR)
+
+    assert [each.code for each in now.lapses] == ["competence-lapsed"]
+    assert f"valid until {yesterday}" in now.lapses[0].says
+    assert then.lapses == by_others.lapses == ()

@@ -13,6 +13,8 @@ from equip.desk.answers import Answer
 from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
 from equip.store import readings, refolding
 from equip.store.about import told_about
+from tests.desk.test_competence import assess, lapse
+from tests.desk.test_competence import told as every
 from tests.playing import Play
 
 
@@ -461,3 +463,56 @@ def test_an_answer_is_kept_and_given_again(morning: Play) -> None:
     assert isinstance(again.answer, Answer)
     assert (again.replayed, again.answer) == (True, first.answer)
     assert len(told(morning, pump, Checked)) == 1
+
+
+# --- by whom ------------------------------------------------------------------------------------
+
+
+def checks_of_all(play: Play) -> list[Checked]:
+    return [fact for fact in every(play, Checked) if isinstance(fact, Checked)]
+
+
+def test_whoever_is_competent_no_longer_is_asked_why_once_before_the_first_check(
+    morning: Play,
+) -> None:
+    pump, irrigator = morning.add("suction-pump"), morning.add("irrigator")
+    lapse(morning, "nurse", "check")
+
+    asked = morning.scan("check", pump)
+    before = checks_of_all(morning)
+    morning.scan("alone until Friday", pump, "60")
+    morning.scan(irrigator, "good", "37", "1")
+
+    assert (asked.tone, asked.word) == ("no", "Why?")
+    assert before == []
+    assert [[each.code for each in one.lapses] for one in checks_of_all(morning)] == [
+        ["competence-lapsed", "competence-reason"]
+    ] * 4
+
+
+def test_somebody_in_training_checks_with_a_supervisor_who_is_named(morning: Play) -> None:
+    pump = morning.add("suction-pump")
+    assess(morning, "nurse", "check")
+    assess(morning, "trainee", "check", "trainee")
+
+    asked = morning.scan("check", pump, who="trainee")
+    morning.scan(morning.people["nurse"], pump, "60", who="trainee")
+
+    assert asked.word == "With whom?"
+    (one,) = checks_of_all(morning)
+    assert (one.by, one.supervisor) == (morning.people["trainee"], morning.people["nurse"])
+    said = [line.text for line in history.page(morning.clinic, pump).lines]
+    assert any("Supervised by" in line for line in said)
+
+
+def test_with_a_patient_in_the_chair_nothing_is_asked_but_it_is_written_down(
+    morning: Play,
+) -> None:
+    pump = morning.add("suction-pump")
+    lapse(morning, "nurse", "check")
+
+    morning.scan("123456", "start a use", pump, "check", "60")
+
+    (one,) = checks_of_all(morning)
+    assert [each.code for each in one.lapses] == ["competence-lapsed"]
+    assert morning.scan(pump).tone == "yes"

@@ -232,6 +232,8 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "reasons": (_TOLD,),
         "rules": (_RULE,),
         "note": "just filled",
+        "lapses": (_TOLD,),
+        "supervisor": _B,
     },
     facts.ChecksOver: {"covers": (_D, _E1), "why": "mark"},
     facts.Withdrawn: {"withdrawn": "act-0", "covers": (_E1, _USE), "reason": "wrong hook"},
@@ -564,6 +566,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "not_after": date(2027, 3, 3),
         "duty": "calibration",
         "note": "a new probe",
+        "lapses": (_TOLD,),
     },
     facts.ElectricallyTested: {
         "item": _D,
@@ -586,6 +589,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "certificate_name": "report.pdf",
         "duty": "electrical safety test",
         "note": "a new cord",
+        "lapses": (_TOLD,),
     },
     facts.WorkRaised: {
         "work": "work-7",

@@ -1,13 +1,17 @@
 """Competence is judged by the day: what came later changes no day before it."""
 
 from datetime import date, timedelta
+from typing import get_args
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from equip.facts import competence as facts_competence
 from equip.rules.competence import (
     OWN_REASON,
+    STEP_TASKS,
+    TASKS,
     Assessment,
     held,
     lapsing,
@@ -165,3 +169,8 @@ def test_only_who_holds_it_on_that_day_supervises() -> None:
     assert not supervises(found(since=DAY - timedelta(days=9), until=DAY - timedelta(days=1)))
     gone = found(since=DAY - timedelta(days=9), until=DAY - timedelta(days=1))
     assert not supervises(gone, found("allowed", DAY, DAY))
+
+
+def test_each_task_can_be_written_in_the_ledger_and_each_step_belongs_to_one() -> None:
+    assert set(get_args(facts_competence.Task)) == set(TASKS)
+    assert set(STEP_TASKS.values()) <= set(TASKS)

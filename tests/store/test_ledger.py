@@ -5,10 +5,11 @@ import threading
 from collections.abc import Callable
 from datetime import timedelta
 
+import msgspec
 import peewee
 import pytest
 
-from equip.facts import canonical, micros
+from equip.facts import Stepped, canonical, micros
 from equip.store import ledger
 from equip.store.database import Store
 from equip.store.ledger import Entry
@@ -31,6 +32,20 @@ def test_what_was_told_reads_back_word_for_word(store: Store, append: Append) ->
     assert [entry.path for entry in told] == ["HOME/1", "HOME/2", "HOME/3"]
     assert told[0].fact == placed(NOON)
     assert told[0].recorded_at == NOON
+
+
+def test_a_fact_that_could_not_be_read_again_is_refused_with_all_told_beside_it(
+    store: Store, append: Append
+) -> None:
+    append(1)
+    lasting = Stepped(at=NOON, by="", act="a", item="E000000019", step="clean", passed=True)
+    unknown = msgspec.structs.replace(lasting, step="polish")
+
+    with pytest.raises(msgspec.ValidationError, match="polish"), store.writing():
+        ledger.append(store, "HOME", [lasting, unknown], NOON)
+
+    assert [one.position for one in ledger.entries(store, "HOME")] == [1]
+    assert ledger.heads(store)["HOME"].position == 1
 
 
 def test_an_entry_that_is_not_there_is_none(store: Store, append: Append) -> None:

@@ -11,6 +11,7 @@ from equip import facts
 from equip.facts import AskedCheck, Checked
 from equip.store.about import told_about
 from equip.web.application import shown_tag
+from tests.desk.test_competence import lapse
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -266,3 +267,18 @@ def test_the_page_of_a_tip_names_the_pump_that_is_not_checked(
 
     assert "suction vacuum has not been checked for this session" in page
     assert f"{shown_tag(pump)}</a>: its suction vacuum has not been checked" in page
+
+
+def test_whose_competence_lapsed_says_why_beside_the_button(play: Play, signed_in: SignIn) -> None:
+    irrigator, nurse = play.add("irrigator"), signed_in("nurse")
+    lapse(play, "nurse", "check")
+
+    pages = [nurse.get(at).get_data(as_text=True) for at in ("/checks", f"/things/{irrigator}")]
+    refused = nurse.post(f"/checks/{irrigator}", data=warm())
+    answer = nurse.post(f"/checks/{irrigator}", data=warm(all_the_same="alone today"))
+
+    assert all("check ahead of a session” was valid until" in page for page in pages)
+    assert (refused.status_code, answer.status_code) == (400, 303)
+    assert {tuple(why.code for why in one.lapses) for one in checked(play, irrigator)} == {
+        ("competence-lapsed", "competence-reason")
+    }

@@ -6,6 +6,9 @@ from datetime import datetime
 
 from equip.desk.past_file import PastRow
 
+Change = tuple[datetime, str, str]
+"""When something joined or left a set, which of both, what it was."""
+
 
 @dataclass
 class Plan:
@@ -18,7 +21,7 @@ class Plan:
     sets: set[str] = field(default_factory=set)
     machines: dict[str, datetime] = field(default_factory=dict)
     loads: dict[str, list[PastRow]] = field(default_factory=dict)
-    members: dict[str, list[tuple[datetime, str, str]]] = field(default_factory=dict)
+    members: dict[str, list[Change]] = field(default_factory=dict)
     ears: dict[tuple[str, datetime], set[str]] = field(default_factory=dict)
 
 

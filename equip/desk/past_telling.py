@@ -10,10 +10,12 @@ from equip.desk import items
 from equip.desk.acting import Act
 from equip.desk.clinic import Clinic
 from equip.desk.past_file import PastRow
-from equip.desk.past_plan import Plan
+from equip.desk.past_plan import Change, Plan
 from equip.facts import ItemType, Loose, RouteStep, Step, Told
+from equip.rules.standing import settled
 from equip.scan import next_tag
 from equip.store import counters, readings
+from equip.store.about import told_about
 
 _USUAL = ("bacteria-viruses", "spores")
 _BY_HEAT: tuple[Step, ...] = ("wipe", "clean", "rinse", "dry", "disinfect")
@@ -69,6 +71,7 @@ class Teller:
     _types: dict[str, ItemType] = field(default_factory=dict)
     _told: set[tuple[str, str]] = field(default_factory=set)
     _packs_told: set[str] = field(default_factory=set)
+    _changes: dict[str, list[Change]] = field(default_factory=dict)
 
     def tell(self, act: Act, batch: list[PastRow]) -> None:
         self._next.clear()
@@ -319,25 +322,45 @@ class Teller:
         return use
 
     def _members(self, act: Act, row: PastRow) -> tuple[str, ...]:
-        """What was in the set at that moment, by the file and by what was known before it."""
-        if row.item not in self.plan.sets:
-            tag = self._item(act, row.item)
-            return act.standing(tag).members if tag[0] == "S" else ()
-        inside = dict.fromkeys(act.standing(self._item(act, row.item)).members)
-        for when, what, item in self.plan.members[row.item]:
+        """What was in the set at that moment, by the file and by what the book says of then.
+
+        What the set holds now does not count: it may have come later, with a batch before.
+        """
+        of = self._item(act, row.item)
+        if of[0] != "S":
+            return ()
+        changes = [(*one, True) for one in self.plan.members.get(row.item, ())]
+        changes += [(*one, False) for one in self._known_of(act, of)]
+        inside: dict[str, None] = {}
+        for when, what, item, by_name in sorted(changes, key=_in_time):
             if when > row.when or (when == row.when and what == "leave"):
                 continue
-            tag = self._item(act, item)
+            tag = self._item(act, item) if by_name else item
             if what == "join":
                 inside[tag] = None
             else:
                 inside.pop(tag, None)
         return tuple(inside)
 
+    def _known_of(self, act: Act, of: str) -> list[Change]:
+        """What joined and left a set by the book, this file's earlier batches included or not."""
+        if of not in self._changes:
+            told = [entry.fact for entry in told_about(act.store, of)]
+            self._changes[of] = [
+                (fact.at, "join" if isinstance(fact, facts.Joined) else "leave", fact.item)
+                for _, fact in settled(told)
+                if isinstance(fact, facts.Joined | facts.Left) and fact.set == of
+            ]
+        return self._changes[of]
+
     def _by_nobody(self, act: Act, kind: type[facts.Fact], **fields: Any) -> None:
         before, act.by = act.by, ""
         act.tell(kind, **fields)
         act.by = before
+
+
+def _in_time(change: tuple[datetime, str, str, bool]) -> tuple[datetime, bool]:
+    return change[0], change[1] == "leave"
 
 
 _SET = ItemType(code="set", name="Set", sort="set")

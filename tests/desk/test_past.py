@@ -163,3 +163,23 @@ def test_a_time_that_has_not_come_yet_is_a_fault(play: Play) -> None:
     rows = read_past(as_file([row(60 * 24 * 365, "use", "A", patient="R")])).rows
 
     assert [line for line, _ in past.problems_in(play.clinic, rows)] == [2]
+
+
+def test_a_late_line_finds_in_a_set_what_was_in_it_then_and_not_what_came_later(
+    play: Play, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(past, "BATCH", 2)
+    lines = [
+        row(0, "join", "A", note="S1"),
+        row(30, "join", "B", note="S1"),
+        row(40, "leave", "A", note="S1"),
+        row(50, "use", "C", patient="REF2"),
+        row(20, "use", "S1", patient="REF1"),
+    ]
+
+    bring_in(play.clinic, as_file(lines))
+    bring_in(play.clinic, as_file([row(25, "use", "S1", patient="REF3")]))
+
+    inside = readings.aliased(play.clinic.store, "A")
+    covers = [fact.covers for fact in told(play) if isinstance(fact, facts.Used) and fact.covers]
+    assert covers == [(inside,), (inside,)]

@@ -1,5 +1,7 @@
 """What goes wrong at the bench, and what is taken back: marks, undo, another patient."""
 
+from collections.abc import Sequence
+
 from equip import facts
 from equip.desk.acting import Act
 from equip.desk.answers import Answer, note, unread
@@ -8,7 +10,11 @@ from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules import bench
 from equip.rules.bench import Context
+from equip.rules.standing import settled
+from equip.scan import show_tag
 from equip.store import ledger, readings
+from equip.store.about import told_about
+from equip.store.ledger import Entry
 
 MARKS = {
     "dropped": "dropped",
@@ -73,18 +79,54 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
     if span is None:
         return bench.untold(context, last, ()), unread("That act wrote nothing down.")
     entries = list(ledger.entries(act.store, *span))
+    if gone_on := _gone_on(act, entries):
+        return context, unread(
+            f"Load {show_tag(gone_on)} has gone on since: that act stays.",
+            "Take out what does not belong in it, or end it and reject it.",
+        )
     covers = tuple(dict.fromkeys(name for e in entries for name in facts.about(e.fact)))
     act.tell(facts.Withdrawn, withdrawn=last, covers=covers)
     gone = tuple(e.fact.item for e in entries if isinstance(e.fact, facts.Used))
+    gone += tuple(e.fact.load for e in entries if isinstance(e.fact, facts.LoadOpened))
     stays = [e.fact for e in entries if isinstance(e.fact, facts.Quarantined)]
-    lines = "1 line is withdrawn" if len(entries) == 1 else f"{len(entries)} lines are withdrawn"
+    one = len(entries) == 1
+    lines = (
+        "1 line is withdrawn and stays" if one else f"{len(entries)} lines are withdrawn and stay"
+    )
     says = [f"Its quarantine stands: {fact.why.says}" for fact in stays]
     return bench.untold(context, last, gone), note(
         "Taken back",
-        f"{lines} and stay visible in the book.",
+        f"{lines} visible in the book.",
         says=says,
         warn=bool(stays),
     )
+
+
+_CARRIES_A_LOAD_ON = (
+    facts.LoadAdded,
+    facts.LotPut,
+    facts.SporeTestPut,
+    facts.LoadStarted,
+    facts.LoadEnded,
+    facts.LoadReleased,
+    facts.LoadRejected,
+)
+
+
+def _gone_on(act: Act, entries: Sequence[Entry]) -> str:
+    """A load whose opening, start or end these are and that another act has carried on since.
+
+    Without them what was told of it later would hang in the air: things in a load of no machine.
+    """
+    steps = facts.LoadOpened | facts.LoadStarted | facts.LoadEnded
+    for load in dict.fromkeys(e.fact.load for e in entries if isinstance(e.fact, steps)):
+        told = told_about(act.store, load)
+        own, last = entries[-1].fact.act, entries[-1]
+        for index, fact in settled([one.fact for one in told]):
+            later = (told[index].site, told[index].position) > (last.site, last.position)
+            if later and fact.act != own and isinstance(fact, _CARRIES_A_LOAD_ON):
+                return load
+    return ""
 
 
 def move(act: Act, context: Context) -> tuple[Context, Answer]:

@@ -256,8 +256,10 @@ def told(context: Context, act: str) -> Context:
 
 
 def untold(context: Context, act: str, gone: tuple[str, ...]) -> Context:
-    """*act* was taken back: what it brought in is in hand no longer."""
+    """*act* was taken back: what it brought in is in hand no longer, nor a load that it opened."""
     begun = context.use == act
+    if context.load in gone:
+        context = _set(context, load="", mode="")
     return _set(
         context,
         undoable=tuple(one for one in context.undoable if one != act),

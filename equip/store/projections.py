@@ -238,7 +238,9 @@ def _project_loads(store: Store, entries: Sequence[Entry]) -> None:
                     touched.setdefault(subject, []).append(fact)
     before = _loads_before(store, list(touched))
     rows = [_reloaded(store, before.get(load), load, told) for load, told in touched.items()]
-    store.many(_LOAD_STANDS, rows)
+    store.many(_LOAD_STANDS, [row for row in rows if row[4] != _NEVER_OPENED])
+    gone = [(load,) for load, *_, stage, _, _ in rows if stage == _NEVER_OPENED]
+    store.many("DELETE FROM load WHERE tag = ?", gone)
 
 
 def _loads_before(store: Store, loads: Sequence[str]) -> dict[str, Load]:
@@ -279,7 +281,17 @@ def _reloaded(
         stands.machine,
         stands.cycle_no,
         None if stands.opened is None else micros(stands.opened),
-        "past" if stands.past else stands.state,
+        _stage(stands),
         stands.verdict or "",
         _encode(stands),
     )
+
+
+_NEVER_OPENED = "never opened"
+
+
+def _stage(stands: Load) -> str:
+    """What a load waits for; one whose opening was taken back is none."""
+    if stands.past:
+        return "past"
+    return _NEVER_OPENED if stands.opened is None else stands.state

@@ -10,7 +10,7 @@ from equip.desk import duty_acts, items, loads
 from equip.desk.acting import Refused, acting
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loading import Load
-from equip.store import readings
+from equip.store import readings, refolding
 from equip.store.about import told_about
 from tests.playing import Play
 
@@ -232,3 +232,56 @@ def test_a_machine_whose_service_grounds_it_opens_no_load(play: Play) -> None:
     answer = play.scan(steriliser)
 
     assert "may not run" in answer.what
+
+
+# --- an opening taken back ----------------------------------------------------------------------
+
+
+def test_a_load_whose_opening_is_taken_back_is_none_and_nothing_goes_into_it(play: Play) -> None:
+    machine, hook = play.add("steriliser-vacuum"), play.add("hook")
+    play.scan("start over", machine)
+
+    back = play.scan("undo")
+    after = play.scan(hook)
+
+    store = play.clinic.store
+    assert back.what == "1 line is withdrawn and stays visible in the book."
+    assert after.word != "In"
+    assert readings.open_loads(store) == []
+    assert readings.load_on(store, machine) is None
+    assert refolding.differences(store, play.clinic.settings.data) == []
+    assert play.scan("start over", machine, hook).tone != "unread"
+
+
+def test_an_opening_is_not_taken_back_once_another_bench_put_something_in(play: Play) -> None:
+    machine, hook = play.add("steriliser-vacuum"), play.add("hook")
+    play.cleaned(hook)
+    play.scan("start over", machine)
+    play.scan("start over", machine, hook, at="bench 2")
+
+    answer = play.scan("undo")
+
+    load = readings.load_on(play.clinic.store, machine)
+    assert answer.tone == "unread"
+    assert "has gone on since" in answer.what
+    assert load is not None and [one.item for one in load.inside] == [hook]
+    play.scan("undo", at="bench 2")
+    assert play.scan("undo").word == "Taken back"
+    assert readings.load_on(play.clinic.store, machine) is None
+
+
+def test_an_older_book_forgets_loads_that_were_never_opened(play: Play) -> None:
+    play.scan("start over", play.add("steriliser-vacuum"), "undo")
+    store = play.clinic.store
+    with store.writing():
+        store.run(
+            "INSERT INTO load (tag, machine, cycle_no, at, stage, verdict, state)"
+            " VALUES ('L00000001E', '', '', NULL, 'filling', '', ?)",
+            b'{"load":"L00000001E"}',
+        )
+        store.run("DELETE FROM schema_migration WHERE name = '0029_loads_never_opened'")
+
+    refolding.migrated(store)
+
+    assert readings.open_loads(store) == []
+    assert refolding.differences(store, play.clinic.settings.data) == []

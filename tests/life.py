@@ -1,0 +1,241 @@
+"""A clinic lived at random: scans, loads, mistakes put right, word that comes late, doubts.
+
+Nothing here says what is right. Whatever is refused is refused; what was written has to add up.
+"""
+
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import timedelta
+from random import Random
+from uuid import uuid4
+
+from equip.demo_cycles import steam_log
+from equip.desk import bench, doubt_evidence, doubts, items, loads
+from equip.desk.acting import Act, Refused, acting
+from equip.desk.doubt_evidence import Asked
+from equip.rules.loading import Load
+from equip.scan import CARDS
+from equip.store import readings
+from tests.past_play import as_file, bring_in, row
+from tests.playing import Play
+
+_PATIENTS = ("123451", "123452", "123453", "123454")
+_MARKS = ("dropped", "blood", "blocked", "wet pack", "torn pack", "discharge", "soil", "count")
+_STEPS = ("clean", "rinse", "dry", "disinfect", "inspect pass", "inspect fail", "wipe")
+
+
+@dataclass
+class Life:
+    """Who is there and what happened; *play* is told of everything."""
+
+    play: Play
+    random: Random
+    things: list[str] = field(default_factory=list)
+    packs: list[str] = field(default_factory=list)
+    machines: list[str] = field(default_factory=list)
+    sets: list[str] = field(default_factory=list)
+    cases: list[str] = field(default_factory=list)
+
+    @classmethod
+    def begin(cls, play: Play, random: Random) -> "Life":
+        life = cls(play, random)
+        for code in ("hook", "hook", "suction-tip", "scope-wiped"):
+            arrival = random.choice(["factory-new", "go-live", "loaned"])
+            life.things.append(play.add(code, arrival))
+        life.machines = [play.add("steriliser-vacuum"), play.add("ultrasonic-bath")]
+        play.add("suction-pump")
+        life.sets = [play.add("set")]
+        return life
+
+    def goes_on(self, acts: int) -> None:
+        """So many acts, each of any sort."""
+        for _ in range(acts):
+            self.play.clock.passes(minutes=self.random.choice([0, 1, 20, 400]))
+            chosen = self.random.choice(_ACTS)
+            with suppress(Refused):
+                chosen(self)
+
+    def any_thing(self) -> str:
+        return self.random.choice([*self.things, *self.packs, *self.sets])
+
+    def some(self) -> list[str]:
+        return [self.any_thing() for _ in range(self.random.randint(1, 3))]
+
+    def act(self, what: Callable[..., object], *given: object) -> object:
+        with acting(self.play.clinic, by=self.play.people["manager"]) as act:
+            return what(act, *given)
+
+
+def _uses(life: Life) -> None:
+    """On somebody, perhaps set aside, perhaps not used after all, perhaps left unfinished."""
+    words = [life.random.choice(_PATIENTS), *life.some()]
+    if life.random.random() < 0.3:
+        words.insert(1, "start a use")
+    if life.random.random() < 0.3:
+        words.append(life.random.choice(["used anyway", "opened, not used", "left ear"]))
+    if life.random.random() < 0.3:
+        words += life.some()
+    if life.random.random() < 0.6:
+        words.append("finish")
+    life.play.scan("start over", *words, who=life.random.choice(["nurse", "manager"]))
+
+
+def _steps(life: Life) -> None:
+    for word in life.random.sample(_STEPS, life.random.randint(1, 3)):
+        life.play.scan("start over", word, *life.some())
+
+
+def _marks(life: Life) -> None:
+    life.play.scan("start over", life.any_thing(), life.random.choice(_MARKS))
+
+
+def _packs(life: Life) -> None:
+    pack, kinds = life.play.fresh_pack(), life.play.clinic.house.types.values()
+    card = next(kind.card for kind in kinds if kind.code == "fine-tip")
+    inside = life.some() if life.random.random() < 0.5 else [card] * life.random.randint(1, 3)
+    before = life.random.sample(life.machines, life.random.randint(0, 1))
+    life.play.scan("start over", "pack", *inside, *before, pack)
+    life.packs.append(pack)
+
+
+def _runs(life: Life) -> None:
+    """A load from filling to release, which may stop or go wrong anywhere."""
+    machine, by = life.random.choice(life.machines), life.play.people["manager"]
+    life.play.scan("start over", machine, *life.some(), *life.some())
+    if life.random.random() < 0.2:
+        life.play.scan("take out", life.any_thing())
+    life.play.scan("start the load")
+    load = readings.load_on(life.play.clinic.store, machine)
+    if load is None or load.state != "running" or life.random.random() < 0.1:
+        return
+    life.play.clock.passes(minutes=25)
+    if machine == life.machines[0]:
+        hold = life.random.choice([215, 215, 60])
+        life.play.cycles += 1
+        log = steam_log(life.play.cycles, hold_s=hold)
+        life.act(lambda act: loads.end(act, load, cycle_no=str(life.play.cycles), log=log))
+    else:
+        life.play.scan("end the load", str(life.play.cycles))
+    match life.random.choice(["release", "release", "hold back", "reject", "leave"]):
+        case "release":
+            life.play.scan("start over", load.load, "release")
+        case "hold back" if load.inside:
+            held = [load.inside[0].item]
+            life.act(lambda act: loads.release(act, _again(act, load.load), by, held))
+        case "reject":
+            life.act(lambda act: loads.reject(act, _again(act, load.load), by, "a wet pack"))
+        case _:
+            pass
+
+
+def _again(act: Act, tag: str) -> Load:
+    found = readings.load_of(act.store, tag)
+    assert found is not None
+    return found
+
+
+def _scans_anything(life: Life) -> None:
+    """Whatever lies about, without a thought: each scan has an answer."""
+    near = [*_PATIENTS, *CARDS, *life.things, *life.packs, *life.machines, *life.sets]
+    near += [*life.play.people.values(), *life.play.places.values(), "37", "a reason", "undo"]
+    for text in life.random.choices(near, k=life.random.randint(1, 6)):
+        assert life.play.scan(text).word
+
+
+def _puts_right(life: Life) -> None:
+    if life.random.random() < 0.5:
+        life.play.scan("undo")
+    else:
+        life.play.scan("move to another patient", life.random.choice(_PATIENTS))
+
+
+def _tells_late(life: Life) -> None:
+    """A bench that was cut off sends what it scanned some hours ago."""
+    at = life.play.clock.now - timedelta(hours=life.random.choice([1, 5, 30]))
+    words = [life.random.choice(_PATIENTS), life.any_thing(), "finish"]
+    if life.random.random() < 0.4:
+        words = [life.random.choice(_STEPS), life.any_thing()]
+    for number, text in enumerate(["start over", *words]):
+        moment = at + timedelta(seconds=number)
+        order = bench.Scan(str(uuid4()), "bench 2", text, at=moment)
+        bench.scan(life.play.clinic, order, life.play.people["nurse"])
+
+
+def _brings_in(life: Life) -> None:
+    """A line or two of the time before this book, about what is there already."""
+    lines = []
+    for _ in range(life.random.randint(1, 3)):
+        thing, minutes = life.any_thing(), life.random.choice([0, 10, 20, 30])
+        if life.random.random() < 0.6:
+            patient = life.random.choice(_PATIENTS)
+            lines.append(row(minutes, "use", thing, patient=patient))
+        else:
+            name = f"old {life.random.randrange(9)}"
+            result = life.random.choice(["pass", "fail", ""])
+            more = {"machine": "M1", "programme": "steam-134", "result": result}
+            lines.append(row(minutes, "load", thing, load=f"{name} {minutes}", **more))
+    bring_in(life.play.clinic, as_file(lines))
+
+
+def _moves(life: Life) -> None:
+    of, thing = life.sets[0], life.random.choice(life.things)
+    match life.random.choice(["join", "leave", "out", "back", "kept", "lifted", "retired"]):
+        case "join":
+            life.act(items.join, of, thing)
+        case "leave":
+            life.act(items.leave, of, thing)
+        case "out":
+            life.act(items.send_out, thing, "Bench and Sons", "repair")
+        case "back":
+            life.act(items.arrive, thing, life.random.choice(["repaired", "loaned"]))
+        case "kept":
+            life.act(items.quarantine, thing, "a burr", "clean-it-now")
+        case "lifted":
+            life.act(items.lift, thing, "polished")
+        case _ if len(life.things) > 3 and life.random.random() < 0.2:
+            life.act(items.retire, thing, "worn")
+        case _:
+            pass
+
+
+def _doubts(life: Life) -> None:
+    """A look-back is opened, or one goes a step on."""
+    if life.cases and life.random.random() < 0.7:
+        case = life.random.choice(life.cases)
+        match life.random.choice(["contain", "list", "decide", "unfounded"]):
+            case "contain":
+                life.act(doubts.contain, case)
+            case "list":
+                life.act(doubts.take_list, case)
+            case "decide":
+                life.act(doubts.take_list, case)
+                life.act(doubts.judge_risk, case, "B", "cleaned and wrapped")
+                life.act(doubts.decide, case, "told", "policy")
+            case _:
+                life.act(lambda act: doubts.decide(act, case, "", "no fault", unfounded=True))
+        return
+    load = readings.last_load(life.play.clinic.store, life.random.choice(life.machines))
+    if load is None:
+        return
+    asked = Asked(doubt_evidence.evidence_named("load"), load.load)
+    found = doubt_evidence.propose(life.play.clinic, asked, life.play.clock.now)
+    opened = life.act(
+        doubts.open_case, found, load.load, "the curve looks odd", found.loads, found.gates
+    )
+    life.cases.append(str(opened))
+
+
+_ACTS: tuple[Callable[[Life], None], ...] = (
+    *[_uses] * 6,
+    *[_runs] * 4,
+    *[_steps] * 3,
+    *[_packs] * 2,
+    *[_moves] * 2,
+    *[_doubts] * 2,
+    *[_puts_right] * 2,
+    *[_scans_anything] * 3,
+    _marks,
+    _tells_late,
+    _brings_in,
+)

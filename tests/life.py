@@ -91,12 +91,37 @@ def _marks(life: Life) -> None:
 
 
 def _packs(life: Life) -> None:
-    pack, kinds = life.play.fresh_pack(), life.play.clinic.house.types.values()
-    card = next(kind.card for kind in kinds if kind.code == "fine-tip")
+    pack, card = life.play.fresh_pack(), _card_of_tips(life)
     inside = life.some() if life.random.random() < 0.5 else [card] * life.random.randint(1, 3)
     before = life.random.sample(life.machines, life.random.randint(0, 1))
     life.play.scan("start over", "pack", *inside, *before, pack)
     life.packs.append(pack)
+
+
+def _mixes(life: Life) -> None:
+    """Untagged tips of two packs, used perhaps, washed together; another pack out of them."""
+    card = _card_of_tips(life)
+    both = [life.play.fresh_pack(), life.play.fresh_pack()]
+    for pack in both:
+        life.play.scan("start over", "pack", *[card] * life.random.randint(1, 3), pack)
+        if life.random.random() < 0.8:
+            life.play.scan("start over", life.random.choice(_PATIENTS), pack, "finish")
+    bath = life.machines[1]
+    life.play.scan("start over", bath, *both, "start the load")
+    life.play.clock.passes(minutes=10)
+    life.play.scan("end the load", "1")
+    load = readings.last_load(life.play.clinic.store, bath)
+    if load is not None and life.random.random() < 0.3:
+        life.play.scan("start over", load.load, "release")
+    out = life.play.fresh_pack()
+    life.play.scan("start over", "pack", *[card] * life.random.randint(1, 3), bath, out)
+    life.play.scan("start over", life.random.choice(_PATIENTS), out, "finish")
+    life.packs += [*both, out]
+
+
+def _card_of_tips(life: Life) -> str:
+    kinds = life.play.clinic.house.types.values()
+    return next(kind.card for kind in kinds if kind.code == "fine-tip")
 
 
 def _runs(life: Life) -> None:
@@ -171,10 +196,9 @@ def _brings_in(life: Life) -> None:
             patient = life.random.choice(_PATIENTS)
             lines.append(row(minutes, "use", thing, patient=patient))
         else:
-            name = f"old {life.random.randrange(9)}"
             result = life.random.choice(["pass", "fail", ""])
             more = {"machine": "M1", "programme": "steam-134", "result": result}
-            lines.append(row(minutes, "load", thing, load=f"{name} {minutes}", **more))
+            lines.append(row(minutes, "load", thing, load=f"old {minutes} {result}", **more))
     bring_in(life.play.clinic, as_file(lines))
 
 
@@ -235,6 +259,7 @@ _ACTS: tuple[Callable[[Life], None], ...] = (
     *[_doubts] * 2,
     *[_puts_right] * 2,
     *[_scans_anything] * 3,
+    *[_mixes] * 2,
     _marks,
     _tells_late,
     _brings_in,

@@ -7,32 +7,76 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from equip.desk import tracing
-from equip.rules.exposure import sweep
-from equip.store.contacts import Contacts
+from equip.desk.tracing import Scope
+from equip.rules.exposure import Exposure, sweep
+from equip.store.contacts import Contacts, Doubted
 from equip.store.exposures import tallies
 from equip.store.refolding import differences
 from tests.life import Life
 from tests.playing import Play
 
+FreshPlay = Callable[[], Play]
+
+
+def lived(fresh_play: FreshPlay, seed: int) -> tuple[Life, Random]:
+    random = Random(seed)
+    life = Life.begin(fresh_play(), random)
+    life.goes_on(random.randint(5, 60))
+    return life, random
+
+
+def all_swept(play: Play, doubted: Doubted | None = None) -> list[Exposure]:
+    """One sweep over everything that was ever met, in the order in which exposures are listed."""
+    store = play.clinic.store
+    met = Contacts(store, doubted=doubted)
+    items = [row[0] for row in store.rows("SELECT DISTINCT item FROM touch")]
+    found = sweep(sorted(contact for item in items for contact in met.of(item)))
+    return sorted(found, key=lambda one: (one.at, one.item, one.use))
+
+
+def pairs(found: list[Exposure]) -> dict[tuple[str, str, str], int]:
+    return {
+        (one.item, one.use, source.use): int(source.certainty)
+        for one in found
+        for source in one.sources
+    }
+
 
 @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.integers(0, 2**32))
 def test_whatever_happened_the_tables_are_what_the_ledger_adds_up_to(
-    fresh_play: Callable[[], Play], seed: int
+    fresh_play: FreshPlay, seed: int
 ) -> None:
-    play, random = fresh_play(), Random(seed)
-    life = Life.begin(play, random)
+    life, _ = lived(fresh_play, seed)
+    store = life.play.clinic.store
 
-    life.goes_on(random.randint(5, 60))
+    kept = tracing.open_now(life.play.clinic)
 
-    store = play.clinic.store
-    assert differences(store, play.clinic.settings.data) == []
-    kept = tracing.open_now(play.clinic)
-    met = Contacts(store)
-    items = [row[0] for row in store.rows("SELECT DISTINCT item FROM touch")]
-    found = sweep(sorted(contact for item in items for contact in met.of(item)))
-    assert kept == sorted(found, key=lambda one: (one.at, one.item, one.use))
-    uses = store.one("SELECT COUNT(*), SUM(gap) FROM touch WHERE sort = 'use'") or (0, 0)
+    assert differences(store, life.play.clinic.settings.data) == []
+    assert kept == all_swept(life.play)
+    uses, gaps = store.one("SELECT COUNT(*), SUM(gap) FROM touch WHERE sort = 'use'") or (0, 0)
     counts = tallies(store)
-    assert (counts.get("uses", 0), counts.get("gaps", 0)) == (uses[0], uses[1] or 0)
+    assert counts.get("uses", 0) == uses
+    assert counts.get("gaps", 0) == (gaps or 0)
     assert counts.get("exposed", 0) == len(kept)
+
+
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 2**32))
+def test_a_question_asked_piece_by_piece_is_answered_as_one_sweep_over_everything_is(
+    fresh_play: FreshPlay, seed: int
+) -> None:
+    life, random = lived(fresh_play, seed)
+    clinic = life.play.clinic
+    gates = clinic.store.rows("SELECT DISTINCT ref FROM touch WHERE sort = 'gate' ORDER BY ref")
+    chosen = [ref for (ref,) in random.sample(gates, min(2, len(gates)))]
+    before = pairs(all_swept(life.play))
+    doubted = pairs(all_swept(life.play, Doubted(frozenset(chosen))))
+
+    found = tracing.look_back(clinic, Scope(loads=tuple(chosen)))
+
+    assert pairs(list(found.exposures)) == {
+        pair: sure for pair, sure in doubted.items() if pair not in before
+    }
+    listed = pairs([*found.exposures, *found.already_open])
+    assert listed.keys() == before.keys() | doubted.keys()

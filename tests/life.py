@@ -7,13 +7,15 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import timedelta
+from decimal import Decimal
 from random import Random
 from uuid import uuid4
 
 from equip.demo_cycles import steam_log
-from equip.desk import bench, doubt_evidence, doubts, items, loads
+from equip.desk import bench, doubt_evidence, doubts, duty_acts, items, loads, meter_acts
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.doubt_evidence import Asked
+from equip.facts import Counts, DutyTerms
 from equip.rules.loading import Load
 from equip.scan import CARDS
 from equip.store import readings
@@ -223,6 +225,33 @@ def _moves(life: Life) -> None:
             pass
 
 
+def _upkeep(life: Life) -> None:
+    """Duties by day and by count, of one thing and of its type; done, dropped, a meter read."""
+    thing = life.random.choice([*life.things, *life.machines])
+    today = life.play.clinic.house.today(life.play.clock.now)
+    day = today + timedelta(days=life.random.randint(-40, 40))
+    kind = life.act(lambda act: act.standing(thing).type)
+    counts: Counts = life.random.choice(["uses", "cycles", "hours"])
+    by_count = DutyTerms(every_count=life.random.randint(1, 4), counts=counts)
+    match life.random.choice(["by day", "by count", "of type", "met", "met", "dropped", "meter"]):
+        case "by day":
+            life.act(lambda act: duty_acts.set_duty(act, thing, "service", day, every_months=3))
+        case "by count":
+            life.act(lambda act: duty_acts.set_duty(act, thing, "filter", day, terms=by_count))
+        case "of type":
+            life.act(
+                lambda act: duty_acts.set_type_duty(act, str(kind), "filter", day, terms=by_count)
+            )
+        case "met":
+            done, duty = min(day, today), life.random.choice(["service", "filter"])
+            life.act(duty_acts.meet_duty, thing, duty, done)
+        case "dropped":
+            life.act(lambda act: duty_acts.drop_duty(act, "filter", "by the maker", tag=thing))
+        case _:
+            reading = Decimal(life.random.randint(1, 999))
+            life.act(meter_acts.read_meter, thing, "hours", reading)
+
+
 def _doubts(life: Life) -> None:
     """A look-back is opened, or one goes a step on."""
     if life.cases and life.random.random() < 0.7:
@@ -260,6 +289,7 @@ _ACTS: tuple[Callable[[Life], None], ...] = (
     *[_puts_right] * 2,
     *[_scans_anything] * 3,
     *[_mixes] * 2,
+    *[_upkeep] * 2,
     _marks,
     _tells_late,
     _brings_in,

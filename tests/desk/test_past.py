@@ -183,3 +183,13 @@ def test_a_late_line_finds_in_a_set_what_was_in_it_then_and_not_what_came_later(
     inside = readings.aliased(play.clinic.store, "A")
     covers = [fact.covers for fact in told(play) if isinstance(fact, facts.Used) and fact.covers]
     assert covers == [(inside,), (inside,)]
+
+
+def test_a_thing_that_is_here_already_may_be_named_by_its_tag(play: Play) -> None:
+    hook = play.add("hook")
+
+    summary = bring_in(play.clinic, as_file([row(0, "use", hook, patient="REF1")]))
+
+    assert summary.items == 0
+    stands = readings.standing_of(play.clinic.store, hook)
+    assert stands is not None and stands.uses == 1

@@ -80,3 +80,29 @@ def test_a_question_asked_piece_by_piece_is_answered_as_one_sweep_over_everythin
     }
     listed = pairs([*found.exposures, *found.already_open])
     assert listed.keys() == before.keys() | doubted.keys()
+
+
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 2**32))
+def test_a_gap_is_a_use_with_no_source_and_with_nothing_that_cleared_its_thing_before(
+    fresh_play: FreshPlay, seed: int
+) -> None:
+    """Of things with a tag of their own; what a pack of untagged ones knows has tests by hand."""
+    life, _ = lived(fresh_play, seed)
+    store = life.play.clinic.store
+    exposed = {(one.item, one.use) for one in tracing.open_now(life.play.clinic)}
+    usual = 1  # the bit of bacteria and viruses
+    cleared = dict(
+        store.rows(
+            "SELECT item, MIN(at) FROM touch WHERE sort = 'gate' AND state = 'proven'"
+            " AND doubt = 0 AND whole % 2 = ? GROUP BY item",
+            usual,
+        )
+    )
+
+    uses = store.rows("SELECT item, ref, at, why_not, gap FROM touch WHERE sort = 'use'")
+
+    for item, use, at, why_not, gap in uses:
+        if item[0] == "E":
+            known = (item, use) in exposed or cleared.get(item, at) < at
+            assert bool(gap) == (bool(why_not) and not known), (item, use)

@@ -162,6 +162,18 @@ def test_opened_but_not_used_counts_no_use_and_still_goes_round(play: Play) -> N
     assert [t.what for t in readings.touches_of(play.clinic.store, hook)] == ["opened"]
 
 
+def test_what_was_scanned_is_used_and_what_was_in_it_is_opened(play: Play) -> None:
+    hook, tip, of = play.add("hook"), play.add("suction-tip"), play.add("set")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        items.join(act, of, tip)
+
+    play.scan("123456", hook, of)
+
+    store = play.clinic.store
+    assert [touch.what for touch in readings.touches_of(store, hook)] == ["used"]
+    assert [touch.what for touch in readings.touches_of(store, tip)] == ["opened"]
+
+
 def test_undo_takes_back_a_whole_act_and_it_stays_visible(play: Play) -> None:
     hook = play.add("hook", "go-live")
     play.scan("123456", hook)

@@ -304,3 +304,19 @@ def _running(wiping: Wiping) -> list[timing.Running]:
     return timing.running(
         wiping.play.clinic, bench.in_hand(wiping.play.clinic, "bench 1", now), now
     )
+
+
+def test_between_two_patients_it_lets_nothing_through_and_without_it_everything(
+    wiping: Wiping,
+) -> None:
+    play = wiping.play
+    play.scan("disinfect", wiping.lot, wiping.scope)
+    play.clock.passes(minutes=2)
+    play.scan("rinse", wiping.scope, "start over", "234567", wiping.scope, "finish")
+    after_it = tracing.open_now(play.clinic)
+    play.scan("start over", "clean", wiping.scope, "start over", "345678", wiping.scope)
+
+    without = tracing.open_now(play.clinic)
+
+    assert after_it == []
+    assert [len(one.sources) for one in without] == [1]

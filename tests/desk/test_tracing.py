@@ -16,6 +16,7 @@ from equip.facts import Hazard
 from equip.rules.exposure import Exposure, sweep
 from equip.store import exposures_whole
 from equip.store.contacts import Contacts
+from equip.store.exposures import tallies
 from equip.store.refolding import differences, migrated
 from tests.past_oracle import Oracle
 from tests.past_play import as_file, bring_in, history, pairs, row
@@ -283,3 +284,24 @@ def test_an_older_book_that_kept_them_as_texts_drops_those(play: Play) -> None:
 
     assert tracing.open_now(play.clinic) == before
     assert differences(store, play.clinic.settings.data) == []
+
+
+@pytest.mark.parametrize(("known", "gaps"), [(["P1", "P2"], 0), (["P1"], 1), ([], 1)])
+def test_a_pack_is_known_only_if_all_that_it_may_hold_is(
+    play: Play, known: list[str], gaps: int
+) -> None:
+    """Both packs lie in a load that clears nothing, and a third is made out of it."""
+    washed = {"machine": "M1", "programme": "steam-134", "note": "contents=2"}
+    bring_in(
+        play.clinic,
+        as_file(
+            [
+                *(row(0, "load", one, load="L0", result="pass", **washed) for one in known),
+                *(row(10, "load", p, load="L1", result="fail", **washed) for p in ("P1", "P2")),
+                row(20, "packed", "P3", load="L1", note="fine tip"),
+                row(30, "use", "P3", patient="REF1"),
+            ]
+        ),
+    )
+
+    assert tallies(play.clinic.store).get("gaps", 0) == gaps

@@ -37,9 +37,9 @@ def import_past(call: Call) -> int:
             f"{counted(summary['loads'], 'load')}."
         )
         print(
-            f"By what they say, nothing cleared the thing between another patient and "
-            f"{counted(summary['exposed'], 'use')}; nothing is known of what came before "
-            f"{counted(summary['gaps'], 'use')}. A load that no line names counts as none."
+            "By what they say, uses that follow another patient with nothing between that cleared "
+            f"the thing: {summary['exposed']}; uses with nothing known before them: "
+            f"{summary['gaps']}. A load that no line names counts as none."
         )
     return UNREADABLE if faults else DONE
 
@@ -69,8 +69,8 @@ def proof(call: Call) -> int:
     else:
         print(
             f"{counted(answer['patients'], 'patient')} in {counted(answer['uses'], 'use')}. "
-            f"The proof file is in "
-            f"{answer['file']}. Keep its digest apart from it:\n{answer['digest']}"
+            f"The proof file is in {answer['file']}. Keep its digest apart from it:\n"
+            f"{answer['digest']}"
         )
     return DONE
 

@@ -308,8 +308,8 @@ def test_a_past_is_brought_in_with_a_summary_and_a_faulty_one_by_its_lines(tmp_p
         0,
         "Taken in: 2 of 2 lines, 0 were here already. New: 1 thing, no loads.",
     )
-    assert "between another patient and 1 use;" in lines[1]
-    assert "what came before 1 use." in lines[1]
+    assert "nothing between that cleared the thing: 1; " in lines[1]
+    assert "nothing known before them: 1." in lines[1]
     assert refused[0] == 64
     assert refused[1][0].startswith("Line 2: “never”")
     assert refused[1][-1] == "1 fault: nothing was taken in."

@@ -9,7 +9,8 @@ from random import Random
 from equip.desk import past, trace_answers
 from equip.desk.clinic import Clinic
 from equip.desk.past_file import COLUMNS, read_past
-from equip.rules.exposure import Exposure
+from equip.rules.exposure import Exposure, sweep
+from equip.store.contacts import Contacts, Doubted
 from tests.past_oracle import Pair, Row
 
 BEGAN = datetime(2026, 2, 2, 8, tzinfo=UTC)
@@ -52,6 +53,14 @@ def pairs(clinic: Clinic, found: Sequence[Exposure]) -> dict[Pair, int]:
             )
             told[pair] = int(source.certainty)
     return told
+
+
+def all_swept(clinic: Clinic, doubted: Doubted | None = None) -> list[Exposure]:
+    """Every exposure by one sweep over all that was ever met, in the order of their list."""
+    met = Contacts(clinic.store, doubted=doubted)
+    items = [row[0] for row in clinic.store.rows("SELECT DISTINCT item FROM touch")]
+    found = sweep(sorted(contact for item in items for contact in met.of(item)))
+    return sorted(found, key=lambda one: (one.at, one.item, one.use))
 
 
 def history(random: Random) -> list[Row]:

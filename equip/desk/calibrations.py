@@ -71,7 +71,7 @@ def record(act: Act, tag: str, given: Given) -> Calibrated:
         not_after=given.not_after,
         duty=_met(act, tag, given, judged.points, before, digest),
         note=given.note.strip(),
-        lapses=competence.against(act, given.person, "measure", given.done) if given.person else (),
+        lapses=competence.against(act, given.person, "measure", given.done),
     )
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.desk.checks_held import lines_of, lines_today
-from equip.desk.competence import Doer
+from equip.desk.competence import UNASKED, Doer
 from equip.desk.items import known
 from equip.desk.judging import rules_used
 from equip.desk.using import alert
@@ -33,7 +33,7 @@ def record(
     read: str = "",
     unit: str = "",
     note: str = "",
-    who: Doer | None = None,
+    who: Doer = UNASKED,
 ) -> Checked:
     """Write down one check of a thing, and what stands against *who* does it.
 
@@ -68,8 +68,8 @@ def record(
         reasons=reasons,
         rules=rules_used(_rules(act, asked)),
         note=note,
-        lapses=who.lapses if who else (),
-        supervisor=who.supervisor if who else "",
+        lapses=who.lapses,
+        supervisor=who.supervisor,
     )
     if not good:
         _failed(act, item, told)

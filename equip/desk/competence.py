@@ -33,6 +33,10 @@ class Doer:
     stops: bool = False
 
 
+UNASKED = Doer()
+"""Nothing stands against whoever does it, or nobody was asked."""
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One task of a person as it stands on a day. *soon*: it has lapsed, or is about to."""
@@ -139,25 +143,24 @@ def standing(house: House, person: str, task: str, day: date) -> Held:
     return competence.held(house.competences, person, task, day)
 
 
-def why_not(act: Act, person: str, task: str) -> Told | None:
-    """What stands against *person* doing *task* on the day of this act, leave or not."""
-    its = standing(act.house, person, task, act.house.today(act.at))
+def why_not(act: Act, person: str, task: str, day: date | None = None) -> Told | None:
+    """What stands against *person* doing *task* on *day* (that of this act), leave or not."""
+    its = standing(act.house, person, task, day or act.house.today(act.at))
     return competence.why_not(
         its, act.house.person_name(person), task, record_needed=_record_needed(act)
     )
 
 
 def against(act: Act, person: str, task: str, day: date) -> tuple[Told, ...]:
-    """What stood against *person* doing *task* on a day that is over, with leave if there was any.
+    """What stood against *person* doing *task* on *day*, with leave if there was any.
 
-    Nothing is asked: it was done, and it is written down with what is known of it.
+    Nothing is asked: it was done, and it is written down with what is known of it. Nothing stands
+    against nobody.
     """
-    its = standing(act.house, person, task, day)
-    name, needed = act.house.person_name(person), _record_needed(act)
-    reason = competence.why_not(its, name, task, record_needed=needed)
+    reason = why_not(act, person, task, day) if person else None
     if reason is None:
         return ()
-    leave = _leave(act, its)
+    leave = _leave(act, person, task, day)
     return (reason, leave) if leave else (reason,)
 
 
@@ -169,7 +172,7 @@ def doer(act: Act, context: Context, task: str) -> Doer:
     answer = context.vouched if context.vouched and context.vouched.who == act.by else None
     if answer and answer.supervisor and _supervises(act, answer.supervisor, task):
         return Doer((reason,), answer.supervisor)
-    if leave := _leave_now(act, act.by, task):
+    if leave := _leave(act, act.by, task):
         return Doer((reason, leave))
     if answer and task in answer.reasons and reason.code in OWN_REASON:
         return Doer((reason, _given(answer.reasons[task])))
@@ -228,7 +231,7 @@ def by_reason(act: Act, task: str, reason: str) -> Doer:
     found = why_not(act, act.by, task)
     if found is None:
         return Doer()
-    if leave := _leave_now(act, act.by, task):
+    if leave := _leave(act, act.by, task):
         return Doer((found, leave))
     if found.code not in OWN_REASON:
         raise Refused(f"{found.says} Somebody who is competent does this.")
@@ -255,7 +258,7 @@ def for_release(act: Act, by: str) -> tuple[tuple[Told, ...], list[Told]]:
     reason = why_not(act, by, "release")
     if reason is None:
         return (), []
-    if leave := _leave_now(act, by, "release"):
+    if leave := _leave(act, by, "release"):
         return (reason, leave), []
     return (), [_needs_authority(reason)]
 
@@ -284,15 +287,12 @@ def _supervises(act: Act, badge: str, task: str) -> bool:
     return competence.may_supervise(its, record_needed=_record_needed(act))
 
 
-def _leave_now(act: Act, person: str, task: str) -> Told | None:
-    return _leave(act, standing(act.house, person, task, act.house.today(act.at)))
-
-
-def _leave(act: Act, its: Held) -> Told | None:
-    if its.leave is None:
+def _leave(act: Act, person: str, task: str, day: date | None = None) -> Told | None:
+    leave = standing(act.house, person, task, day or act.house.today(act.at)).leave
+    if leave is None:
         return None
-    who = act.house.person_name(its.leave.by)
-    says = f"{who} gave leave until {its.leave.until}: “{its.leave.evidence}”."
+    who = act.house.person_name(leave.by)
+    says = f"{who} gave leave until {leave.until}: “{leave.evidence}”."
     return Told(code="competence-leave", says=says)
 
 

@@ -78,7 +78,7 @@ def record(act: Act, tag: str, given: Given) -> ElectricallyTested:
         certificate_name=named,
         duty=_met(act, tag, given, verdict == "pass", before, digest),
         note=given.note.strip(),
-        lapses=competence.against(act, given.person, "measure", given.done) if given.person else (),
+        lapses=competence.against(act, given.person, "measure", given.done),
     )
 
 

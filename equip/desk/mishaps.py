@@ -103,11 +103,14 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
 
 
 _CARRIES_A_LOAD_ON = (
-    facts.LoadAdded,
     facts.LotPut,
     facts.SporeTestPut,
     facts.LoadStarted,
     facts.LoadEnded,
+    facts.EvidenceConfirmed,
+    facts.LoadJudged,
+    facts.StagesCorrected,
+    facts.IndicatorRead,
     facts.LoadReleased,
     facts.LoadRejected,
 )
@@ -121,11 +124,18 @@ def _gone_on(act: Act, entries: Sequence[Entry]) -> str:
     steps = facts.LoadOpened | facts.LoadStarted | facts.LoadEnded
     for load in dict.fromkeys(e.fact.load for e in entries if isinstance(e.fact, steps)):
         told = told_about(act.store, load)
-        own, last = entries[-1].fact.act, entries[-1]
+        last, inside = entries[-1], set[str]()
         for index, fact in settled([one.fact for one in told]):
-            later = (told[index].site, told[index].position) > (last.site, last.position)
-            if later and fact.act != own and isinstance(fact, _CARRIES_A_LOAD_ON):
+            if (told[index].site, told[index].position) <= (last.site, last.position):
+                continue
+            if isinstance(fact, facts.LoadAdded):
+                inside.add(fact.item)
+            elif isinstance(fact, facts.LoadTakenOut):
+                inside.discard(fact.item)
+            elif isinstance(fact, _CARRIES_A_LOAD_ON):
                 return load
+        if inside:
+            return load
     return ""
 
 

@@ -18,7 +18,8 @@ from equip.desk.past_telling import Teller
 from equip.store import exposures, readings
 
 BATCH = 10_000
-"""Lines that are told in one transaction: whoever scans meanwhile waits about a second for it."""
+"""Lines that are told in one transaction. Whoever scans meanwhile waits for it: at the speeds that
+were measured a second on SQLite, three on PostgreSQL."""
 
 Progress = Callable[[int, int], None]
 

@@ -209,7 +209,7 @@ def open_now(clinic: Clinic, hazard: Hazard = USUAL) -> list[Exposure]:
     history = Contacts(clinic.store, hazard)
     found: list[Exposure] = []
     for item in exposures.items_used(clinic.store):
-        found += exposures.exposures_of(history, item)
+        found += exposures.every_by(history, item)
     return sorted(found, key=_in_order)
 
 

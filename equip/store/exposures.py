@@ -53,7 +53,7 @@ def exposures_now(store: Store) -> list[Exposure]:
     return [from_whole(*row) if row[-1] else anew[row[0], row[1]] for row in rows]
 
 
-def exposures_of(history: Contacts, item: str) -> list[Exposure]:
+def every_by(history: Contacts, item: str) -> list[Exposure]:
     """Every exposure by one item, as *history* has it."""
     return _exposed(history, item, _NEVER, history.of(item))
 
@@ -63,7 +63,7 @@ def _found_anew(history: Contacts, large: dict[str, set[str]]) -> dict[tuple[str
     return {
         (item, one.use): one
         for item, uses in large.items()
-        for one in exposures_of(history, item)
+        for one in every_by(history, item)
         if one.use in uses
     }
 

@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from equip.desk import tracing
 from equip.desk.tracing import Scope
-from equip.rules.exposure import Exposure, sweep
-from equip.store.contacts import Contacts, Doubted
+from equip.rules.exposure import Exposure
+from equip.store.contacts import Doubted
 from equip.store.exposures import tallies
 from equip.store.refolding import differences
 from tests.life import Life
+from tests.past_play import all_swept
 from tests.playing import Play
 
 FreshPlay = Callable[[], Play]
@@ -23,15 +24,6 @@ def lived(fresh_play: FreshPlay, seed: int) -> tuple[Life, Random]:
     life = Life.begin(fresh_play(), random)
     life.goes_on(random.randint(5, 60))
     return life, random
-
-
-def all_swept(play: Play, doubted: Doubted | None = None) -> list[Exposure]:
-    """One sweep over everything that was ever met, in the order in which exposures are listed."""
-    store = play.clinic.store
-    met = Contacts(store, doubted=doubted)
-    items = [row[0] for row in store.rows("SELECT DISTINCT item FROM touch")]
-    found = sweep(sorted(contact for item in items for contact in met.of(item)))
-    return sorted(found, key=lambda one: (one.at, one.item, one.use))
 
 
 def pairs(found: list[Exposure]) -> dict[tuple[str, str, str], int]:
@@ -53,7 +45,7 @@ def test_whatever_happened_the_tables_are_what_the_ledger_adds_up_to(
     kept = tracing.open_now(life.play.clinic)
 
     assert differences(store, life.play.clinic.settings.data) == []
-    assert kept == all_swept(life.play)
+    assert kept == all_swept(life.play.clinic)
     uses, gaps = store.one("SELECT COUNT(*), SUM(gap) FROM touch WHERE sort = 'use'") or (0, 0)
     counts = tallies(store)
     assert counts.get("uses", 0) == uses
@@ -70,8 +62,8 @@ def test_a_question_asked_piece_by_piece_is_answered_as_one_sweep_over_everythin
     clinic = life.play.clinic
     gates = clinic.store.rows("SELECT DISTINCT ref FROM touch WHERE sort = 'gate' ORDER BY ref")
     chosen = [ref for (ref,) in random.sample(gates, min(2, len(gates)))]
-    before = pairs(all_swept(life.play))
-    doubted = pairs(all_swept(life.play, Doubted(frozenset(chosen))))
+    before = pairs(all_swept(life.play.clinic))
+    doubted = pairs(all_swept(life.play.clinic, Doubted(frozenset(chosen))))
 
     found = tracing.look_back(clinic, Scope(loads=tuple(chosen)))
 

@@ -327,24 +327,25 @@ def test_a_type_has_its_duty_for_what_is_there_and_what_comes_but_not_for_what_h
     assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
-def test_what_comes_in_the_morning_far_from_greenwich_begins_on_its_own_day(play: Play) -> None:
-    """At 23:00 in Greenwich it is ten in the morning of the next day in Sydney."""
+def serviced_each_year_in_sydney(play: Play) -> None:
+    """Every pump; it is ten in the morning there."""
     with acting(play.clinic, by="") as act:
         act.tell(facts.SiteOpened, site="TEST", name="T", zone="Australia/Sydney", book="australia")
     with acting(play.clinic, by=play.people["manager"]) as act:
         duty_acts.set_type_duty(act, "suction-pump", "service", date(2026, 6, 1), every_months=12)
     play.clock.now = datetime(2026, 3, 10, 23, 0, tzinfo=UTC)
+
+
+def test_what_comes_in_the_morning_far_from_greenwich_begins_on_its_own_day(play: Play) -> None:
+    """At 23:00 in Greenwich it is ten in the morning of the next day in Sydney."""
+    serviced_each_year_in_sydney(play)
     new = play.add("suction-pump")
 
     assert the(play, new).next_due == date(2027, 3, 11)
 
 
 def test_an_older_book_in_which_they_began_a_day_early_is_folded_again(play: Play) -> None:
-    with acting(play.clinic, by="") as act:
-        act.tell(facts.SiteOpened, site="TEST", name="T", zone="Australia/Sydney", book="australia")
-    with acting(play.clinic, by=play.people["manager"]) as act:
-        duty_acts.set_type_duty(act, "suction-pump", "service", date(2026, 6, 1), every_months=12)
-    play.clock.now = datetime(2026, 3, 10, 23, 0, tzinfo=UTC)
+    serviced_each_year_in_sydney(play)
     new, store = play.add("suction-pump"), play.clinic.store
     with store.writing():
         store.run("UPDATE duty SET anchor = '2027-03-10', next_due = '2027-03-10'")

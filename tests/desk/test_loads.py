@@ -253,7 +253,10 @@ def test_a_load_whose_opening_is_taken_back_is_none_and_nothing_goes_into_it(pla
     assert play.scan("start over", machine, hook).tone != "unread"
 
 
-def test_an_opening_is_not_taken_back_once_another_bench_put_something_in(play: Play) -> None:
+@pytest.mark.parametrize("out_again", ["undo", "take out"])
+def test_an_opening_is_not_taken_back_while_something_is_in_it_that_another_bench_put_in(
+    play: Play, out_again: str
+) -> None:
     machine, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.cleaned(hook)
     play.scan("start over", machine)
@@ -265,7 +268,7 @@ def test_an_opening_is_not_taken_back_once_another_bench_put_something_in(play: 
     assert answer.tone == "unread"
     assert "has gone on since" in answer.what
     assert load is not None and [one.item for one in load.inside] == [hook]
-    play.scan("undo", at="bench 2")
+    play.scan(*([out_again] if out_again == "undo" else [out_again, hook]), at="bench 2")
     assert play.scan("undo").word == "Taken back"
     assert readings.load_on(play.clinic.store, machine) is None
 

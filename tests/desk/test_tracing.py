@@ -13,13 +13,12 @@ from equip.desk import past, trace_answers, tracing
 from equip.desk.acting import Refused
 from equip.desk.tracing import Scope
 from equip.facts import Hazard
-from equip.rules.exposure import Exposure, sweep
+from equip.rules.exposure import Exposure
 from equip.store import exposures_whole
-from equip.store.contacts import Contacts
 from equip.store.exposures import tallies
 from equip.store.refolding import differences, migrated
 from tests.past_oracle import Oracle
-from tests.past_play import as_file, bring_in, history, pairs, row
+from tests.past_play import all_swept, as_file, bring_in, history, pairs, row
 from tests.playing import Play
 
 DATA = Path(__file__).parents[1] / "past"
@@ -125,16 +124,8 @@ def test_any_history_is_answered_as_the_slow_oracle_does(
             assert pairs(play.clinic, asked.exposures) == {
                 pair: sure for pair, sure in everybody.items() if pair[3] == patient
             }
-    assert tracing.open_now(play.clinic) == swept_anew(play)
+    assert tracing.open_now(play.clinic) == all_swept(play.clinic)
     assert differences(play.clinic.store, play.clinic.settings.data) == []
-
-
-def swept_anew(play: Play) -> list[Exposure]:
-    """Every exposure by one sweep over all that was ever met: sources, shares and paths too."""
-    met = Contacts(play.clinic.store)
-    items = [row[0] for row in play.clinic.store.rows("SELECT DISTINCT item FROM touch")]
-    found = sweep(sorted(contact for item in items for contact in met.of(item)))
-    return sorted(found, key=lambda one: (one.at, one.item, one.use))
 
 
 # --- by hand -------------------------------------------------------------------------------------
@@ -252,7 +243,7 @@ def test_a_book_from_before_keeps_its_exposures_whole_once_it_is_migrated(play: 
 
     migrated(store)
 
-    assert tracing.open_now(play.clinic) == before == swept_anew(play)
+    assert tracing.open_now(play.clinic) == before == all_swept(play.clinic)
     assert len(before) == 1
     assert differences(store, play.clinic.settings.data) == []
 
@@ -266,7 +257,7 @@ def test_many_sources_of_one_use_are_swept_again_and_not_kept_as_a_text(play: Pl
     found = tracing.open_now(play.clinic)
 
     assert [len(one.sources) for one in found] == list(range(1, 30))
-    assert found == swept_anew(play)
+    assert found == all_swept(play.clinic)
     kept = store.rows("SELECT sources FROM exposure WHERE whole <> '' ORDER BY sources")
     assert [number for (number,) in kept] == list(range(1, exposures_whole.MOST_KEPT + 1))
 

@@ -15,9 +15,10 @@ from equip.desk.answers import Answer, no, note
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used
 from equip.facts import RuleUsed, Told
-from equip.rules import bench, competence
+from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.competence import OUTCOMES, OWN_REASON, TASKS, Assessment, Held
+from equip.rules.people import competence
+from equip.rules.people.competence import OUTCOMES, OWN_REASON, TASKS, Assessment, Held
 from equip.store import readings
 
 _LATE = timedelta(minutes=1)

@@ -5,9 +5,10 @@ from datetime import date
 
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
-from equip.rules import competence, duty_words
-from equip.rules.competence import Held
+from equip.rules import duty_words
 from equip.rules.due import standing
+from equip.rules.people import competence
+from equip.rules.people.competence import Held
 from equip.scan import show_tag
 from equip.store import readings
 

@@ -7,8 +7,8 @@ from equip.desk.answers import Answer, no, note, unread
 from equip.facts import Step, Told
 from equip.rules import bench
 from equip.rules.bench import Context
-from equip.rules.competence import STEP_TASKS
 from equip.rules.contact import why_wait
+from equip.rules.people.competence import STEP_TASKS
 from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.standing import Standing
 from equip.rules.waiting import why_too_late

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from equip import facts
 from equip.facts import Counts, DutyTerms, Meter, Shift
-from equip.rules.competence import TASKS
+from equip.rules.people.competence import TASKS
 from equip.rules.wording import counted, several
 
 COUNTED: dict[Counts, str] = {

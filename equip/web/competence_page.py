@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import competence
 from equip.desk.acting import acting
-from equip.rules.competence import OUTCOMES, TASKS
+from equip.rules.people.competence import OUTCOMES, TASKS
 from equip.web.forms import chosen, day, text
 from equip.web.guard import anybody, manager, writer
 

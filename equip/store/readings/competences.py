@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from equip.rules.competence import Assessment
-from equip.rules.competence import lapsing as of_these
+from equip.rules.people.competence import Assessment
+from equip.rules.people.competence import lapsing as of_these
 from equip.store.database import Store
 from equip.store.readings.house import staff
 

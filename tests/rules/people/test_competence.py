@@ -8,7 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from equip.facts import competence as facts_competence
-from equip.rules.competence import (
+from equip.rules.people.competence import (
     OWN_REASON,
     STEP_TASKS,
     TASKS,

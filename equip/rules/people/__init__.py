@@ -1,0 +1,1 @@
+"""Who is competent for what on a day."""

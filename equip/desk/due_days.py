@@ -7,9 +7,9 @@ from datetime import date, timedelta
 from equip.desk.clinic import Clinic, House
 from equip.desk.closed_days import closed_in, country_of
 from equip.facts import moment
+from equip.rules.days import FARTHEST, Moves, working_day
 from equip.rules.due import NO_DAY, Falls, falls
 from equip.rules.fitness import Why, service_overdue
-from equip.rules.working_days import FARTHEST, Moves, working_day
 from equip.store import readings
 from equip.store.readings import DutyRow
 

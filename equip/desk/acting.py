@@ -13,7 +13,7 @@ from equip.desk.due_days import grounded
 from equip.desk.serving import Serving
 from equip.desk.watching import Ended, watch
 from equip.facts import Fact, ItemType, Told, micros
-from equip.rules.bench import Context
+from equip.rules.bench.transitions import Context
 from equip.rules.fitness import Why, told_already, why_not_use
 from equip.rules.proofs import Asking, Member
 from equip.rules.standing import Standing

@@ -11,8 +11,8 @@ from equip.desk.acting import begin, keep_act
 from equip.desk.answers import Answer
 from equip.desk.clinic import Clinic, House
 from equip.desk.saying import answered
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions as bench
+from equip.rules.bench.transitions import Context
 from equip.store import ledger, readings
 
 _NOTHING_TO_UNDO = (facts.Withdrawn, facts.Asked, facts.StepRefused, facts.LapseExplained)

@@ -5,8 +5,8 @@ from equip.desk.acting import Act, Refused, told
 from equip.desk.answers import Answer, no, note, unread
 from equip.desk.checks_held import lines_of
 from equip.facts import Quarantined, SessionCheck
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.session_checks import KINDS, Kind, in_words, why_not
 from equip.rules.standing import Standing
 from equip.rules.wording import several, when
@@ -22,7 +22,7 @@ _KEPT_BACK = "It is in quarantine now: leave it there, and tell the practice man
 def card(act: Act, context: Context) -> tuple[Context, Answer]:
     """With a patient in hand it is about the thing scanned last, and nobody is let go."""
     if not context.patient:
-        return bench.checks(context), note(
+        return transitions.checks(context), note(
             "Check", "Each thing is checked for this session.", next="Scan the first thing."
         )
     if not context.item:
@@ -46,7 +46,7 @@ def scanned(act: Act, context: Context, stands: Standing) -> tuple[Context, Answ
     asked = [line.asked.check for line in wanted]
     looked_at = [check for check in asked if not KINDS[check].measured]
     measured = [check for check in asked if KINDS[check].measured]
-    context = bench.checking(context, stands.item, (*looked_at, *measured))
+    context = transitions.checking(context, stands.item, (*looked_at, *measured))
     return context, _question(act, context)
 
 
@@ -76,7 +76,7 @@ def session_over(act: Act, context: Context) -> tuple[Context, Answer]:
     ]
     ended = checking.end_session(act, there)
     where = act.house.place_name(context.place)
-    return bench.over(context), note(
+    return transitions.over(context), note(
         "Over",
         f"The session{f' in {where}' if where else ''} has ended.",
         says=[
@@ -96,12 +96,12 @@ def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) 
     who = competence.doer(act, context, _TASK)
     rest = tuple(one for one in context.to_check if one not in now)
     if said == LATER:
-        return bench.checking(context, context.item, rest)
+        return transitions.checking(context, context.item, rest)
     if KINDS[now[0]].measured:
         bad = said == NOT_GOOD
         read = "" if bad or said == GOOD else said
         checking.record(act, context.item, now[0], good=not bad, read=read, who=who)
-        return bench.checking(context, context.item, rest)
+        return transitions.checking(context, context.item, rest)
     wrong = [one for one in now if said == _wrong(KINDS[one])]
     if len(now) == 1 and said == NOT_GOOD:
         wrong = list(now)
@@ -109,7 +109,7 @@ def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) 
         raise Refused(f"“{said[:30]}” is no answer: say “{GOOD}”, or which is not.")
     for one in wrong or now:
         checking.record(act, context.item, one, good=not wrong, who=who)
-    return bench.checking(context, context.item, rest)
+    return transitions.checking(context, context.item, rest)
 
 
 def _wrong(kind: Kind) -> str:

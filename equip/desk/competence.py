@@ -15,8 +15,8 @@ from equip.desk.answers import Answer, no, note
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used
 from equip.facts import RuleUsed, Told
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.people import competence
 from equip.rules.people.competence import OUTCOMES, OWN_REASON, TASKS, Assessment, Held
 from equip.store import readings
@@ -187,7 +187,7 @@ def question(act: Act, context: Context, task: str, its: Doer) -> tuple[Context,
     way = "Somebody who is competent scans their badge and stands by."
     if reason.code in OWN_REASON:
         way = f"Type why you do it all the same, and go on. Or: {way[0].lower()}{way[1:]}"
-    return bench.asked_of_competence(context, task, act.by), no(
+    return transitions.asked_of_competence(context, task, act.by), no(
         f"“{TASKS[task].capitalize()}”",
         [reason],
         word="Why?" if reason.code in OWN_REASON else "With whom?",
@@ -204,7 +204,7 @@ def explained(act: Act, context: Context, reason: str) -> tuple[Context, Answer]
     if found is None or found.code not in OWN_REASON:
         raise Refused("That takes a supervisor: somebody who is competent scans their badge.")
     act.tell(facts.LapseExplained, person=act.by, task=task, reasons=(found,), reason=reason)
-    return bench.vouched(context, act.by, act.at, "", reason), note(
+    return transitions.vouched(context, act.by, act.at, "", reason), note(
         "Go on",
         "Written down, with all that follows. Have it assessed again soon.",
         says=[found.says],
@@ -219,7 +219,7 @@ def supervised(act: Act, context: Context, badge: str) -> tuple[Context, Answer]
     name = act.house.person_name(badge)
     if not _supervises(act, badge, task):
         raise Refused(f"{name} cannot supervise “{TASKS[task]}”: it is not valid for them either.")
-    return bench.vouched(context, person, act.at, badge, ""), note(
+    return transitions.vouched(context, person, act.at, badge, ""), note(
         "Supervised",
         f"{name} stands by {act.house.person_name(person)}.",
         says=[f"To work here in their own name, {name} scans the badge once more."],

@@ -18,7 +18,7 @@ from equip.desk.using import alert
 from equip.facts import MayCarry, Told, micros, moment
 from equip.rules import carried as rules_carried
 from equip.rules import wording
-from equip.rules.bench import Context
+from equip.rules.bench.transitions import Context
 from equip.rules.exposure import Contact
 from equip.rules.reach import upstream
 from equip.rules.standing import Standing

@@ -5,8 +5,8 @@ import re
 from equip.desk import baths, competence, likeness, loads, soaking, soaking_bench
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.loading import Load
 from equip.rules.lots import Lot, why_not_serve
 from equip.rules.standing import Standing
@@ -28,7 +28,7 @@ def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Cont
     """A machine that runs loads: go on with the one it has, or open a new one."""
     there = readings.load_on(act.store, machine.item)
     if there is not None:
-        context = bench.loading(context, there.load)
+        context = transitions.loading(context, there.load)
         if there.state == "filling" and soaking.is_soak(there):
             return context, soaking_bench.opened(act, there.load, machine.item, act.label(machine))
         return context, _what_next(act, there)
@@ -36,12 +36,12 @@ def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Cont
     process = loads.process_of(act, machine)
     if baths.agents_of(process):
         answer = soaking_bench.opened(act, load, machine.item, act.label(machine))
-        return bench.loading(context, load), answer
+        return transitions.loading(context, load), answer
     others = [one.judged_by for one in process.programmes[1:]]
     says = [f"Programme {process.programmes[0].judged_by}."]
     if others:
         says.append(f"For another, type {' or '.join(others)}.")
-    return bench.loading(context, load), note(
+    return transitions.loading(context, load), note(
         "Load open",
         f"{show_tag(load)} on {act.label(machine)}",
         says=says,
@@ -54,7 +54,7 @@ def load_scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]
     load = readings.load_of(act.store, tag)
     if load is None:
         return context, unread(f"{show_tag(tag)} is no load in this book.")
-    return bench.loading(context, tag), _what_next(act, load)
+    return transitions.loading(context, tag), _what_next(act, load)
 
 
 def indicator_scanned(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
@@ -109,7 +109,7 @@ def programme(act: Act, context: Context, text: str) -> tuple[Context, Answer] |
 def put_in(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     load = _load(act, context)
     done = loads.put_in(act, load, stands)
-    context = bench.noticed(context, stands.item)
+    context = transitions.noticed(context, stands.item)
     label = act.label(stands)
     if not done.accepted:
         return context, no(
@@ -129,13 +129,15 @@ def put_in(act: Act, context: Context, stands: Standing) -> tuple[Context, Answe
 
 def take_out_card(act: Act, context: Context) -> tuple[Context, Answer]:
     load = _load(act, context)
-    return bench.taking_out(context), note("Take out", f"Scan what leaves {show_tag(load.load)}.")
+    return transitions.taking_out(context), note(
+        "Take out", f"Scan what leaves {show_tag(load.load)}."
+    )
 
 
 def take_out(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     load = _load(act, context)
     loads.take_out(act, load, stands)
-    return bench.loading(context, load.load), note(
+    return transitions.loading(context, load.load), note(
         "Out", act.label(stands), item=stands.item, next="Scan what goes in."
     )
 
@@ -161,13 +163,13 @@ def end(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.load:
         running = [load for load in readings.open_loads(act.store) if load.state == "running"]
         if len(running) == 1:
-            context = bench.loading(context, running[0].load)
+            context = transitions.loading(context, running[0].load)
     load = _load(act, context)
     if load.state not in ("filling", "running"):
         raise Refused(f"Load {show_tag(load.load)} has ended already.")
     if soaking.is_soak(load):
         return soaking_bench.ended(act, context, load)
-    return bench.asking(context, "cycle-number"), note(
+    return transitions.asking(context, "cycle-number"), note(
         "Which cycle?",
         "Type the machine's own cycle number.",
         next="If it shows none, type 0.",
@@ -181,7 +183,7 @@ def ended(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
     load = _load(act, context)
     number = text.lstrip("0")
     loads.end(act, load, cycle_no=number)
-    return bench.asking(context, ""), note(
+    return transitions.asking(context, ""), note(
         "Ended",
         f"{show_tag(load.load)}, cycle {number or 'without a number'}",
         next="Hand in its log, or its values, under Loads; then it can be released.",
@@ -207,7 +209,7 @@ def release(act: Act, context: Context) -> tuple[Context, Answer]:
 def run_again(act: Act, context: Context) -> tuple[Context, Answer]:
     before = _load(act, context)
     load, out = loads.run_again(act, before)
-    return bench.loading(context, load), Answer(
+    return transitions.loading(context, load), Answer(
         "warn" if out else "note",
         "Again",
         f"{show_tag(load)}: the contents of {show_tag(before.load)}",

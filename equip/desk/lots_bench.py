@@ -4,8 +4,8 @@ from equip import facts
 from equip.desk import loading_bench, lots, soaking, soaking_bench, wiping
 from equip.desk.acting import Act
 from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.lots import Lot, why_not_serve
 from equip.rules.wording import span
 from equip.scan import show_tag
@@ -19,7 +19,7 @@ _STEPS = ("clean", "disinfect", "rinse")
 def scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     """A lot was scanned: what it is for depends on what is in hand."""
     fills = context.asks == "bath-lot"
-    context = bench.asking(context, "")
+    context = transitions.asking(context, "")
     lot = readings.lot_of(act.store, tag, act.house.zone)
     if lot is None:
         return context, unread(f"{show_tag(tag)} is no lot in this book.", "Add it under Lots.")
@@ -53,7 +53,7 @@ def _put_with(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
 
 def _in_hand(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
     """A lot that may not serve stays in hand as well: each thing wiped with it is refused."""
-    context = bench.with_lot(context, lot.tag)
+    context = transitions.with_lot(context, lot.tag)
     step = context.step if context.mode == "step" else ""
     reasons = wiping.why_not_by_hand(act, context, lot) if step else why_not_now(act, lot)
     if reasons:

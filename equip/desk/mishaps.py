@@ -8,8 +8,8 @@ from equip.desk.answers import Answer, note, unread
 from equip.desk.checking import after_mark
 from equip.desk.using import alert
 from equip.facts import Told
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.standing import settled
 from equip.scan import show_tag
 from equip.store import ledger, readings
@@ -77,7 +77,7 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
     last = context.undoable[-1]
     span = readings.act_span(act.store, last)
     if span is None:
-        return bench.untold(context, last, ()), unread("That act wrote nothing down.")
+        return transitions.untold(context, last, ()), unread("That act wrote nothing down.")
     entries = list(ledger.entries(act.store, *span))
     if gone_on := _gone_on(act, entries):
         return context, unread(
@@ -94,7 +94,7 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
         "1 line is withdrawn and stays" if one else f"{len(entries)} lines are withdrawn and stay"
     )
     says = [f"Its quarantine stands: {fact.why.says}" for fact in stays]
-    return bench.untold(context, last, gone), note(
+    return transitions.untold(context, last, gone), note(
         "Taken back",
         f"{lines} visible in the book.",
         says=says,
@@ -142,7 +142,7 @@ def _gone_on(act: Act, entries: Sequence[Entry]) -> str:
 def move(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.use:
         return context, unread("No use is in hand to move.", "Scan its patient first.")
-    return bench.asking(context, "patient-to-move-to"), note(
+    return transitions.asking(context, "patient-to-move-to"), note(
         "Move", "These scans belong to another patient.", next="Scan the right patient."
     )
 
@@ -155,6 +155,6 @@ def moved(act: Act, context: Context, patient: str) -> tuple[Context, Answer]:
         patient=patient,
         covers=context.used,
     )
-    return bench.moved(context, patient), note(
+    return transitions.moved(context, patient), note(
         "Moved", "All scans of this use belong to this patient now.", patient=patient
     )

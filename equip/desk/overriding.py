@@ -4,15 +4,15 @@ from equip import facts
 from equip.desk.acting import Act, Refused, told
 from equip.desk.answers import Answer, no
 from equip.desk.using import keep_use
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.fitness import Why
 
 
 def card(act: Act, context: Context) -> tuple[Context, Answer]:
     """A way through for a named authority: which reasons it may set aside is one table."""
     reasons = _overridable(act, context)
-    return bench.asking(context, "reason"), no(
+    return transitions.asking(context, "reason"), no(
         act.label(act.standing(context.item)),
         told(reasons),
         item=context.item,
@@ -33,7 +33,7 @@ def explained(act: Act, context: Context, reason: str) -> tuple[Context, Answer]
         reason=reason,
         patient=context.patient,
     )
-    context = bench.asking(context, "")
+    context = transitions.asking(context, "")
     if context.patient:
         context = keep_use(act, context, stands, asked=True, reasons=reasons)
     return context, Answer(

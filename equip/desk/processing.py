@@ -5,8 +5,8 @@ from equip.desk import competence, wiping
 from equip.desk.acting import Act
 from equip.desk.answers import Answer, no, note, unread
 from equip.facts import Step, Told
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.contact import why_wait
 from equip.rules.people.competence import STEP_TASKS
 from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
@@ -31,7 +31,7 @@ _FIRST_TOUCH = ("wipe", "clean", "rinse")
 def step_card(act: Act, context: Context, word: str) -> tuple[Context, Answer]:
     """The card says which step; every scan after it is a thing that went through it."""
     step, passed = STEPS[word]
-    context = bench.stepping(context, step, passed)
+    context = transitions.stepping(context, step, passed)
     who = competence.doer(act, context, STEP_TASKS[step])
     if who.stops:
         return competence.question(act, context, STEP_TASKS[step], who)
@@ -42,16 +42,16 @@ def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
     done = context.step
     assert done  # noqa: S101 — only called in this mode
     if (refused := _not_to_be_touched(act, stands)) is not None:
-        return bench.noticed(context, stands.item), refused
+        return transitions.noticed(context, stands.item), refused
     who = competence.doer(act, context, STEP_TASKS[done])
     if who.stops:
         return competence.question(act, context, STEP_TASKS[done], who)
     lot = wiping.lot_in_hand(act, context)
-    context = bench.noticed(context, stands.item)
+    context = transitions.noticed(context, stands.item)
     if (refused := wiping.refused(act, context, stands, lot)) is not None:
         return context, refused
     told = wiping.stepped(act, context, stands, lot, who)
-    context = bench.touched(context, stands.item)
+    context = transitions.touched(context, stands.item)
     if not context.passed:
         return context, no(
             act.label(stands),
@@ -142,7 +142,7 @@ def _behind_the_gate(act: Act, stands: Standing, done: str) -> str:
 
 
 def pack_card(act: Act, context: Context) -> tuple[Context, Answer]:
-    return bench.packing(context), note(
+    return transitions.packing(context), note(
         "Pack", "Scan what goes in, then the tag of the pouch.", next="Scan the first thing."
     )
 
@@ -150,15 +150,15 @@ def pack_card(act: Act, context: Context) -> tuple[Context, Answer]:
 def into_pack(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
     """One more thing lies ready for the pouch."""
     if (refused := _not_to_be_touched(act, stands)) is not None:
-        return bench.noticed(context, stands.item), refused
+        return transitions.noticed(context, stands.item), refused
     if (waits := why_wait(stands, act.now, act.house.zone)) is not None:
-        return bench.noticed(context, stands.item), no(
+        return transitions.noticed(context, stands.item), no(
             act.label(stands), [waits], item=stands.item, word="Wait", next="Leave it wet."
         )
     if stands.pack:
         reason = Told(code="in-a-pack", says=f"It is sealed in pack {show_tag(stands.pack)}.")
         return context, no(act.label(stands), [reason], item=stands.item)
-    context = bench.packed_with(context, (stands.item, *stands.members))
+    context = transitions.packed_with(context, (stands.item, *stands.members))
     kind = act.kind(stands)
     skipped = [step for step in missing_steps(stands, kind, act.at) if step != "pack"]
     says = [f"Nobody recorded the step “{step}”." for step in skipped]
@@ -175,7 +175,7 @@ def into_pack(act: Act, context: Context, stands: Standing) -> tuple[Context, An
 def count_loose(
     act: Act, context: Context, code: str, count: int | None = None
 ) -> tuple[Context, Answer]:
-    context = bench.counted(context, code, count)
+    context = transitions.counted(context, code, count)
     name = act.house.kind(code).name
     number = next((loose.count for loose in context.loose if loose.type == code), 0)
     return context, note("In", f"{number} × {name}", next=_lies_ready(context))
@@ -197,7 +197,7 @@ def out_of(act: Act, context: Context, machine: Standing) -> tuple[Context, Answ
         )
     what = f"Load {show_tag(load.load)} of {label}"
     says = "What lay in 1 pack went in." if packs == 1 else f"What lay in {packs} packs went in."
-    context = bench.out_of(context, load.load)
+    context = transitions.out_of(context, load.load)
     return context, note("Out of it", what, says=[says], next=_lies_ready(context))
 
 
@@ -223,7 +223,7 @@ def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
     act.tell(facts.Packed, pack=pack, contents=context.contents, loose=context.loose, load=load)
     held = [show_tag(item) for item in context.contents]
     held += [f"{loose.count} × {act.house.kind(loose.type).name}" for loose in context.loose]
-    return bench.sealed(context, pack), note(
+    return transitions.sealed(context, pack), note(
         "Packed", f"{name}: {several(held)}", item=pack, next="Scan the next pack's contents."
     )
 
@@ -234,7 +234,7 @@ def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
 def store_card(act: Act, context: Context) -> tuple[Context, Answer]:
     where = act.house.place_name(context.place)
     way = f"Scan what goes to {where}, or another place." if where else "Scan the place first."
-    return bench.storing(context), note("Store", "Putting away.", next=way)
+    return transitions.storing(context), note("Store", "Putting away.", next=way)
 
 
 def put_away(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
@@ -242,6 +242,6 @@ def put_away(act: Act, context: Context, stands: Standing) -> tuple[Context, Ans
         return context, unread("Where to?", "Scan the place, then what goes there.")
     act.tell(facts.Placed, item=stands.item, place=context.place, covers=stands.members)
     where = act.house.place_name(context.place)
-    return bench.noticed(context, stands.item), note(
+    return transitions.noticed(context, stands.item), note(
         "Stored", f"{act.label(stands)}: {where}", item=stands.item
     )

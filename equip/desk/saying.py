@@ -20,8 +20,8 @@ from equip.desk import (
 )
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, note, unread
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, Reading, UnreadableScan, read, show_tag
 from equip.store import readings
@@ -41,7 +41,7 @@ def answered(act: Act, context: Context, text: str) -> tuple[str, Context, Answe
         kept, context, answer = _dispatch(act, context, reading)
     except Refused as problem:
         del act.told[told_before:], act.later[later_before:]
-        return "", bench.asking(context, ""), unread(str(problem))
+        return "", transitions.asking(context, ""), unread(str(problem))
     if reading.remapped:
         says = "The scanner types for another keyboard: set it to this country's layout."
         answer = msgspec.structs.replace(
@@ -58,7 +58,7 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
     match reading.kind:
         case "word":
             if context.asks in ("competence", "check") and reading.value != "good":
-                context = bench.asking(context, "")
+                context = transitions.asking(context, "")
             context, answer = WORDS[reading.value](act, context)
             return reading.value, context, answer
         case "patient":
@@ -69,7 +69,7 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
             context, answer = lots_bench.scanned(act, context, reading.value)
             return reading.value, context, answer
         case "tag":
-            context, answer = _tag(act, bench.asking(context, ""), reading.value)
+            context, answer = _tag(act, transitions.asking(context, ""), reading.value)
             return reading.value, context, answer
         case _:
             return _text(act, context, reading.value)
@@ -115,7 +115,7 @@ def _patient(act: Act, context: Context, token: str) -> tuple[Context, Answer]:
             "Close the pack with its tag, or “start over” first.",
         )
     same = context.patient == token
-    context = bench.with_patient(context, token)
+    context = transitions.with_patient(context, token)
     return context, note(
         "Patient",
         "Still in hand." if same else "In hand: scan what was used.",
@@ -164,7 +164,9 @@ def _badge(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         return context, unread(
             "That badge is on nobody's name here.", "Sign in, or ask the manager."
         )
-    return bench.with_badge(context, tag, act.at), note("Badge", f"{person.name} works here now.")
+    return transitions.with_badge(context, tag, act.at), note(
+        "Badge", f"{person.name} works here now."
+    )
 
 
 def _place(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
@@ -172,7 +174,7 @@ def _place(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     if place is None:
         return context, unread(f"{show_tag(tag)} is no place in this book.", "Add it in Setup.")
     way = "Scan what goes there." if context.mode == "store" else ""
-    return bench.at_place(context, tag), note("Place", place.name, next=way)
+    return transitions.at_place(context, tag), note("Place", place.name, next=way)
 
 
 def _type_card(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
@@ -205,7 +207,7 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
 
 def _count(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
     if not context.loose or not text.isascii() or not text.isdigit() or not 0 <= int(text) <= 99:
-        return bench.asking(context, ""), unread(
+        return transitions.asking(context, ""), unread(
             "A count is a number from 0 to 99, after an untagged type was scanned.",
             "Scan its card, say “count”, type the number.",
         )
@@ -216,17 +218,17 @@ def _ask_count(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.loose:
         return context, unread("Nothing untagged was scanned.", "Scan its card first.")
     name = act.house.kind(context.loose[-1].type).name
-    return bench.asking(context, "count"), note("Count", f"How many × {name}?")
+    return transitions.asking(context, "count"), note("Count", f"How many × {name}?")
 
 
 def _lay_up(act: Act, context: Context) -> tuple[Context, Answer]:
-    return bench.laying_up(context), note(
+    return transitions.laying_up(context), note(
         "Lay up", "Each scan asks whether it may be used.", next="Scan the first thing."
     )
 
 
 def _start_over(act: Act, context: Context) -> tuple[Context, Answer]:
-    return bench.over(context), note("Start over", "Nothing is in hand.")
+    return transitions.over(context), note("Start over", "Nothing is in hand.")
 
 
 _BY_MODE: dict[str, Callable[[Act, Context, Standing], tuple[Context, Answer]]] = {

@@ -7,8 +7,8 @@ from equip.desk import baths, loads, soaking
 from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, no, note
 from equip.facts import Told
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.chemistry import agent_of
 from equip.rules.contact import left_s
 from equip.rules.loading import Load
@@ -64,7 +64,7 @@ def fill_card(act: Act, context: Context) -> tuple[Context, Answer]:
         raise Refused("Something is in the bath: take it out, and end its load first.")
     if not soaking.is_soak(load):
         raise Refused(f"{act.label(act.standing(load.machine))} is no soak bath.")
-    return bench.asking(context, "bath-lot"), note(
+    return transitions.asking(context, "bath-lot"), note(
         "Fill", "Day 1 is today.", next="Scan the lot that goes in."
     )
 

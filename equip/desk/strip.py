@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from equip.desk.answers import Answer
 from equip.desk.bench import Reply
 from equip.desk.clinic import Clinic
-from equip.rules.bench import Context, lot_in_hand
+from equip.rules.bench.transitions import Context, lot_in_hand
 from equip.scan import show_tag
 from equip.store import readings
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from equip.desk.clinic import Clinic
-from equip.rules.bench import Context
+from equip.rules.bench.transitions import Context
 from equip.rules.contact import left_s
 from equip.rules.wording import clock, span
 from equip.scan import show_tag

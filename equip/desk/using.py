@@ -9,8 +9,8 @@ from equip.desk import competence
 from equip.desk.acting import Act, told
 from equip.desk.answers import Answer, no, note, unread, yes
 from equip.facts import Told
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.fitness import Why, item_at_fault
 from equip.rules.proofs import gate_step, lapse, proof, proof_inside
 from equip.rules.standing import Done, Standing
@@ -55,7 +55,7 @@ def ask(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
         patient=context.patient,
         place=context.place,
     )
-    context = bench.noticed(context, stands.item, refused=bool(reasons))
+    context = transitions.noticed(context, stands.item, refused=bool(reasons))
     if reasons:
         return context, refusal(act, context, stands, reasons)
     return context, _allowed(act, stands, "Next: scan the next one.")
@@ -234,7 +234,7 @@ def keep_use(
         lapses=who.lapses,
         supervisor=who.supervisor,
     )
-    return bench.used(context, stands.item, covers)
+    return transitions.used(context, stands.item, covers)
 
 
 def in_use(act: Act, context: Context) -> Context:
@@ -248,7 +248,7 @@ def in_use(act: Act, context: Context) -> Context:
         place=context.place,
         ear=context.ear,
     )
-    return bench.using(context, act.id)
+    return transitions.using(context, act.id)
 
 
 def _keep_back(act: Act, stands: Standing, reasons: list[Why]) -> None:
@@ -272,9 +272,9 @@ def start(act: Act, context: Context) -> tuple[Context, Answer]:
         return context, unread("No patient is in hand.", "Scan the patient, then “start a use”.")
     who = competence.doer(act, context, "use")
     if who.stops:
-        return competence.question(act, bench.started(context), "use", who)
+        return competence.question(act, transitions.started(context), "use", who)
     context = in_use(act, context)
-    return bench.started(context), note(
+    return transitions.started(context), note(
         "Started",
         "A use begins: each scan asks first.",
         patient=context.patient,
@@ -288,7 +288,7 @@ def finish(act: Act, context: Context) -> tuple[Context, Answer]:
     act.tell(facts.UseFinished, use=context.use, patient=context.patient, covers=context.used)
     count = len(context.used)
     things = "1 thing" if count == 1 else f"{count} things"
-    return bench.finished(context), note(
+    return transitions.finished(context), note(
         "Finished",
         f"{things} used or opened: the time to cleaning runs from now.",
         patient=context.patient,
@@ -317,7 +317,7 @@ def opened_only(act: Act, context: Context) -> tuple[Context, Answer]:
 def ear(act: Act, context: Context, which: facts.Ear) -> tuple[Context, Answer]:
     if not context.patient:
         return context, unread("No patient is in hand.", "Scan the patient first.")
-    context = bench.eared(context, which)
+    context = transitions.eared(context, which)
     if context.use:
         act.tell(facts.UseNoted, use=context.use, patient=context.patient, ear=which)
     word = "Both ears" if which == "both" else f"{which.capitalize()} ear"

@@ -8,8 +8,8 @@ from equip.desk.acting import Act
 from equip.desk.answers import Answer, no, note
 from equip.desk.competence import Doer
 from equip.facts import Told
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from equip.rules.contact import left_s, wet_until
 from equip.rules.lots import Lot, why_not_serve
 from equip.rules.proofs import gate_step
@@ -24,7 +24,7 @@ _BY_HAND = ("wipe", "detergent", "other")
 
 def lot_in_hand(act: Act, context: Context) -> Lot | None:
     """The lot that the step in hand is done with."""
-    tag = bench.lot_in_hand(context)
+    tag = transitions.lot_in_hand(context)
     return lots.known(act, tag) if tag else None
 
 
@@ -120,7 +120,7 @@ def answered(
     if not told.contact_s:
         return None
     until = told.at + timedelta(seconds=told.contact_s)
-    return bench.waiting(context, stands.item, until, act.id), note(
+    return transitions.waiting(context, stands.item, until, act.id), note(
         f"Wet until {clock(until, act.house.zone)}",
         label,
         item=stands.item,

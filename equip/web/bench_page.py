@@ -10,7 +10,7 @@ from equip.desk import bench, soaking
 from equip.desk.answers import Answer
 from equip.desk.strip import strip
 from equip.desk.timing import running
-from equip.rules.bench import Context
+from equip.rules.bench.transitions import Context
 from equip.store import readings
 from equip.web.guard import anybody, writer
 

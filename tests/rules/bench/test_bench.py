@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.facts import Loose
-from equip.rules import bench
-from equip.rules.bench import Context
+from equip.rules.bench import transitions
+from equip.rules.bench.transitions import Context
 from tests.rules.lives import HOOK, LOAD, NURSE, ONE, OTHER, PACK_TAG, ROOM, SECOND, TWO
 from tests.stopped import NOON
 
@@ -19,19 +19,19 @@ IDLE, BADGE_IDLE = timedelta(minutes=20), timedelta(hours=4)
 @pytest.fixture
 def idle_hands() -> Context:
     """Somebody's badge was scanned in a room; nothing is in hand."""
-    return bench.at_place(bench.with_badge(Context(at=NOON), NURSE, NOON), ROOM)
+    return transitions.at_place(transitions.with_badge(Context(at=NOON), NURSE, NOON), ROOM)
 
 
 @pytest.fixture
 def using(idle_hands: Context) -> Context:
     """A use of two things on a patient, in the left ear."""
-    context = bench.eared(bench.with_patient(idle_hands, ONE), "left")
-    context = bench.started(bench.using(context, "use-1"))
-    return bench.told(bench.used(context, HOOK, (SECOND,)), "act-1")
+    context = transitions.eared(transitions.with_patient(idle_hands, ONE), "left")
+    context = transitions.started(transitions.using(context, "use-1"))
+    return transitions.told(transitions.used(context, HOOK, (SECOND,)), "act-1")
 
 
 def later(context: Context, span: timedelta) -> Context:
-    return bench.at_moment(context, NOON + span, IDLE, BADGE_IDLE)
+    return transitions.at_moment(context, NOON + span, IDLE, BADGE_IDLE)
 
 
 def left_of(context: Context) -> Context:
@@ -74,7 +74,7 @@ def test_a_badge_counts_so_long_after_its_own_scan_however_busy_the_bench(using:
 
 
 def test_scanning_the_badge_again_keeps_it(using: Context) -> None:
-    again = bench.with_badge(using, NURSE, NOON + timedelta(hours=3))
+    again = transitions.with_badge(using, NURSE, NOON + timedelta(hours=3))
     again = msgspec.structs.replace(again, at=NOON + timedelta(hours=6, minutes=50))
 
     assert later(again, timedelta(hours=7)).badge == NURSE
@@ -98,14 +98,14 @@ def test_starting_over_leaves_who_works_here_where_and_what_may_be_taken_back(
     kept = msgspec.structs.replace(left_of(using), undoable=using.undoable)
 
     assert using.undoable
-    assert bench.over(using) == kept
+    assert transitions.over(using) == kept
 
 
 # --- a patient --------------------------------------------------------------------------------
 
 
 def test_after_a_patient_each_scan_tells(idle_hands: Context) -> None:
-    context = bench.with_patient(idle_hands, ONE)
+    context = transitions.with_patient(idle_hands, ONE)
 
     assert (context.mode, context.patient, context.use, context.finished) == (
         "tell",
@@ -116,11 +116,11 @@ def test_after_a_patient_each_scan_tells(idle_hands: Context) -> None:
 
 
 def test_the_same_patient_again_changes_nothing(using: Context) -> None:
-    assert bench.with_patient(using, ONE) == using
+    assert transitions.with_patient(using, ONE) == using
 
 
 def test_another_patient_ends_the_use_in_hand(using: Context) -> None:
-    context = bench.with_patient(using, TWO)
+    context = transitions.with_patient(using, TWO)
 
     assert (context.patient, context.use, context.used, context.ear) == (TWO, "", (), "")
     assert (context.badge, context.place) == (NURSE, ROOM)
@@ -129,36 +129,36 @@ def test_another_patient_ends_the_use_in_hand(using: Context) -> None:
 def test_starting_asks_first_and_finishing_tells(using: Context) -> None:
     assert (using.mode, using.finished) == ("use", False)
 
-    context = bench.finished(using)
+    context = transitions.finished(using)
     assert (context.mode, context.finished, context.patient) == ("tell", True, ONE)
 
-    context = bench.started(context)
+    context = transitions.started(context)
     assert (context.mode, context.finished) == ("use", False)
 
 
 def test_another_badge_takes_over_what_is_in_hand(using: Context) -> None:
-    context = bench.with_badge(using, OTHER, NOON)
+    context = transitions.with_badge(using, OTHER, NOON)
 
     assert (context.badge, context.patient, context.used) == (OTHER, ONE, (HOOK, SECOND))
 
 
 def test_what_was_used_is_in_hand_once_each(using: Context) -> None:
-    context = bench.used(using, SECOND, (HOOK, "E000000035"))
+    context = transitions.used(using, SECOND, (HOOK, "E000000035"))
 
     assert context.used == (HOOK, SECOND, "E000000035")
     assert (context.item, context.refused) == (SECOND, False)
 
 
 def test_a_refusal_is_remembered_until_the_next_thing(using: Context) -> None:
-    context = bench.noticed(using, SECOND, refused=True)
+    context = transitions.noticed(using, SECOND, refused=True)
     assert (context.item, context.refused) == (SECOND, True)
 
-    assert not bench.noticed(context, HOOK).refused
-    assert not bench.used(context, HOOK, ()).refused
+    assert not transitions.noticed(context, HOOK).refused
+    assert not transitions.used(context, HOOK, ()).refused
 
 
 def test_moving_gives_the_use_to_another_patient_and_asks_no_more(using: Context) -> None:
-    context = bench.moved(bench.asking(using, "patient-to-move-to"), TWO)
+    context = transitions.moved(transitions.asking(using, "patient-to-move-to"), TWO)
 
     assert (context.patient, context.use, context.used, context.asks) == (
         TWO,
@@ -174,11 +174,11 @@ def test_moving_gives_the_use_to_another_patient_and_asks_no_more(using: Context
 @pytest.mark.parametrize(
     ("context", "mode"),
     [
-        (lambda c: bench.laying_up(c), "lay-up"),
-        (lambda c: bench.stepping(c, "clean"), "step"),
-        (lambda c: bench.packing(c), "pack"),
-        (lambda c: bench.storing(c), "store"),
-        (lambda c: bench.loading(c, LOAD), "load"),
+        (lambda c: transitions.laying_up(c), "lay-up"),
+        (lambda c: transitions.stepping(c, "clean"), "step"),
+        (lambda c: transitions.packing(c), "pack"),
+        (lambda c: transitions.storing(c), "store"),
+        (lambda c: transitions.loading(c, LOAD), "load"),
     ],
 )
 def test_other_work_puts_the_patient_out_of_hand(
@@ -192,20 +192,20 @@ def test_other_work_puts_the_patient_out_of_hand(
 
 
 def test_a_step_knows_whether_it_passed(idle_hands: Context) -> None:
-    failed = bench.stepping(idle_hands, "inspect", passed=False)
+    failed = transitions.stepping(idle_hands, "inspect", passed=False)
     assert (failed.step, failed.passed) == ("inspect", False)
 
-    assert bench.stepping(failed, "clean").passed
+    assert transitions.stepping(failed, "clean").passed
 
 
 def test_taking_out_is_about_the_load_in_hand(idle_hands: Context) -> None:
-    context = bench.taking_out(bench.loading(idle_hands, LOAD))
+    context = transitions.taking_out(transitions.loading(idle_hands, LOAD))
 
     assert (context.mode, context.load) == ("take-out", LOAD)
 
 
 def test_a_place_scanned_while_putting_away_changes_where(idle_hands: Context) -> None:
-    context = bench.at_place(bench.storing(idle_hands), "R00000002B")
+    context = transitions.at_place(transitions.storing(idle_hands), "R00000002B")
 
     assert (context.mode, context.place) == ("store", "R00000002B")
 
@@ -214,46 +214,50 @@ def test_a_place_scanned_while_putting_away_changes_where(idle_hands: Context) -
 
 
 def test_things_lie_ready_once_each_in_the_order_they_were_scanned(idle_hands: Context) -> None:
-    context = bench.packed_with(bench.packing(idle_hands), (HOOK,))
-    context = bench.packed_with(context, (SECOND, HOOK))
+    context = transitions.packed_with(transitions.packing(idle_hands), (HOOK,))
+    context = transitions.packed_with(context, (SECOND, HOOK))
 
     assert (context.contents, context.item) == ((HOOK, SECOND), SECOND)
 
 
 def test_nothing_more_to_pack_leaves_what_is_in_hand(idle_hands: Context) -> None:
-    context = bench.packed_with(bench.packing(idle_hands), (HOOK,))
+    context = transitions.packed_with(transitions.packing(idle_hands), (HOOK,))
 
-    assert bench.packed_with(context, ()) == context
+    assert transitions.packed_with(context, ()) == context
 
 
 def test_untagged_things_are_counted_by_type(idle_hands: Context) -> None:
-    context = bench.packing(idle_hands)
+    context = transitions.packing(idle_hands)
     for code in ("fine-tip", "fine-tip", "wool-carrier"):
-        context = bench.counted(context, code)
+        context = transitions.counted(context, code)
 
     assert context.loose == (Loose(type="fine-tip", count=2), Loose(type="wool-carrier", count=1))
 
 
 def test_the_type_that_was_counted_last_stands_last(idle_hands: Context) -> None:
     """A number that is typed next is about the card that was scanned last."""
-    context = bench.packing(idle_hands)
+    context = transitions.packing(idle_hands)
     for code in ("fine-tip", "wool-carrier", "fine-tip"):
-        context = bench.counted(context, code)
+        context = transitions.counted(context, code)
 
     assert context.loose[-1] == Loose(type="fine-tip", count=2)
 
 
 def test_a_typed_count_replaces_and_nought_takes_out(idle_hands: Context) -> None:
-    context = bench.counted(bench.asking(bench.packing(idle_hands), "count"), "fine-tip", 7)
+    context = transitions.counted(
+        transitions.asking(transitions.packing(idle_hands), "count"), "fine-tip", 7
+    )
     assert (context.loose, context.asks) == ((Loose(type="fine-tip", count=7),), "")
 
-    assert bench.counted(context, "fine-tip", 0).loose == ()
+    assert transitions.counted(context, "fine-tip", 0).loose == ()
 
 
 def test_a_sealed_pack_leaves_nothing_for_the_next(idle_hands: Context) -> None:
-    context = bench.counted(bench.packed_with(bench.packing(idle_hands), (HOOK,)), "fine-tip")
+    context = transitions.counted(
+        transitions.packed_with(transitions.packing(idle_hands), (HOOK,)), "fine-tip"
+    )
 
-    context = bench.sealed(context, PACK_TAG)
+    context = transitions.sealed(context, PACK_TAG)
 
     assert (context.mode, context.contents, context.loose, context.item) == (
         "pack",
@@ -267,10 +271,10 @@ def test_a_sealed_pack_leaves_nothing_for_the_next(idle_hands: Context) -> None:
 
 
 def test_acts_can_be_taken_back_from_the_last_to_the_first(using: Context) -> None:
-    context = bench.told(using, "act-2")
+    context = transitions.told(using, "act-2")
     assert context.undoable == ("act-1", "act-2")
 
-    context = bench.untold(context, "act-2", (SECOND,))
+    context = transitions.untold(context, "act-2", (SECOND,))
     assert context.undoable == ("act-1",)
     assert (context.use, context.used, context.item, context.asks) == ("use-1", (HOOK,), "", "")
 
@@ -278,9 +282,9 @@ def test_acts_can_be_taken_back_from_the_last_to_the_first(using: Context) -> No
 def test_taking_back_the_act_that_began_the_use_ends_it_and_keeps_the_patient(
     using: Context,
 ) -> None:
-    begun = bench.told(bench.using(using, "act-9"), "act-9")
+    begun = transitions.told(transitions.using(using, "act-9"), "act-9")
 
-    context = bench.untold(begun, "act-9", (HOOK,))
+    context = transitions.untold(begun, "act-9", (HOOK,))
 
     assert (context.use, context.used, context.patient) == ("", (), ONE)
 
@@ -288,7 +292,7 @@ def test_taking_back_the_act_that_began_the_use_ends_it_and_keeps_the_patient(
 def test_no_more_than_twenty_acts_are_remembered(idle_hands: Context) -> None:
     context = idle_hands
     for number in range(30):
-        context = bench.told(context, f"act-{number}")
+        context = transitions.told(context, f"act-{number}")
 
     assert len(context.undoable) == 20
     assert context.undoable[-1] == "act-29"
@@ -298,31 +302,31 @@ def test_no_more_than_twenty_acts_are_remembered(idle_hands: Context) -> None:
 
 _STEPS = st.sampled_from(
     [
-        lambda c: bench.with_badge(c, NURSE, NOON),
-        lambda c: bench.with_patient(c, ONE),
-        lambda c: bench.with_patient(c, TWO),
-        lambda c: bench.using(c, "use-1"),
-        lambda c: bench.noticed(c, HOOK, refused=True),
-        lambda c: bench.used(c, HOOK, (SECOND,)),
-        lambda c: bench.eared(c, "both"),
-        lambda c: bench.asking(c, "reason"),
-        bench.started,
-        bench.finished,
-        bench.laying_up,
-        lambda c: bench.stepping(c, "inspect", passed=False),
-        bench.storing,
-        bench.packing,
-        lambda c: bench.packed_with(c, (HOOK,)),
-        lambda c: bench.counted(c, "fine-tip", 5),
-        lambda c: bench.sealed(c, PACK_TAG),
-        lambda c: bench.loading(c, LOAD),
-        bench.taking_out,
-        lambda c: bench.at_place(c, ROOM),
-        lambda c: bench.told(c, "act-1"),
-        lambda c: bench.untold(c, "act-1", (HOOK,)),
-        lambda c: bench.moved(c, TWO),
-        lambda c: bench.at_moment(c, NOON + timedelta(hours=1), IDLE, BADGE_IDLE),
-        bench.over,
+        lambda c: transitions.with_badge(c, NURSE, NOON),
+        lambda c: transitions.with_patient(c, ONE),
+        lambda c: transitions.with_patient(c, TWO),
+        lambda c: transitions.using(c, "use-1"),
+        lambda c: transitions.noticed(c, HOOK, refused=True),
+        lambda c: transitions.used(c, HOOK, (SECOND,)),
+        lambda c: transitions.eared(c, "both"),
+        lambda c: transitions.asking(c, "reason"),
+        transitions.started,
+        transitions.finished,
+        transitions.laying_up,
+        lambda c: transitions.stepping(c, "inspect", passed=False),
+        transitions.storing,
+        transitions.packing,
+        lambda c: transitions.packed_with(c, (HOOK,)),
+        lambda c: transitions.counted(c, "fine-tip", 5),
+        lambda c: transitions.sealed(c, PACK_TAG),
+        lambda c: transitions.loading(c, LOAD),
+        transitions.taking_out,
+        lambda c: transitions.at_place(c, ROOM),
+        lambda c: transitions.told(c, "act-1"),
+        lambda c: transitions.untold(c, "act-1", (HOOK,)),
+        lambda c: transitions.moved(c, TWO),
+        lambda c: transitions.at_moment(c, NOON + timedelta(hours=1), IDLE, BADGE_IDLE),
+        transitions.over,
     ]
 )
 

@@ -1,0 +1,1 @@
+"""What a bench has in hand, and what each scan does to it."""

@@ -16,7 +16,7 @@ from equip.desk import bench, doubt_evidence, doubts, duty_acts, items, loads, m
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.doubt_evidence import Asked
 from equip.facts import Counts, DutyTerms
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.scan import CARDS
 from equip.store import readings
 from tests.past_play import as_file, bring_in, row

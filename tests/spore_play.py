@@ -8,7 +8,7 @@ from equip.desk import indicators, items, loads, lots, sheets, spore_doubt
 from equip.desk.acting import acting
 from equip.desk.spore_doubt import Scope
 from equip.facts import Process, SporeResult, Verdict
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings
 from tests.playing import Play
 

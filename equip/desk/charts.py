@@ -12,7 +12,7 @@ from equip.deliver.lines import Mark, Series, svg
 from equip.desk.clinic import Clinic
 from equip.rulebook import Rules
 from equip.rules import control
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.about import told_about
 

@@ -15,7 +15,7 @@ from equip.desk.curves import troubles
 from equip.desk.steam_curves import steam_events, steam_panels
 from equip.desk.water_curves import water_events, water_panels
 from equip.rulebook import programme_of
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.stages import as_boundaries
 from equip.rules.steam import SteamProgramme
 from equip.rules.steam_log import hole_over

@@ -13,7 +13,7 @@ from equip.desk.history import title
 from equip.facts import Process, micros, moment
 from equip.rules import doubt
 from equip.rules.doubt import Did, Evidence, Proposal, Ran
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.sheet import kinds_for
 from equip.rules.testing import Doubt
 from equip.store import ledger, readings

@@ -18,7 +18,7 @@ from equip.rulebook import Rule, Rules
 from equip.rules import indicators as rules_indicators
 from equip.rules import spores as rules_spores
 from equip.rules.indicators import Indicator, Promised
-from equip.rules.loading import Glance, Load
+from equip.rules.loads.load import Glance, Load
 from equip.rules.lots import Lot, why_not_serve
 from equip.rules.spores import Look
 from equip.rules.verdict import Reason

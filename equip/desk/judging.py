@@ -10,7 +10,7 @@ from equip.facts import Process, RuleUsed, Told
 from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version
 from equip.rulebook.typed import typed_limits, typed_policy
 from equip.rules.evidence import Backing, judge_typed
-from equip.rules.loading import Load, ReadAgain
+from equip.rules.loads.load import Load, ReadAgain
 from equip.rules.stages import as_boundaries
 from equip.rules.typed_fields import FIELDS, BadValue, accepted, machine_of
 from equip.rules.verdict import Judgement, Reason

@@ -21,7 +21,7 @@ from equip.rules import likeness, load_size
 from equip.rules.cycle_stages import Profile
 from equip.rules.likeness import Row
 from equip.rules.load_size import Cycle, Line
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.stages import as_boundaries
 from equip.rules.verdict import Reason
 from equip.scan import show_tag

@@ -12,7 +12,7 @@ from equip.desk.judging import judge_log, judge_values, told_of
 from equip.facts import Process, Programme, Told
 from equip.photos import Photo
 from equip.rulebook import Rules
-from equip.rules.loading import Load, why_not_release
+from equip.rules.loads.load import Load, why_not_release
 from equip.rules.standing import Standing
 from equip.rules.suiting import (
     UNSUITED,

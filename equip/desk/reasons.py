@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from equip.facts import RuleUsed
 from equip.rules.explaining import behind, rules_behind
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.wording import exact_span
 
 CAUTION = (

@@ -15,7 +15,7 @@ from equip.desk.cycle import drawn_of
 from equip.desk.reasons import CAUTION, explained
 from equip.facts import RuleUsed
 from equip.rules import figures
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.wording import several
 from equip.scan import read_tag, show_tag
 from equip.store import ledger, readings

@@ -16,7 +16,7 @@ from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_trace
 from equip.facts import Process, Verdict
 from equip.rulebook import Book, MissingRule
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import files, readings
 from equip.traces import Trace, UnreadableLog
 

@@ -19,7 +19,7 @@ from equip.rules import chemistry
 from equip.rules.bath import Filling
 from equip.rules.chemistry import Soak, Strip, agent_of
 from equip.rules.contact import left_s
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.lots import Lot, why_not_serve
 from equip.rules.typed_fields import BadValue, read_decimal
 from equip.rules.verdict import judgement, worst

@@ -11,7 +11,7 @@ from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.chemistry import agent_of
 from equip.rules.contact import left_s
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.lots import Lot
 from equip.rules.wording import clock, span
 from equip.scan import show_tag

@@ -16,7 +16,7 @@ from equip.desk.loads import process_of
 from equip.facts import Process, Told
 from equip.rulebook import MissingRule, Rules
 from equip.rules import steam_log, steam_parts, thermal_log, thermal_wet, washer_parts
-from equip.rules.loading import Load, after
+from equip.rules.loads.load import Load, after
 from equip.rules.stages import (
     AIR_REMOVAL_ENDS,
     BOUNDARIES,

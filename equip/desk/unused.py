@@ -5,7 +5,7 @@ from collections.abc import Container, Iterable
 from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.facts import Told
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.database import Store
 

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.wording import span
 
 _DIGITS = re.compile(r"[0-9]+")

@@ -14,8 +14,8 @@ import msgspec
 
 from equip import facts
 from equip.facts import Fact, ItemType, micros
-from equip.rules import loading
-from equip.rules.loading import Load
+from equip.rules.loads import load as loading
+from equip.rules.loads.load import Load
 from equip.rules.standing import HANDLED, Standing, after, settled
 from equip.store import brought_on, contacts, upkeep
 from equip.store.about import told_about

@@ -1,7 +1,7 @@
 """Spore tests as the ledger tells them: those in loads, and those in test cycles of their own."""
 
 from equip.facts import MachineTested, micros
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store.database import Store
 from equip.store.ledger import Entry
 

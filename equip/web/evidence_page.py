@@ -7,7 +7,7 @@ from equip import photos
 from equip.desk import second_reader
 from equip.desk.acting import Refused, acting
 from equip.photos import Photo
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.typed_fields import FIELDS
 from equip.store import files, readings
 from equip.web.forms import text

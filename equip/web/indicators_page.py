@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import indicators, spore_doubt, spores
 from equip.desk.acting import acting
 from equip.facts import Process
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store import readings
 from equip.web.forms import chosen, decimal, needed, text

@@ -23,7 +23,7 @@ from equip.desk.reasons import CAUTION, explained
 from equip.desk.record import record_pdf
 from equip.photos import Photo
 from equip.rules import figures
-from equip.rules.loading import Load, why_not_release
+from equip.rules.loads.load import Load, why_not_release
 from equip.rules.matching import clock_says
 from equip.rules.sheet import ahead_of, soaks, unrecorded
 from equip.rules.stages import BOUNDARIES

@@ -11,7 +11,7 @@ from equip.demo_cycles import steam_log
 from equip.desk import collecting, loads, sheets
 from equip.desk.acting import Refused, acting
 from equip.desk.collecting import Collector, NotCollected
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import files, ledger, readings
 from equip.store.refolding import differences
 from tests.machine_logs import JSON, machine_log

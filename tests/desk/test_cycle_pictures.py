@@ -23,7 +23,7 @@ from equip.desk.cycle import drawn
 from equip.desk.judging import rules_used
 from equip.facts import Told
 from equip.rulebook import programme_of
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.traces import Trace, read_plain
 
 CYCLES = Path(__file__).parents[1] / "published" / "cycles"

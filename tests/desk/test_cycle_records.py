@@ -16,7 +16,7 @@ from equip.desk import doubts, items, loads
 from equip.desk.acting import Refused, acting
 from equip.desk.reasons import CAUTION
 from equip.desk.record import load_named, record_of, record_pdf
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store import ledger, readings
 from tests.playing import Play

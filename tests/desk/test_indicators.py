@@ -9,7 +9,7 @@ from equip import facts
 from equip.desk import indicators, items, loads, lots
 from equip.desk.acting import Refused, acting
 from equip.facts import IndicatorPlace, IndicatorResult, Stated
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import agenda, readings
 from equip.store.about import told_about
 from equip.store.refolding import differences

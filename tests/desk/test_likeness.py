@@ -8,7 +8,7 @@ from equip import facts
 from equip.demo_cycles import steam_log
 from equip.desk import history, likeness, loads, second_reader
 from equip.desk.acting import Refused, acting
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.about import told_about
 from equip.store.refolding import rebuild

@@ -9,7 +9,7 @@ from equip.demo_cycles import steam_log
 from equip.desk import duty_acts, items, loads
 from equip.desk.acting import Refused, acting
 from equip.facts import LoadJudged, LoadRefused
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings, refolding
 from equip.store.about import told_about
 from tests.playing import Play

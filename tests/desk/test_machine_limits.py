@@ -11,7 +11,7 @@ from equip.desk import items, loads, rejudging
 from equip.desk.acting import Refused, acting
 from equip.facts import Limits, Process, Programme
 from equip.rules.explaining import rules_behind
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings
 from tests.desk.test_rejudging import TODAY
 from tests.playing import Play

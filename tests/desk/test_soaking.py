@@ -12,7 +12,7 @@ from equip.desk.acting import Refused, acting
 from equip.desk.answers import Answer
 from equip.desk.reasons import explained
 from equip.facts import LotSort, Stated
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings, refolding
 from equip.store.about import told_about
 from tests.playing import Play

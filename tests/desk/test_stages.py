@@ -10,7 +10,7 @@ from equip.desk import cycle, items, likeness, loads, rejudging, stages
 from equip.desk.acting import Refused, acting
 from equip.desk.keeping import verify
 from equip.facts import Programme
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.stages import Boundaries
 from equip.store import readings
 from equip.store.about import told_about

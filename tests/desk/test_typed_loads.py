@@ -12,7 +12,7 @@ from equip.demo_cycles import steam_log
 from equip.desk import items, loads, second_reader
 from equip.desk.acting import Refused, acting
 from equip.facts import EvidenceConfirmed, LoadEnded, LoadJudged
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import files, readings
 from equip.store.about import told_about
 from equip.store.refolding import differences

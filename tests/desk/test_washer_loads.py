@@ -9,7 +9,7 @@ from equip.desk import loads
 from equip.desk.acting import Refused, acting
 from equip.desk.cycle import drawn_of
 from equip.facts import LoadJudged, Programme, TypeDefined
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.about import told_about
 from tests.playing import Play

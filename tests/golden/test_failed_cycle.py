@@ -13,7 +13,7 @@ from equip.demo_cycles import steam_log
 from equip.desk.cycle import drawn
 from equip.facts import Told
 from equip.rules import steam
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.traces import read_plain
 
 HERE = Path(__file__).parent

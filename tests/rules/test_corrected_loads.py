@@ -3,9 +3,9 @@
 import pytest
 
 from equip import facts
-from equip.rules.loading import Load, why_not_release
+from equip.rules.loads.load import Load, why_not_release
 from tests.rules.lives import NURSE, OTHER
-from tests.rules.test_loading import LOAD, RIGHTS, Run
+from tests.rules.loads.test_loading import LOAD, RIGHTS, Run
 
 BY_HAND = {"drying-begins": "1500"}
 

@@ -6,7 +6,7 @@ from uuid import uuid4
 from playhouse.migrations import Runner
 
 from equip import facts
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import ledger, readings
 from equip.store.database import _MIGRATIONS, Store, migrate
 from equip.store.projections import _encode, project

@@ -10,7 +10,7 @@ from equip.desk import lots
 from equip.desk.acting import Refused, acting
 from equip.desk.mixing import of_volumes, to_strength
 from equip.facts import Stated
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import readings
 from tests.playing import Play
 

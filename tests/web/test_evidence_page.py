@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from equip.demo_cycles import steam_log
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store import people, readings
 from tests import pictures
 from tests.playing import Play

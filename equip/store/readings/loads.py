@@ -5,7 +5,7 @@ from datetime import datetime
 from itertools import islice
 
 from equip.facts import micros
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.store.database import Store
 from equip.store.projections import load_from
 

@@ -3,7 +3,7 @@
 from datetime import date, datetime
 
 from equip.facts import micros, moment
-from equip.rules.loading import Load
+from equip.rules.loads.load import Load
 from equip.rules.sheet import Done
 from equip.store.database import Store
 from equip.store.projections import load_from

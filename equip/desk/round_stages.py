@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from equip.desk.clinic import House
 from equip.facts import ItemType, Process, Step
 from equip.rulebook import Rules
-from equip.rules.day_round import Stage
+from equip.rules.planning.round import Stage
 from equip.rules.standing import Standing
 from equip.rules.suiting import UNSUITED, why_not_in
 

@@ -9,7 +9,7 @@ from equip.desk.round_stages import NoWay, Running, Ways, holds_of, minutes_of, 
 from equip.desk.round_todo import Undone
 from equip.desk.stock import Stock, Thing
 from equip.facts import ItemType, Process, Step
-from equip.rules.day_round import Machine, Stage, Unit
+from equip.rules.planning.round import Machine, Stage, Unit
 from equip.rules.proofs import gate_step
 from equip.rules.shelf import last_day, scope_hours
 from equip.rules.standing import Standing

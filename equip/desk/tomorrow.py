@@ -14,10 +14,10 @@ from equip.desk.round_stages import Running, assumed
 from equip.desk.round_units import Gathering
 from equip.desk.stock import stock
 from equip.facts import Procedure
-from equip.rules.day_list import Listed, Unread, read_list
-from equip.rules.day_round import MINUTES_A_DAY, Outcome, Round, Run, Visit
-from equip.rules.enough import more, start_by, well_timed
-from equip.rules.tomorrow import play
+from equip.rules.planning.advice import more, start_by, well_timed
+from equip.rules.planning.day_list import Listed, Unread, read_list
+from equip.rules.planning.play import play
+from equip.rules.planning.round import MINUTES_A_DAY, Outcome, Round, Run, Visit
 from equip.store import readings
 
 _FURTHEST_DAYS = 14

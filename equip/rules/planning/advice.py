@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from equip.rules.day_round import Outcome, Round, Unit
-from equip.rules.tomorrow import play
+from equip.rules.planning.play import play
+from equip.rules.planning.round import Outcome, Round, Unit
 
 _WAIT_STEP = 5
 

@@ -7,9 +7,9 @@ import simpy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from equip.rules.day_round import Machine, Outcome, Round, Short, Stage, Unit, Visit
-from equip.rules.enough import missing, more, start_by, well_timed, worse
-from equip.rules.tomorrow import play
+from equip.rules.planning.advice import missing, more, start_by, well_timed, worse
+from equip.rules.planning.play import play
+from equip.rules.planning.round import Machine, Outcome, Round, Short, Stage, Unit, Visit
 
 CLEAN, INSPECT = Stage("clean", 5), Stage("inspect", 2)
 STERILISE = Stage("sterilise", machines=("steriliser",))

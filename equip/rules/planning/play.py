@@ -12,7 +12,7 @@ import heapq
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from equip.rules.day_round import (
+from equip.rules.planning.round import (
     MINUTES_A_DAY,
     Hold,
     Machine,

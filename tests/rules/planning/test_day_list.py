@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.day_list import Listed, read_list
+from equip.rules.planning.day_list import Listed, read_list
 
 KINDS = {"Both ears": "both-ears", "One ear": "one-ear"}
 

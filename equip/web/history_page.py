@@ -7,7 +7,7 @@ from equip import facts
 from equip.desk import case_pages, exposed, history
 from equip.desk.acting import Refused, acting
 from equip.desk.weakest import brings, weakest
-from equip.rules.telling_doubts import RISKS
+from equip.rules.logbook.lookback import RISKS
 from equip.store import ledger, readings
 from equip.web.forms import needed
 from equip.web.guard import anybody, manager

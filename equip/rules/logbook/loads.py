@@ -1,8 +1,8 @@
 """What happened to loads, machines, lots and indicators, each as one line."""
 
 from equip import facts
+from equip.rules.logbook.names import Names, Tellers, because, done_by
 from equip.rules.stages import BOUNDARIES
-from equip.rules.telling_words import Names, Tellers, because, done_by
 from equip.rules.typed_fields import shown_name
 from equip.rules.wording import exact_span, several
 

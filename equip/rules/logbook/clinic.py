@@ -1,8 +1,8 @@
 """What the house is and who works in it, each as one line: the register, people, rules."""
 
 from equip import facts
+from equip.rules.logbook.names import Names, Tellers, because
 from equip.rules.people.competence import OUTCOMES, TASKS
-from equip.rules.telling_words import Names, Tellers, because
 from equip.rules.wording import several
 
 _ARRIVED = {

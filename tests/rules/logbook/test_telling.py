@@ -8,8 +8,8 @@ import pytest
 
 from equip import facts
 from equip.facts import Fact, Told
-from equip.rules.telling import margin, tell
-from equip.rules.telling_words import Names
+from equip.rules.logbook.lines import margin, tell
+from equip.rules.logbook.names import Names
 from tests.golden.test_golden_facts import bare, full, golden
 from tests.rules.lives import HOOK, LOAD, MACHINE, NURSE, ONE, PACK_TAG, SECOND, SHELF
 from tests.stopped import NOON

@@ -1,7 +1,7 @@
 """What happened in a look-back, each as one line."""
 
 from equip import facts
-from equip.rules.telling_words import Names, Tellers
+from equip.rules.logbook.names import Names, Tellers
 from equip.rules.wording import counted, several
 
 RISKS = {

@@ -8,8 +8,8 @@ from typing import Literal
 
 from equip import facts
 from equip.facts import Fact
-from equip.rules import telling_bench, telling_doubts, telling_house, telling_loads, telling_upkeep
-from equip.rules.telling_words import Names
+from equip.rules.logbook import bench, clinic, loads, lookback, upkeep
+from equip.rules.logbook.names import Names
 
 Margin = Literal["", "gate", "doubt", "no"]
 
@@ -65,9 +65,9 @@ def margin(fact: Fact) -> Margin:
 
 
 _TELLERS = {
-    **telling_house.TELLERS,
-    **telling_bench.TELLERS,
-    **telling_loads.TELLERS,
-    **telling_doubts.TELLERS,
-    **telling_upkeep.TELLERS,
+    **clinic.TELLERS,
+    **bench.TELLERS,
+    **loads.TELLERS,
+    **lookback.TELLERS,
+    **upkeep.TELLERS,
 }

@@ -3,7 +3,7 @@
 from equip import facts
 from equip.rules.conformity import CONFORMS
 from equip.rules.duty_words import told_reading, told_terms
-from equip.rules.telling_words import Names, Tellers, because
+from equip.rules.logbook.names import Names, Tellers, because
 from equip.rules.wording import counted, several
 
 

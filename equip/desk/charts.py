@@ -11,8 +11,8 @@ from equip import facts
 from equip.deliver.lines import Mark, Series, svg
 from equip.desk.clinic import Clinic
 from equip.rulebook import Rules
-from equip.rules import control
 from equip.rules.loads.load import Load
+from equip.rules.machines import control_charts
 from equip.store import readings
 from equip.store.about import told_about
 
@@ -117,9 +117,9 @@ def _chart(figure: Figure, programme: str, points: Sequence[Point], rules: Rules
     if len(newest) < _FEWEST:
         return None
     values = [point.value for point in newest]
-    settings = control.Settings(k=rules.decimal("chart.k"), d2=rules.decimal("chart.d2"))
-    single = control.individuals(values, settings)
-    moving = control.ewma(values, rules.decimal("chart.lambda"), settings, exact=True)
+    settings = control_charts.Settings(k=rules.decimal("chart.k"), d2=rules.decimal("chart.d2"))
+    single = control_charts.individuals(values, settings)
+    moving = control_charts.ewma(values, rules.decimal("chart.lambda"), settings, exact=True)
     marks = [Mark(index, "outside") for index in single.signals]
     marks += [Mark(index, "drift") for index in moving.signals if index not in single.signals]
     picture = svg(

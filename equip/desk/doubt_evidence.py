@@ -14,8 +14,8 @@ from equip.facts import Process, micros, moment
 from equip.rules import doubt
 from equip.rules.doubt import Did, Evidence, Proposal, Ran
 from equip.rules.loads.load import Load
-from equip.rules.sheet import kinds_for
-from equip.rules.testing import Doubt
+from equip.rules.machines.leak_and_spores import Doubt
+from equip.rules.machines.sheet import kinds_for
 from equip.store import ledger, readings
 from equip.store.about import told_about, withdrawn
 from equip.store.contacts import Contacts

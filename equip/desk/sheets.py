@@ -18,8 +18,8 @@ from equip.desk.judging import rules_used
 from equip.desk.using import alert
 from equip.facts import Process, Told, Verdict
 from equip.rulebook import Rules
-from equip.rules import sheet as rules_sheet
-from equip.rules.sheet import Effect, Kind, Line
+from equip.rules.machines import sheet as rules_sheet
+from equip.rules.machines.sheet import Effect, Kind, Line
 from equip.scan import show_tag
 from equip.store import readings
 

@@ -13,9 +13,9 @@ from equip.desk import doubts, spores, unused
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Process, Told
-from equip.rules import spores as rules_spores
-from equip.rules.spores import Episode
-from equip.rules.testing import Spore, SporeLoad, scope_of_doubt
+from equip.rules.machines import spores as rules_spores
+from equip.rules.machines.leak_and_spores import Spore, SporeLoad, scope_of_doubt
+from equip.rules.machines.spores import Episode
 from equip.rules.verdict import Reason
 from equip.rules.wording import day
 from equip.scan import show_tag

@@ -14,12 +14,12 @@ from equip.desk.acting import Act
 from equip.desk.clinic import Clinic
 from equip.desk.using import alert
 from equip.facts import Process, Told
-from equip.rules import spores as rules_spores
 from equip.rules.lots import Lot
-from equip.rules.sheet import Done, Effect, Kind, Line
-from equip.rules.sheet import line as sheet_line
-from equip.rules.spores import Episode, Outcome
-from equip.rules.testing import Spore
+from equip.rules.machines import spores as rules_spores
+from equip.rules.machines.leak_and_spores import Spore
+from equip.rules.machines.sheet import Done, Effect, Kind, Line
+from equip.rules.machines.sheet import line as sheet_line
+from equip.rules.machines.spores import Episode, Outcome
 from equip.rules.wording import day
 from equip.scan import show_tag
 from equip.store import readings

@@ -8,7 +8,7 @@ from equip.kinds import reading as read
 from equip.kinds.answering import Answer, because, judged
 from equip.kinds.reading import Given, Unreadable
 from equip.rulebook import Rules
-from equip.rules import control, indicators, testing
+from equip.rules.machines import control_charts, indicators, leak_and_spores
 
 _SPORES = ("negative", "positive", "invalid")
 
@@ -21,11 +21,11 @@ def leak(given: Given, rules: Rules) -> Answer:
     end = read.exact_needed(given, "end_kpa", text=True)
     timed = read.exact_needed(given, "timed_s", text=True, above=0)
     settled = read.exact(given, "settle_s", text=True, least=0)
-    limits = testing.LeakLimits(*(rules.decimal(rule) for rule in used))
+    limits = leak_and_spores.LeakLimits(*(rules.decimal(rule) for rule in used))
     return judged(
-        testing.why_leaking(start, end, timed, settled, limits),
+        leak_and_spores.why_leaking(start, end, timed, settled, limits),
         [rules[rule] for rule in used],
-        rate_kpa_min=float(testing.leak_rate(start, end, timed)),
+        rate_kpa_min=float(leak_and_spores.leak_rate(start, end, timed)),
     )
 
 
@@ -59,10 +59,10 @@ def _promised(given: Given, rules: Rules) -> tuple[Sequence[str], indicators.Pro
 def spore(given: Given, rules: Rules) -> Answer:
     """Which loads the spore tests put in doubt, and whether the machine may be used again."""
     read.only(given, "process", "loads", "defect", "wrong_settings", "repeats")
-    process = cast(testing.Process, read.word_needed(given, "process", ("steam", "other")))
+    process = cast(leak_and_spores.Process, read.word_needed(given, "process", ("steam", "other")))
     loads = _loads(given)
     used = rules[f"spore.negatives-{process}"]
-    doubt = testing.scope_of_doubt(
+    doubt = leak_and_spores.scope_of_doubt(
         process,
         loads,
         defect=bool(read.flag(given, "defect")),
@@ -78,7 +78,7 @@ def spore(given: Given, rules: Rules) -> Answer:
     }
 
 
-def _loads(given: Given) -> list[testing.SporeLoad]:
+def _loads(given: Given) -> list[leak_and_spores.SporeLoad]:
     loads = [_load(value, so) for value, so in read.listed(given, "loads", "loads")]
     if not loads:
         raise Unreadable("“loads” is missing or empty; give the loads in the order they ran.")
@@ -87,12 +87,12 @@ def _loads(given: Given) -> list[testing.SporeLoad]:
     return loads
 
 
-def _load(value: object, so: str) -> testing.SporeLoad:
+def _load(value: object, so: str) -> leak_and_spores.SporeLoad:
     if not isinstance(value, Mapping):
         raise Unreadable(f"{so} is {read.called(value)}; give an object with “load” and “spore”.")
     read.only(value, "load", "spore", so=so)
     spore = value.get("spore")
-    return testing.SporeLoad(
+    return leak_and_spores.SporeLoad(
         load=_name(value.get("load"), f"{so[:-1]}.load”"),
         spore=None if spore is None else _spore(spore, f"{so[:-1]}.spore”"),
     )
@@ -106,8 +106,8 @@ def _name(value: object, so: str) -> str | int:
     return value
 
 
-def _spore(value: object, so: str) -> testing.Spore:
-    return cast(testing.Spore, read.one_of(value, so, _SPORES))
+def _spore(value: object, so: str) -> leak_and_spores.Spore:
+    return cast(leak_and_spores.Spore, read.one_of(value, so, _SPORES))
 
 
 def _known_loads(given: Given, known: set[str | int]) -> list[str | int]:
@@ -128,10 +128,10 @@ def chart(given: Given, rules: Rules) -> Answer:
     used, settings = _settings(given, rules)
     try:
         if kind == "individuals":
-            drawn = control.individuals(values, settings)
+            drawn = control_charts.individuals(values, settings)
         else:
             used, weight = _weight(given, rules, used)
-            drawn = control.ewma(values, weight, settings, exact=per_value)
+            drawn = control_charts.ewma(values, weight, settings, exact=per_value)
     except ValueError as fault:
         raise Unreadable(str(fault)) from fault
     return {
@@ -144,11 +144,11 @@ def chart(given: Given, rules: Rules) -> Answer:
     }
 
 
-def _settings(given: Given, rules: Rules) -> tuple[list[str], control.Settings]:
+def _settings(given: Given, rules: Rules) -> tuple[list[str], control_charts.Settings]:
     """The settings of a chart, and the rules behind what was not given."""
     k = None if given.get("k") is None else read.exact_needed(given, "k", above=0)
     sigma = None if given.get("sigma") is None else read.exact_needed(given, "sigma", above=0)
-    settings = control.Settings(
+    settings = control_charts.Settings(
         k=rules.decimal("chart.k") if k is None else k,
         d2=rules.decimal("chart.d2"),
         center=read.exact(given, "center"),

@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Literal
 
 from equip.facts import Verdict
-from equip.rules.testing import Doubt
+from equip.rules.machines.leak_and_spores import Doubt
 from equip.rules.wording import counted, several
 
 Evidence = Literal[

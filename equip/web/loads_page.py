@@ -24,8 +24,8 @@ from equip.desk.record import record_pdf
 from equip.photos import Photo
 from equip.rules import figures
 from equip.rules.loads.load import Load, why_not_release
+from equip.rules.machines.sheet import ahead_of, soaks, unrecorded
 from equip.rules.matching import clock_says
-from equip.rules.sheet import ahead_of, soaks, unrecorded
 from equip.rules.stages import BOUNDARIES
 from equip.rules.typed_fields import FIELDS, machine_of
 from equip.rules.wording import several

@@ -6,7 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import charts, competence, sheets
 from equip.desk.acting import acting
 from equip.facts import Process
-from equip.rules.sheet import unrecorded
+from equip.rules.machines.sheet import unrecorded
 from equip.store import readings
 from equip.web.forms import chosen, needed, text
 from equip.web.guard import anybody, writer

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from equip.rules import doubt
 from equip.rules.doubt import Did, Ran
-from equip.rules.testing import SporeLoad, scope_of_doubt
+from equip.rules.machines.leak_and_spores import SporeLoad, scope_of_doubt
 from equip.rules.verdict import Verdict
 
 NOON = datetime(2026, 3, 4, 12, tzinfo=UTC)

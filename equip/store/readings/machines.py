@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 from equip.facts import micros, moment
 from equip.rules.loads.load import Load
-from equip.rules.sheet import Done
+from equip.rules.machines.sheet import Done
 from equip.store.database import Store
 from equip.store.projections import load_from
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.control import Chart, Settings, ewma, individuals
+from equip.rules.machines.control_charts import Chart, Settings, ewma, individuals
 
 TENTHS = st.integers(-10_000, 10_000).map(lambda tenths: Decimal(tenths) / 10)
 SERIES = st.lists(TENTHS, min_size=2, max_size=30)

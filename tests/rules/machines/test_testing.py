@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.testing import (
+from equip.rules.machines.leak_and_spores import (
     Doubt,
     LeakLimits,
     Process,

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from equip.facts import Stated
 from equip.rules.lots import Lot
-from equip.rules.spores import (
+from equip.rules.machines.leak_and_spores import Spore, enough_negatives
+from equip.rules.machines.spores import (
     Episode,
     Look,
     Outcome,
@@ -19,7 +20,6 @@ from equip.rules.spores import (
     to_be_read,
     what_next,
 )
-from equip.rules.testing import Spore, enough_negatives
 from tests.stopped import NOON
 
 SIGNS: dict[str, Spore] = {"-": "negative", "+": "positive", "i": "invalid"}

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.indicators import TYPES, Indicator, Promised, of_the_result, suits
+from equip.rules.machines.indicators import TYPES, Indicator, Promised, of_the_result, suits
 from equip.rules.verdict import worst
 
 STEAM_134 = Promised("steam-134", Decimal("134.0"), Decimal(180))

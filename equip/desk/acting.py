@@ -14,9 +14,9 @@ from equip.desk.serving import Serving
 from equip.desk.watching import Ended, watch
 from equip.facts import Fact, ItemType, Told, micros
 from equip.rules.bench.transitions import Context
-from equip.rules.fitness import Why, told_already, why_not_use
-from equip.rules.proofs import Asking, Member
-from equip.rules.standing import Standing
+from equip.rules.fitness.gates import Asking, Member
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.why_not import Why, told_already, why_not_use
 from equip.store import agenda, exposures, ledger, readings
 from equip.store.database import Store
 from equip.store.ledger import Entry

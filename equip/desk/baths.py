@@ -8,10 +8,10 @@ from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Process, Told
 from equip.rulebook.agents import agent
-from equip.rules.bath import Filling, why_not_fill, why_not_soak
-from equip.rules.chemistry import agent_of
-from equip.rules.lots import Lot
-from equip.rules.standing import Standing
+from equip.rules.fitness.agents import agent_of
+from equip.rules.fitness.bath import Filling, why_not_fill, why_not_soak
+from equip.rules.fitness.lots import Lot
+from equip.rules.fitness.standing import Standing
 from equip.store import readings
 
 

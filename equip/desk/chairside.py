@@ -13,8 +13,8 @@ from equip.desk.tracing import Scope, look_back
 from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules.bench.transitions import Context
+from equip.rules.fitness.standing import NOT_TURNED, Standing, settled
 from equip.rules.loads.load import Load
-from equip.rules.standing import NOT_TURNED, Standing, settled
 from equip.rules.wording import counted
 from equip.scan import show_tag
 from equip.store import readings

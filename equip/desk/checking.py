@@ -13,8 +13,8 @@ from equip.desk.using import alert
 from equip.facts import AskedCheck, Checked, Told
 from equip.rulebook.checked import band_rules, check_band
 from equip.rulebook.rule import Rule
-from equip.rules import session_checks
-from equip.rules.session_checks import KINDS, Band, Line, Made, Unreadable
+from equip.rules.fitness import session
+from equip.rules.fitness.session import KINDS, Band, Line, Made, Unreadable
 from equip.store import readings
 
 CAUTION = (
@@ -48,9 +48,9 @@ def record(
     its_unit, reasons = "", tuple[Told, ...]()
     try:
         if kind.measured and read:
-            value, its_unit = session_checks.read(asked.check, read, unit or asked.unit)
+            value, its_unit = session.read(asked.check, read, unit or asked.unit)
             if band is not None:
-                reasons = session_checks.outside(asked.check, value, its_unit, band)
+                reasons = session.outside(asked.check, value, its_unit, band)
                 good = not reasons and good is not False
     except Unreadable as problem:
         raise Refused(str(problem)) from None
@@ -98,7 +98,7 @@ def after_mark(act: Act, items: Sequence[str]) -> None:
 def band_for(act: Act, asked: AskedCheck) -> Band | None:
     """What a reading is held against at the moment of the act."""
     book = check_band(act.house.rules(act.at), asked.check)
-    return session_checks.band_of(asked, book)
+    return session.band_of(asked, book)
 
 
 def lines_now(act: Act, item: str) -> list[Line]:

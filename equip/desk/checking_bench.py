@@ -7,8 +7,8 @@ from equip.desk.checks_held import lines_of
 from equip.facts import Quarantined, SessionCheck
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.session_checks import KINDS, Kind, in_words, why_not
-from equip.rules.standing import Standing
+from equip.rules.fitness.session import KINDS, Kind, in_words, why_not
+from equip.rules.fitness.standing import Standing
 from equip.rules.wording import several, when
 from equip.store import readings
 

@@ -6,10 +6,10 @@ from datetime import datetime
 from equip.desk.clinic import Clinic
 from equip.facts import ItemType
 from equip.rulebook.checked import check_hours
-from equip.rules.fitness import Why
-from equip.rules.proofs import Member
-from equip.rules.session_checks import Line, Made, day_began, lines, why_not
-from equip.rules.standing import Standing
+from equip.rules.fitness.gates import Member
+from equip.rules.fitness.session import Line, Made, day_began, lines, why_not
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.why_not import Why
 from equip.scan import show_tag
 from equip.store import readings
 

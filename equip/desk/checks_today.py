@@ -8,8 +8,8 @@ from equip.desk.checks_held import lines_today
 from equip.desk.clinic import Clinic, House
 from equip.facts import AskedCheck
 from equip.rulebook.checked import check_band
-from equip.rules.session_checks import Line, band_of
-from equip.rules.standing import Standing
+from equip.rules.fitness.session import Line, band_of
+from equip.rules.fitness.standing import Standing
 from equip.store import readings
 
 

@@ -11,8 +11,8 @@ from equip.clock import Clock
 from equip.facts import ItemType
 from equip.rulebook import Book, Override, Rules
 from equip.rulebook.limits import shelf_limits
+from equip.rules.fitness.shelf import ShelfLimits
 from equip.rules.people.competence import Assessment
-from equip.rules.shelf import ShelfLimits
 from equip.scan import show_tag
 from equip.settings import Settings
 from equip.store import readings

@@ -8,9 +8,9 @@ from equip.desk import use_marks
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.use_marks import UseAfter, UseMark
+from equip.rules.fitness.standing import fold
 from equip.rules.logbook.lines import Margin, margin, tell
 from equip.rules.logbook.names import Names
-from equip.rules.standing import fold
 from equip.scan import UnreadableScan, read, show_tag
 from equip.store import readings
 from equip.store.about import Spot, newest_about, told_about, told_between, withdrawn

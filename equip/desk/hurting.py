@@ -20,8 +20,8 @@ from equip.rules import carried as rules_carried
 from equip.rules import wording
 from equip.rules.bench.transitions import Context
 from equip.rules.exposure import Contact
+from equip.rules.fitness.standing import Standing
 from equip.rules.reach import upstream
-from equip.rules.standing import Standing
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.contacts import Contacts, clears

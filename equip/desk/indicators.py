@@ -15,8 +15,8 @@ from equip.desk.judging import rules_used, told_of
 from equip.desk.using import alert
 from equip.facts import IndicatorPlace, IndicatorResult, Process, Told
 from equip.rulebook import Rule, Rules
+from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Glance, Load
-from equip.rules.lots import Lot, why_not_serve
 from equip.rules.machines import indicators as rules_indicators
 from equip.rules.machines import spores as rules_spores
 from equip.rules.machines.indicators import Indicator, Promised

@@ -7,9 +7,9 @@ from equip.desk.acting import Act, Refused
 from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
+from equip.rules.fitness.lots import Lot, why_not_serve
+from equip.rules.fitness.standing import Standing
 from equip.rules.loads.load import Load
-from equip.rules.lots import Lot, why_not_serve
-from equip.rules.standing import Standing
 from equip.scan import show_tag
 from equip.store import readings
 

@@ -12,9 +12,8 @@ from equip.desk.judging import judge_log, judge_values, told_of
 from equip.facts import Process, Programme, Told
 from equip.photos import Photo
 from equip.rulebook import Rules
-from equip.rules.loads.load import Load, why_not_release
-from equip.rules.standing import Standing
-from equip.rules.suiting import (
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.suiting import (
     UNSUITED,
     contents_in,
     goes_in_bare,
@@ -22,6 +21,7 @@ from equip.rules.suiting import (
     steps_open,
     why_not_in,
 )
+from equip.rules.loads.load import Load, why_not_release
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 from equip.store import counters, files, readings

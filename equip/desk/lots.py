@@ -8,8 +8,8 @@ from equip.desk.acting import Act, Refused
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent_names
+from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Load
-from equip.rules.lots import Lot, why_not_serve
 from equip.scan import show_tag
 from equip.store import counters, readings
 

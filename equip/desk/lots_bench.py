@@ -6,7 +6,7 @@ from equip.desk.acting import Act
 from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.lots import Lot, why_not_serve
+from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.wording import span
 from equip.scan import show_tag
 from equip.store import readings

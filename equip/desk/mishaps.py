@@ -10,7 +10,7 @@ from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.standing import settled
+from equip.rules.fitness.standing import settled
 from equip.scan import show_tag
 from equip.store import ledger, readings
 from equip.store.about import told_about

@@ -5,7 +5,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from equip.desk.acting import Refused
-from equip.rules.chemistry import TooWeak, strength_ppm, volumes_ml
+from equip.rules.fitness.agents import TooWeak, strength_ppm, volumes_ml
 
 _MOST_ML = 1_000_000
 

@@ -6,7 +6,7 @@ from equip.desk.answers import Answer, no
 from equip.desk.using import keep_use
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.fitness import Why
+from equip.rules.fitness.why_not import Why
 
 
 def card(act: Act, context: Context) -> tuple[Context, Answer]:

@@ -12,7 +12,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.past_file import PastRow
 from equip.desk.past_plan import Change, Plan
 from equip.facts import ItemType, Loose, RouteStep, Step, Told
-from equip.rules.standing import settled
+from equip.rules.fitness.standing import settled
 from equip.scan import next_tag
 from equip.store import counters, readings
 from equip.store.about import told_about

@@ -7,11 +7,11 @@ from equip.desk.answers import Answer, no, note, unread
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.contact import why_wait
+from equip.rules.fitness.contact_time import why_wait
+from equip.rules.fitness.gates import gate_step, missing_after, missing_steps, proof, steps_behind
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.waiting import why_too_late
 from equip.rules.people.competence import STEP_TASKS
-from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
-from equip.rules.standing import Standing
-from equip.rules.waiting import why_too_late
 from equip.rules.wording import several
 from equip.scan import show_tag
 from equip.store import counters, readings

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from equip.desk.clinic import House
 from equip.facts import ItemType, Process, Step
 from equip.rulebook import Rules
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.suiting import UNSUITED, why_not_in
 from equip.rules.planning.round import Stage
-from equip.rules.standing import Standing
-from equip.rules.suiting import UNSUITED, why_not_in
 
 _ORDER: tuple[Step, ...] = (
     "wipe",

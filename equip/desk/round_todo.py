@@ -8,9 +8,9 @@ from equip.desk.clinic import Clinic
 from equip.desk.round_stages import whole_route
 from equip.desk.stock import Thing
 from equip.facts import ItemType, Step
+from equip.rules.fitness.gates import gate_step, missing_after, missing_steps, proof, steps_behind
+from equip.rules.fitness.standing import Standing
 from equip.rules.planning.round import MINUTES_A_DAY
-from equip.rules.proofs import gate_step, missing_after, missing_steps, proof, steps_behind
-from equip.rules.standing import Standing
 from equip.store import readings
 
 

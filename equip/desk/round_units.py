@@ -9,10 +9,10 @@ from equip.desk.round_stages import NoWay, Running, Ways, holds_of, minutes_of, 
 from equip.desk.round_todo import Undone
 from equip.desk.stock import Stock, Thing
 from equip.facts import ItemType, Process, Step
+from equip.rules.fitness.gates import gate_step
+from equip.rules.fitness.shelf import last_day, scope_hours
+from equip.rules.fitness.standing import Standing
 from equip.rules.planning.round import Machine, Stage, Unit
-from equip.rules.proofs import gate_step
-from equip.rules.shelf import last_day, scope_hours
-from equip.rules.standing import Standing
 from equip.scan import show_tag
 from equip.store import readings
 

@@ -22,7 +22,7 @@ from equip.desk.acting import Act, Refused
 from equip.desk.answers import Answer, note, unread
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.standing import Standing
+from equip.rules.fitness.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, Reading, UnreadableScan, read, show_tag
 from equip.store import readings
 from equip.store.projections import is_item

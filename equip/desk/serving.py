@@ -7,11 +7,11 @@ from equip.desk.checks_held import unchecked
 from equip.desk.clinic import Clinic
 from equip.desk.due_days import grounded
 from equip.facts import ItemType
-from equip.rules.fitness import Why, why_not_use
-from equip.rules.proofs import Asking, Member
-from equip.rules.serving import Server, in_question, why_not_served
-from equip.rules.session_checks import Line
-from equip.rules.standing import Standing
+from equip.rules.fitness.gates import Asking, Member
+from equip.rules.fitness.served_by import Server, in_question, why_not_served
+from equip.rules.fitness.session import Line
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.why_not import Why, why_not_use
 from equip.scan import show_tag
 from equip.store import readings
 

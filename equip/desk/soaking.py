@@ -15,12 +15,12 @@ from equip.desk.timing import Running, timed
 from equip.facts import Told
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent, behind_agent
-from equip.rules import chemistry
-from equip.rules.bath import Filling
-from equip.rules.chemistry import Soak, Strip, agent_of
-from equip.rules.contact import left_s
+from equip.rules.fitness import agents
+from equip.rules.fitness.agents import Soak, Strip, agent_of
+from equip.rules.fitness.bath import Filling
+from equip.rules.fitness.contact_time import left_s
+from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Load
-from equip.rules.lots import Lot, why_not_serve
 from equip.rules.typed_fields import BadValue, read_decimal
 from equip.rules.verdict import judgement, worst
 from equip.rules.wording import clock, span
@@ -66,7 +66,7 @@ def shown(clinic: Clinic, load: Load, now: datetime) -> Shown | None:
         filling=now_in,
         day=now_in.day_of_use(at, house.zone) if now_in else 0,
         days=its.reuse_days,
-        minutes=chemistry.minutes_by_hand(its, rules.text("soak.basis")),
+        minutes=agents.minutes_by_hand(its, rules.text("soak.basis")),
         running=next((one for one in running(clinic, now) if one.tag == load.load), None),
         why_not=tuple(baths.why_not(clinic, load.machine, name, now)) if waiting else (),
         strip_percent=its.strip_percent,
@@ -85,7 +85,7 @@ def ready_at(house: House, load: Load) -> datetime | None:
         return None
     rules = house.rules(load.started)
     its = agent(rules, agent_of(load.programme))
-    minutes = chemistry.minutes_by_hand(its, rules.text("soak.basis"))
+    minutes = agents.minutes_by_hand(its, rules.text("soak.basis"))
     return load.started + timedelta(minutes=float(minutes))
 
 
@@ -151,7 +151,7 @@ def judged(
     soak = _soak(act, load, values, strip)
     basis = rules.text("soak.basis") if len(its.contacts) > 1 else None
     asked = ("soak.strip-each-load", *(("soak.basis",) if basis is not None else ()))
-    reasons = chemistry.why_not_disinfected(soak, its, basis)
+    reasons = agents.why_not_disinfected(soak, its, basis)
     verdict = worst(reasons)
     missing = _missing(soak, strip_needed(rules, name))
     if verdict != "fail" and missing:

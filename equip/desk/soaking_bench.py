@@ -9,10 +9,10 @@ from equip.desk.answers import Answer, no, note
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.chemistry import agent_of
-from equip.rules.contact import left_s
+from equip.rules.fitness.agents import agent_of
+from equip.rules.fitness.contact_time import left_s
+from equip.rules.fitness.lots import Lot
 from equip.rules.loads.load import Load
-from equip.rules.lots import Lot
 from equip.rules.wording import clock, span
 from equip.scan import show_tag
 from equip.store import readings

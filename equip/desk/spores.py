@@ -14,7 +14,7 @@ from equip.desk.acting import Act
 from equip.desk.clinic import Clinic
 from equip.desk.using import alert
 from equip.facts import Process, Told
-from equip.rules.lots import Lot
+from equip.rules.fitness.lots import Lot
 from equip.rules.machines import spores as rules_spores
 from equip.rules.machines.leak_and_spores import Spore
 from equip.rules.machines.sheet import Done, Effect, Kind, Line

@@ -9,9 +9,9 @@ from equip.desk.clinic import Clinic, House
 from equip.desk.due_days import all_grounded, grounded
 from equip.desk.serving import Serving
 from equip.facts import ItemType
-from equip.rules.fitness import Why, why_not_use
-from equip.rules.proofs import Asking, Member, lapse, proof, proof_inside
-from equip.rules.standing import Standing
+from equip.rules.fitness.gates import Asking, Member, lapse, proof, proof_inside
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.why_not import Why, why_not_use
 from equip.store import readings
 
 ROUNDS = ("ready", "in use", "soiled", "in process", "to be released", "sent out")

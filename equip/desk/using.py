@@ -11,9 +11,9 @@ from equip.desk.answers import Answer, no, note, unread, yes
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.fitness import Why, item_at_fault
-from equip.rules.proofs import gate_step, lapse, proof, proof_inside
-from equip.rules.standing import Done, Standing
+from equip.rules.fitness.gates import gate_step, lapse, proof, proof_inside
+from equip.rules.fitness.standing import Done, Standing
+from equip.rules.fitness.why_not import Why, item_at_fault
 from equip.rules.wording import day
 from equip.scan import show_tag
 from equip.store import readings

@@ -10,10 +10,10 @@ from equip.desk.competence import Doer
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.contact import left_s, wet_until
-from equip.rules.lots import Lot, why_not_serve
-from equip.rules.proofs import gate_step
-from equip.rules.standing import Standing
+from equip.rules.fitness.contact_time import left_s, wet_until
+from equip.rules.fitness.gates import gate_step
+from equip.rules.fitness.lots import Lot, why_not_serve
+from equip.rules.fitness.standing import Standing
 from equip.rules.wording import clock, span
 
 LETS_GO = frozenset({"release", "wipe"})

@@ -9,8 +9,8 @@ from equip.desk.acting import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.clinic import Clinic
 from equip.facts import Told, WorkDecision
-from equip.rules.cleaned import Recorded, recorded
-from equip.rules.standing import Standing
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.statement import Recorded, recorded
 from equip.rules.work import Work
 from equip.scan import show_tag
 from equip.store import readings

@@ -9,8 +9,8 @@ from equip.kinds.reading import Given, Unreadable
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent, agent_names, behind_agent
 from equip.rulebook.limits import SHELF, shelf_limits
-from equip.rules import chemistry, shelf, waiting
 from equip.rules.due_check import check_due
+from equip.rules.fitness import agents, shelf, waiting
 from equip.rules.verdict import Reason
 
 _PLACES = ("store", "clinical", "clean-room")
@@ -23,15 +23,15 @@ def soak(given: Given, rules: Rules) -> Answer:
     """Whether a soak disinfected: contact time, heat, age of the solution, test strip."""
     read.only(given, "agent", "celsius", "minutes", "automated", "day_of_use", "strip", "basis")
     name = read.word_needed(given, "agent", agent_names(rules))
-    done = chemistry.Soak(
+    done = agents.Soak(
         celsius=read.exact(given, "celsius", least=0, most=100),
         minutes=read.exact(given, "minutes", least=0),
         automated=read.flag(given, "automated"),
         day_of_use=read.whole(given, "day_of_use", least=0),
-        strip=cast(chemistry.Strip | None, read.word(given, "strip", ("pass", "fail", "none"))),
+        strip=cast(agents.Strip | None, read.word(given, "strip", ("pass", "fail", "none"))),
     )
     basis = read.word(given, "basis", ("label", "society"))
-    reasons = chemistry.why_not_disinfected(done, agent(rules, name), basis)
+    reasons = agents.why_not_disinfected(done, agent(rules, name), basis)
     return judged(reasons, behind_agent(rules, name))
 
 
@@ -48,12 +48,12 @@ def dilution(given: Given, rules: Rules) -> Answer:
     if mixing:
         stock = read.exact_needed(given, "stock_ml", above=0)
         water = read.exact_needed(given, "water_ml", least=0)
-        return {"ppm": float(chemistry.strength_ppm(percent, stock, water))}
+        return {"ppm": float(agents.strength_ppm(percent, stock, water))}
     target = read.exact_needed(given, "target_ppm", above=0)
     total = read.exact_needed(given, "total_ml", above=0)
     try:
-        stock_ml, water_ml = chemistry.volumes_ml(percent, target, total)
-    except chemistry.TooWeak as fault:
+        stock_ml, water_ml = agents.volumes_ml(percent, target, total)
+    except agents.TooWeak as fault:
         raise Unreadable(str(fault)) from fault
     return {"stock_ml": float(stock_ml), "water_ml": float(water_ml)}
 

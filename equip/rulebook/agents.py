@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from equip.rulebook.book import Rules
 from equip.rulebook.rule import Rule
-from equip.rules.chemistry import Agent, Contact
+from equip.rules.fitness.agents import Agent, Contact
 
 _NAMED_BY = ".reuse-days"
 

@@ -2,7 +2,7 @@
 
 from equip.facts import SessionCheck
 from equip.rulebook.book import Rules
-from equip.rules.session_checks import KINDS, Band
+from equip.rules.fitness.session import KINDS, Band
 
 
 def check_hours(rules: Rules) -> dict[str, int]:

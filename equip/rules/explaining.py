@@ -7,7 +7,7 @@ the programme, and their values stand in the judgement.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from equip.rules.chemistry import agent_of
+from equip.rules.fitness.agents import agent_of
 
 
 @dataclass(frozen=True, slots=True)

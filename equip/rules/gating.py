@@ -11,7 +11,7 @@ from typing import get_args
 
 from equip.facts import Hazard, ItemType
 from equip.rules.exposure import Effect
-from equip.rules.standing import Done, Standing
+from equip.rules.fitness.standing import Done, Standing
 
 HAZARDS: tuple[Hazard, ...] = get_args(Hazard)
 BIT: dict[Hazard, int] = {hazard: 1 << place for place, hazard in enumerate(HAZARDS)}

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 
 from equip import facts
 from equip.facts import micros
+from equip.rules.fitness.standing import Standing
 from equip.rules.meters import TENTHS, gains
-from equip.rules.standing import Standing
 from equip.store.about import told_about
 from equip.store.database import Store
 

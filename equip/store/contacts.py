@@ -13,9 +13,9 @@ from typing import Any
 from equip import facts
 from equip.facts import Hazard, ItemType, micros
 from equip.rules.exposure import Contact
+from equip.rules.fitness.gates import gate_step, missing_steps, proof
+from equip.rules.fitness.standing import Done, Standing
 from equip.rules.gating import USUAL, could_stop, effect, state_of
-from equip.rules.proofs import gate_step, missing_steps, proof
-from equip.rules.standing import Done, Standing
 from equip.store.database import Store, in_chunks
 from equip.store.ledger import Entry
 

@@ -14,9 +14,9 @@ import msgspec
 
 from equip import facts
 from equip.facts import Fact, ItemType, micros
+from equip.rules.fitness.standing import HANDLED, Standing, after, settled
 from equip.rules.loads import load as loading
 from equip.rules.loads.load import Load
-from equip.rules.standing import HANDLED, Standing, after, settled
 from equip.store import brought_on, contacts, upkeep
 from equip.store.about import told_about
 from equip.store.checks import CHECK_KINDS, keep_checks

@@ -5,7 +5,7 @@ from typing import Any
 
 from equip import facts
 from equip.facts import Fact, micros
-from equip.rules.standing import settled
+from equip.rules.fitness.standing import settled
 from equip.store.about import told_about
 from equip.store.database import Store
 from equip.store.ledger import Entry

@@ -6,7 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import baths
 from equip.desk.acting import acting
 from equip.facts import Process
-from equip.rules.bath import why_not_fill
+from equip.rules.fitness.bath import why_not_fill
 from equip.store import readings
 from equip.web.forms import needed, text
 from equip.web.guard import anybody, writer

@@ -2,7 +2,7 @@
 
 from equip.desk.acting import Refused
 from equip.facts import AskedCheck, SessionCheck
-from equip.rules.session_checks import KINDS
+from equip.rules.fitness.session import KINDS
 from equip.web.forms import chosen, decimal, text
 
 

@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import checking, competence
 from equip.desk.acting import Refused, acting
 from equip.desk.checks_today import checks_of, checks_today
-from equip.rules.session_checks import KINDS
+from equip.rules.fitness.session import KINDS
 from equip.web.forms import text
 from equip.web.guard import anybody, writer
 

@@ -6,7 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import lots
 from equip.desk.acting import acting
 from equip.facts import Stated
-from equip.rules.lots import why_not_serve
+from equip.rules.fitness.lots import why_not_serve
 from equip.store import readings
 from equip.web.forms import chosen, day, decimal, needed, text, whole
 from equip.web.guard import anybody, writer

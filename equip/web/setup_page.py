@@ -10,9 +10,9 @@ from flask.typing import ResponseReturnValue
 from equip import facts
 from equip.desk import competence, importing, items, machine_limits, methods
 from equip.desk.acting import Refused, acting
-from equip.rules.fitness import AUTHORITY
+from equip.rules.fitness.session import KINDS, band_of
+from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.people.competence import TASKS
-from equip.rules.session_checks import KINDS, band_of
 from equip.scan import CARDS, read_tag
 from equip.store import agenda, ledger, people, readings, verifying
 from equip.web import checks_form, process_form

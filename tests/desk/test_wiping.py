@@ -10,7 +10,7 @@ from equip import facts
 from equip.desk import bench, history, items, lots, timing, tracing
 from equip.desk.acting import acting
 from equip.facts import LotSort, Stated
-from equip.rules.standing import Standing
+from equip.rules.fitness.standing import Standing
 from equip.store import readings, refolding
 from equip.store.about import told_about
 from tests.playing import Play

@@ -9,8 +9,8 @@ import pytest
 from equip.desk import certificates, duties, duty_acts, items, meter_acts, works
 from equip.desk.acting import Refused, acting
 from equip.facts import DutyTerms
-from equip.rules.cleaned import NOTHING
-from equip.rules.standing import Standing
+from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.statement import NOTHING
 from equip.rules.work import Work
 from equip.store import readings, refolding
 from tests.pictures import png

@@ -9,7 +9,7 @@ import pytest
 from equip import rulebook
 from equip.facts import AskedCheck
 from equip.rulebook.checked import check_band
-from equip.rules.session_checks import band_of, outside
+from equip.rules.fitness.session import band_of, outside
 from equip.rules.units import convert
 
 TODAY = date(2026, 3, 4)

@@ -6,10 +6,10 @@ from zoneinfo import ZoneInfo
 
 from equip import facts
 from equip.facts import Fact, ItemType, RouteStep, Told
-from equip.rules.fitness import Why, why_not_use
-from equip.rules.proofs import Asking, Member
-from equip.rules.shelf import ShelfLimits
-from equip.rules.standing import Standing, fold
+from equip.rules.fitness.gates import Asking, Member
+from equip.rules.fitness.shelf import ShelfLimits
+from equip.rules.fitness.standing import Standing, fold
+from equip.rules.fitness.why_not import Why, why_not_use
 from tests.stopped import NOON
 
 HOOK, SECOND, SCOPE = "E000000019", "E000000027", "E000000035"

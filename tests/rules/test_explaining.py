@@ -9,7 +9,6 @@ import pytest
 from equip import rulebook
 from equip.facts import Limits
 from equip.rules import (
-    chemistry,
     evidence,
     evidence_water,
     steam_reasons,
@@ -19,6 +18,7 @@ from equip.rules import (
 )
 from equip.rules.explaining import _BEHIND, behind, rules_behind
 from equip.rules.figures import FIGURES, shown
+from equip.rules.fitness import agents
 
 JUDGES = (
     steam_reasons,
@@ -27,7 +27,7 @@ JUDGES = (
     washer_stages,
     evidence,
     evidence_water,
-    chemistry,
+    agents,
 )
 PROGRAMMES = (
     "steam-134",

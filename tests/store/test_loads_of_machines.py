@@ -6,7 +6,7 @@ import msgspec
 from playhouse.migrations import Runner
 
 from equip import facts
-from equip.rules.standing import Done, Standing
+from equip.rules.fitness.standing import Done, Standing
 from equip.store import ledger, readings
 from equip.store.database import _MIGRATIONS, Store, migrate
 from equip.store.projections import _encode, project

@@ -1,9 +1,9 @@
 """What happened at the bench, each as one line: uses, steps, marks, packs, checks."""
 
 from equip import facts
+from equip.rules.fitness.session import KINDS as CHECKS
+from equip.rules.fitness.session import shown
 from equip.rules.logbook.names import Names, Tellers, because, done_by
-from equip.rules.session_checks import KINDS as CHECKS
-from equip.rules.session_checks import shown
 from equip.rules.wording import several, span
 
 _EARS = {"": "", "left": ", left ear", "right": ", right ear", "both": ", both ears"}

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import Literal
 
 from equip.facts import Process, Verdict
-from equip.rules.chemistry import agent_of
+from equip.rules.fitness.agents import agent_of
 
 Effect = Literal["block", "block-and-hold", "repeat"]
 State = Literal["passed", "failed", "missing"]

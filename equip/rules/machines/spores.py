@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from equip.rules.lots import Lot, why_not_serve
+from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.machines.leak_and_spores import Process, Spore, enough_negatives
 from equip.rules.verdict import Reason
 

@@ -4,7 +4,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from equip.facts import micros, moment
-from equip.rules.session_checks import Made
+from equip.rules.fitness.session import Made
 from equip.store.database import Store
 
 _CHECKS = (

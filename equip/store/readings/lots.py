@@ -5,8 +5,8 @@ from datetime import UTC, datetime, tzinfo
 import msgspec
 
 from equip.facts import LotAdded, micros, moment
-from equip.rules.bath import Filling
-from equip.rules.lots import Lot
+from equip.rules.fitness.bath import Filling
+from equip.rules.fitness.lots import Lot
 from equip.store.database import Store
 
 _COLUMNS = "SELECT body, opened, finished FROM lot"

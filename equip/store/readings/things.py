@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from equip.rules.standing import Standing
+from equip.rules.fitness.standing import Standing
 from equip.store.database import Store, in_chunks
 from equip.store.projections import standing_from
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.facts import Stated
-from equip.rules.lots import Lot
+from equip.rules.fitness.lots import Lot
 from equip.rules.machines.leak_and_spores import Spore, enough_negatives
 from equip.rules.machines.spores import (
     Episode,

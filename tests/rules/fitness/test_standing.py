@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from equip import facts
 from equip.facts import Fact, Loose
-from equip.rules.standing import HANDLED, Standing, after, fold, settled
+from equip.rules.fitness.standing import HANDLED, Standing, after, fold, settled
 from tests.golden.test_golden_facts import FIELDS
 from tests.rules.lives import (
     HOOK,

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.chemistry import (
+from equip.rules.fitness.agents import (
     Agent,
     Contact,
     Soak,

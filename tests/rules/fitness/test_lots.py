@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.facts import Stated
-from equip.rules.lots import Lot, why_not_serve
+from equip.rules.fitness.lots import Lot, why_not_serve
 
 DAYS = st.dates(date(2020, 1, 1), date(2040, 1, 1))
 

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.facts import LotSort, Process, Programme, Stated
-from equip.rules.bath import Filling, why_not_fill, why_not_soak
-from equip.rules.chemistry import agent_of
-from equip.rules.lots import Lot
+from equip.rules.fitness.agents import agent_of
+from equip.rules.fitness.bath import Filling, why_not_fill, why_not_soak
+from equip.rules.fitness.lots import Lot
 from equip.rules.machines.sheet import kinds_for, soaks
 from tests.rules.lives import LONDON, NURSE
 from tests.stopped import NOON

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, tzinfo
 
 from equip.facts import Told
-from equip.rules.lots import Lot, why_not_serve
+from equip.rules.fitness.lots import Lot, why_not_serve
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,8 @@ import pytest
 
 from equip import facts
 from equip.facts import ItemType, Process, Programme, RouteStep
-from equip.rules.proofs import Member
-from equip.rules.suiting import UNSUITED, contents_in, loose_in, steps_open, why_not_in
+from equip.rules.fitness.gates import Member
+from equip.rules.fitness.suiting import UNSUITED, contents_in, loose_in, steps_open, why_not_in
 from equip.rules.verdict import Reason, worst
 from tests.rules.lives import (
     GATE,

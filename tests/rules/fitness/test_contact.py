@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from equip import facts
 from equip.facts import RouteStep
-from equip.rules import contact
-from equip.rules.chemistry import Agent, Contact, contacts_by, minutes_by_hand
-from equip.rules.fitness import AUTHORITY
-from equip.rules.proofs import proof
+from equip.rules.fitness import contact_time
+from equip.rules.fitness.agents import Agent, Contact, contacts_by, minutes_by_hand
+from equip.rules.fitness.gates import proof
+from equip.rules.fitness.why_not import AUTHORITY
 from tests.rules.lives import LONDON, NURSE, PACK_TAG, SCOPE, SCOPE_TYPE, Life, against, codes
 from tests.stopped import NOON
 
@@ -149,7 +149,7 @@ def test_what_is_left_is_never_said_too_short(contact_s: int, after: float) -> N
     until = NOON + timedelta(seconds=contact_s)
     at = NOON + timedelta(seconds=after)
 
-    left = contact.left_s(until, at)
+    left = contact_time.left_s(until, at)
 
     assert at + timedelta(seconds=left) >= until
     assert left == 0 or at + timedelta(seconds=left - 1) < until
@@ -157,12 +157,12 @@ def test_what_is_left_is_never_said_too_short(contact_s: int, after: float) -> N
 
 def test_the_wait_is_said_by_the_clock_and_in_seconds() -> None:
     scope = wiped(60)
-    why = contact.why_wait(scope.stands, scope.at + timedelta(seconds=37), LONDON)
+    why = contact_time.why_wait(scope.stands, scope.at + timedelta(seconds=37), LONDON)
 
     assert why is not None
     assert why.says == "It has to stay wet until 12:05:00: wait 23 s more."
-    assert contact.why_wait(scope.stands, scope.at + timedelta(seconds=60), LONDON) is None
-    assert contact.why_wait(scope.stands, scope.at - timedelta(seconds=1), LONDON) is None
+    assert contact_time.why_wait(scope.stands, scope.at + timedelta(seconds=60), LONDON) is None
+    assert contact_time.why_wait(scope.stands, scope.at - timedelta(seconds=1), LONDON) is None
 
 
 def test_the_step_names_its_lot_and_who_did_it() -> None:

@@ -10,9 +10,9 @@ import pytest
 
 from equip import facts
 from equip.facts import ItemType, RouteStep
-from equip.rules.fitness import AUTHORITY, Why, item_at_fault, why_not_use
-from equip.rules.proofs import Member, lapse, missing_steps, proof
-from equip.rules.shelf import ShelfLimits
+from equip.rules.fitness.gates import Member, lapse, missing_steps, proof
+from equip.rules.fitness.shelf import ShelfLimits
+from equip.rules.fitness.why_not import AUTHORITY, Why, item_at_fault, why_not_use
 from tests.rules.lives import (
     GATE,
     HOOK,

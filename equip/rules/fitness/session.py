@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Literal
 
 from equip.facts import AskedCheck, SessionCheck, Told
-from equip.rules.fitness import Why
+from equip.rules.fitness.why_not import Why
 from equip.rules.units import convert
 from equip.rules.wording import several, when
 

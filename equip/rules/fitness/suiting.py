@@ -8,8 +8,8 @@ in and again at release.
 from collections.abc import Sequence
 
 from equip.facts import ItemType, Process, Programme
-from equip.rules.proofs import Member
-from equip.rules.standing import Standing
+from equip.rules.fitness.gates import Member
+from equip.rules.fitness.standing import Standing
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 

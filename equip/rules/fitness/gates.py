@@ -6,8 +6,8 @@ from datetime import datetime, tzinfo
 from operator import attrgetter
 
 from equip.facts import ItemType, RouteStep, Step
-from equip.rules.shelf import ShelfLimits, lapses_at
-from equip.rules.standing import Done, Standing
+from equip.rules.fitness.shelf import ShelfLimits, lapses_at
+from equip.rules.fitness.standing import Done, Standing
 from equip.rules.wording import when
 
 _WET = frozenset({"wipe", "clean", "rinse"})

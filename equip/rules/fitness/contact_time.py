@@ -8,7 +8,7 @@ import math
 from datetime import datetime, timedelta, tzinfo
 
 from equip.facts import Told
-from equip.rules.standing import Standing
+from equip.rules.fitness.standing import Standing
 from equip.rules.wording import clock, span
 
 

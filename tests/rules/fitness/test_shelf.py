@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from equip.rules.shelf import ShelfLimits, lapses_at, last_day, scope_hours
+from equip.rules.fitness.shelf import ShelfLimits, lapses_at, last_day, scope_hours
 
 ZONES = st.sampled_from(
     [

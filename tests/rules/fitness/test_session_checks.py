@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.facts import AskedCheck, SessionCheck
-from equip.rules.fitness import AUTHORITY
-from equip.rules.session_checks import (
+from equip.rules.fitness.session import (
     KINDS,
     Band,
     Made,
@@ -24,6 +23,7 @@ from equip.rules.session_checks import (
     read,
     why_not,
 )
+from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.units import convert, units_of
 
 LONDON = ZoneInfo("Europe/London")

@@ -11,8 +11,8 @@ from datetime import date
 from typing import Literal
 
 from equip.facts import ItemType
-from equip.rules.contact import why_wait
-from equip.rules.proofs import (
+from equip.rules.fitness.contact_time import why_wait
+from equip.rules.fitness.gates import (
     Asking,
     Member,
     gate_step,
@@ -22,7 +22,7 @@ from equip.rules.proofs import (
     proof,
     proof_inside,
 )
-from equip.rules.standing import Done, Standing
+from equip.rules.fitness.standing import Done, Standing
 from equip.rules.wording import several, span
 from equip.scan import show_tag
 

@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.fitness import AUTHORITY, Why
-from equip.rules.serving import Server, in_question, why_not_served
+from equip.rules.fitness.served_by import Server, in_question, why_not_served
+from equip.rules.fitness.why_not import AUTHORITY, Why
 
 _MISSING = Why("check-missing", "Its suction vacuum has not been checked for this session.")
 _FAILED = Why("check-failed", "Its suction vacuum failed its check 09:00.")

@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta, timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
+from equip.rules.fitness.waiting import why_too_late
 from equip.rules.verdict import worst
-from equip.rules.waiting import why_too_late
 
 ENDED = datetime(2026, 3, 2, 10, 10, tzinfo=UTC)
 LIMITS = st.integers(0, 600)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from equip.facts import ItemType
-from equip.rules.proofs import missing_after, missing_steps, proof
-from equip.rules.standing import Standing
+from equip.rules.fitness.gates import missing_after, missing_steps, proof
+from equip.rules.fitness.standing import Standing
 from equip.rules.wording import several
 
 NOTHING = "Nothing is recorded in this book of its being cleaned or disinfected."

@@ -7,7 +7,7 @@ which one it will be is only known once it was scanned, or by the place in hand.
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from equip.rules.fitness import Why
+from equip.rules.fitness.why_not import Why
 from equip.rules.wording import counted
 
 

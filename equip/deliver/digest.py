@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from equip.rules import wording
-from equip.rules.due import Standing
+from equip.rules.upkeep.due import Standing
 
 AHEAD = timedelta(days=14)
 _WHY_SEALS = """\

@@ -7,7 +7,7 @@ from equip.deliver.digest import DueLine
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import due
-from equip.rules.reminders import Timing, step_reached
+from equip.rules.upkeep.reminders import Timing, step_reached
 from equip.store import readings
 
 Key = tuple[str, str, str]

@@ -10,9 +10,9 @@ from equip.desk.clinic import Clinic
 from equip.desk.measured import CALIBRATION, calibrations
 from equip.facts import Calibrated
 from equip.rulebook.measured import interval_now, interval_rules
-from equip.rules import calibrating
-from equip.rules.calibrating import Drift
-from equip.rules.due import add_months
+from equip.rules.upkeep.due import add_months
+from equip.rules.upkeep.measuring import calibration_series
+from equip.rules.upkeep.measuring.calibration_series import Drift
 from equip.rules.verdict import Reason
 from equip.store import readings
 
@@ -59,7 +59,7 @@ class Quantity:
 
     def share(self, one: Calibrated) -> Decimal | None:
         """The as-found error of *one* as a percentage of its limit."""
-        share = calibrating.as_found_share(one)
+        share = calibration_series.as_found_share(one)
         return None if share is None else share * 100
 
 
@@ -81,10 +81,10 @@ def _quantity(clinic: Clinic, tag: str, its: Sequence[Calibrated], today: date) 
         newest.quantity,
         newest.unit,
         tuple(its),
-        calibrating.drift(its, interval_rules(rules).fewest),
+        calibration_series.drift(its, interval_rules(rules).fewest),
         advice,
         why_not,
-        _next(clinic, tag, its) if calibrating.found_out(newest) else None,
+        _next(clinic, tag, its) if calibration_series.found_out(newest) else None,
     )
 
 
@@ -99,7 +99,7 @@ def _advice(
             f"No interval is advised: it has no duty “{CALIBRATION}” that comes round in months."
         )
     now = interval_now(rules, row.months)
-    found = calibrating.advise(its, now, interval_rules(rules))
+    found = calibration_series.advise(its, now, interval_rules(rules))
     if found is None:
         return None, "No interval is advised: the newest calibration has no as-found reading."
     advised, months = found
@@ -110,10 +110,10 @@ def _advice(
 def _next(clinic: Clinic, tag: str, its: Sequence[Calibrated]) -> Next:
     """Cycles are judged again by the sensor's error; of anything else its uses are looked at."""
     newest = its[-1]
-    since = calibrating.last_in_tolerance(its, newest)
+    since = calibration_series.last_in_tolerance(its, newest)
     stands = readings.standing_of(clinic.store, tag)
     process = clinic.house.kind(stands.type).process if stands else None
     if process is None or not process.programmes:
         return Next("uses", since, newest.done)
-    offset = calibrating.offset_k(newest)
+    offset = calibration_series.offset_k(newest)
     return Next("machine" if offset is None else "judge-again", since, newest.done, offset)

@@ -10,8 +10,8 @@ from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
 from equip.desk.measured import CALIBRATION
 from equip.facts import Calibrated, PointMeasured, Told
-from equip.rules import calibrating
-from equip.rules.conformity import DecisionRule
+from equip.rules.upkeep.measuring import calibration_series
+from equip.rules.upkeep.measuring.decision_rule import DecisionRule
 from equip.scan import show_tag
 
 MOST_POINTS = 12
@@ -47,7 +47,7 @@ def record(act: Act, tag: str, given: Given) -> Calibrated:
     _check_who(act, given)
     rule = act.house.rules_on(given.done)[f"conformity.{given.decides}"]
     share = act.house.rules_on(given.done).decimal(rule.id)
-    judged = calibrating.judge(given.points, unit, given.decides, share)
+    judged = calibration_series.judge(given.points, unit, given.decides, share)
     before = next((one for one in told if (one.quantity, one.done) == (quantity, given.done)), None)
     known = (before.certificate, before.certificate_name) if before else ("", "")
     digest, named = certificates.kept(act, given.paper, known)
@@ -88,7 +88,7 @@ def _met(
         return before.duty
     if not given.meets:
         return ""
-    if not calibrating.goes_back_good(points):
+    if not calibration_series.goes_back_good(points):
         raise Refused(
             "It went back out of tolerance, so this does not meet its duty: have it adjusted, or"
             " take the tick away and write down what was found."

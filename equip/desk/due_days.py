@@ -8,8 +8,8 @@ from equip.desk.clinic import Clinic, House
 from equip.desk.closed_days import closed_in, country_of
 from equip.facts import moment
 from equip.rules.days import FARTHEST, Moves, working_day
-from equip.rules.due import NO_DAY, Falls, falls
 from equip.rules.fitness.why_not import Why, service_overdue
+from equip.rules.upkeep.due import NO_DAY, Falls, falls
 from equip.store import readings
 from equip.store.readings import DutyRow
 

@@ -7,9 +7,9 @@ from typing import Literal
 import msgspec
 
 from equip.facts import DutyTerms
-from equip.rules import duty_words
-from equip.rules.due import NO_DAY, BroughtBy, Standing
-from equip.rules.pace import Expected
+from equip.rules.upkeep import words
+from equip.rules.upkeep.due import NO_DAY, BroughtBy, Standing
+from equip.rules.upkeep.pace import Expected
 from equip.store.readings import DutyRow
 
 
@@ -40,12 +40,12 @@ class Due(msgspec.Struct, frozen=True, gc=False):
     def says(self) -> str:
         """What it stops while it is overdue."""
         if self.sort == "lot":
-            return duty_words.LOT_STOPS
+            return words.LOT_STOPS
         if self.sort == "competence":
-            return duty_words.LAPSED_STOPS if self.stops else duty_words.LAPSED_ASKS
+            return words.LAPSED_STOPS if self.stops else words.LAPSED_ASKS
         if not self.stops:
-            return duty_words.STOPS_NOTHING
-        return duty_words.STOPS_LOADS if self.runs_loads else duty_words.STOPS
+            return words.STOPS_NOTHING
+        return words.STOPS_LOADS if self.runs_loads else words.STOPS
 
     @property
     def leaves(self) -> str:
@@ -53,8 +53,8 @@ class Due(msgspec.Struct, frozen=True, gc=False):
         if self.sort == "lot":
             return ""
         if self.sort == "competence":
-            return duty_words.LAPSED_LEAVES
-        return duty_words.what_it_leaves(stops=self.stops)
+            return words.LAPSED_LEAVES
+        return words.what_it_leaves(stops=self.stops)
 
     def who_may(self, names: Sequence[str]) -> str:
         """Who may use it all the same, *names* being those with the right to override."""
@@ -62,8 +62,8 @@ class Due(msgspec.Struct, frozen=True, gc=False):
             return "Nobody may use it all the same." if self.stops else ""
         if self.sort == "competence":
             others = [name for name in names if name != self.label]
-            return duty_words.who_gives_leave(others) if self.stops else ""
-        return duty_words.who_may(stops=self.stops, runs_loads=self.runs_loads, names=names)
+            return words.who_gives_leave(others) if self.stops else ""
+        return words.who_may(stops=self.stops, runs_loads=self.runs_loads, names=names)
 
     @property
     def has_day(self) -> bool:
@@ -81,14 +81,14 @@ class Due(msgspec.Struct, frozen=True, gc=False):
             certificate=row.certificate,
             not_after=row.not_after,
         )
-        return duty_words.every(row.months, row.days, terms)
+        return words.every(row.months, row.days, terms)
 
     @property
     def counted_says(self) -> str:
         """How far the count has come, "" where there is none."""
         if self.row is None or not self.row.every_count:
             return ""
-        unit = duty_words.COUNTED[self.row.counts]
+        unit = words.COUNTED[self.row.counts]
         return f"{self.row.counted} of {self.row.every_count} {unit}s"
 
     @property

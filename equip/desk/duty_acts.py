@@ -8,8 +8,8 @@ from equip.desk.acting import Act, Refused
 from equip.desk.items import known
 from equip.desk.measured import why_not_met
 from equip.facts import DutyTerms
-from equip.rules import due as rules_due
-from equip.rules.due import Duty
+from equip.rules.upkeep import due as rules_due
+from equip.rules.upkeep.due import Duty
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.readings import DutyRow

@@ -13,8 +13,8 @@ from equip.desk.measured import ELECTRICAL
 from equip.facts import ElectricallyTested, Told
 from equip.rulebook.book import Rules
 from equip.rulebook.measured import electrical_limits
-from equip.rules import electrical
-from equip.rules.electrical import Class, Cord, Method, Part, Test
+from equip.rules.upkeep.measuring import electrical
+from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part, Test
 from equip.rules.verdict import Reason, worst
 from equip.scan import show_tag
 

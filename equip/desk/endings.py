@@ -5,10 +5,10 @@ from datetime import date
 
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
-from equip.rules import duty_words
-from equip.rules.due import standing
 from equip.rules.people import competence
 from equip.rules.people.competence import Held
+from equip.rules.upkeep import words
+from equip.rules.upkeep.due import standing
 from equip.scan import show_tag
 from equip.store import readings
 
@@ -43,7 +43,7 @@ def _competences(clinic: Clinic, on: date) -> Iterator[Due]:
                 person,
                 staff.name,
                 "",
-                duty_words.competence_to(task),
+                words.competence_to(task),
                 its.until,
                 standing(its.until, on),
                 # Away from a release it only asks; leave that was given lets a release through.

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from equip.desk.clinic import Clinic
-from equip.rules.meters import TENTHS
-from equip.rules.pace import Expected, Pace, expected, pace, weights
+from equip.rules.upkeep.meters import TENTHS
+from equip.rules.upkeep.pace import Expected, Pace, expected, pace, weights
 from equip.store import readings
 from equip.store.readings import DutyRow
 

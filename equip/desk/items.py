@@ -15,7 +15,7 @@ from equip.desk.acting import Act, Refused
 from equip.facts import Arrival, ItemType
 from equip.rulebook import Override
 from equip.rules.fitness.standing import Standing
-from equip.rules.reminders import check_rule
+from equip.rules.upkeep.reminders import check_rule
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
 from equip.store import counters, readings
 

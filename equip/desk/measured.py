@@ -4,7 +4,7 @@ from datetime import date
 
 from equip.desk.clinic import Clinic
 from equip.facts import Calibrated, ElectricallyTested
-from equip.rules import calibrating
+from equip.rules.upkeep.measuring import calibration_series
 from equip.store.about import told_about, withdrawn
 
 CALIBRATION = "calibration"
@@ -18,7 +18,9 @@ def calibrations(clinic: Clinic, tag: str) -> list[Calibrated]:
     """Every calibration that holds, the oldest first."""
     told = [one.fact for one in told_about(clinic.store, tag) if isinstance(one.fact, Calibrated)]
     gone = withdrawn(clinic.store, (one.act for one in told))
-    return calibrating.in_order(one for one in told if one.item == tag and one.act not in gone)
+    return calibration_series.in_order(
+        one for one in told if one.item == tag and one.act not in gone
+    )
 
 
 def electrical_tests(clinic: Clinic, tag: str) -> list[ElectricallyTested]:
@@ -34,7 +36,7 @@ def why_not_met(clinic: Clinic, tag: str, duty: str, done: date) -> str:
     """What the readings of that day say against it, whatever a certificate says; "" if nothing."""
     if duty == CALIBRATION:
         for one in calibrations(clinic, tag):
-            if one.done == done and not calibrating.goes_back_good(one.points):
+            if one.done == done and not calibration_series.goes_back_good(one.points):
                 return f"its {one.quantity} went back out of tolerance"
     if duty == ELECTRICAL:
         for test in electrical_tests(clinic, tag):

@@ -6,8 +6,8 @@ from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.desk.items import known
 from equip.facts import Meter, MeterWord
-from equip.rules import meters
-from equip.rules.duty_words import METERS
+from equip.rules.upkeep import meters
+from equip.rules.upkeep.words import METERS
 from equip.store import readings
 
 

@@ -9,10 +9,10 @@ from equip.desk.due_days import Calendar, calendar
 from equip.desk.due_line import Due
 from equip.desk.duties import due
 from equip.desk.expecting import Paces, paces
-from equip.rules import forecast
-from equip.rules.due import NO_DAY, Falls
-from equip.rules.forecast import By, Coming, Month, Plan
-from equip.rules.pace import Expected
+from equip.rules.upkeep import forecast
+from equip.rules.upkeep.due import NO_DAY, Falls
+from equip.rules.upkeep.forecast import By, Coming, Month, Plan
+from equip.rules.upkeep.pace import Expected
 from equip.store.readings import DutyRow
 
 

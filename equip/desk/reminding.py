@@ -18,8 +18,8 @@ from equip.desk.house_letter import house_letter
 from equip.desk.links import Links
 from equip.desk.overtaken import letter_line
 from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
-from equip.rules import reminders
-from equip.rules.reminders import Works
+from equip.rules.upkeep import reminders
+from equip.rules.upkeep.reminders import Works
 from equip.store import agenda, recipients
 from equip.store.agenda import Job
 from equip.store.letters import keep_lines

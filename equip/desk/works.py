@@ -11,7 +11,7 @@ from equip.desk.clinic import Clinic
 from equip.facts import Told, WorkDecision
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import Recorded, recorded
-from equip.rules.work import Work
+from equip.rules.upkeep.work import Work
 from equip.scan import show_tag
 from equip.store import readings
 

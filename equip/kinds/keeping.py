@@ -9,8 +9,8 @@ from equip.kinds.reading import Given, Unreadable
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent, agent_names, behind_agent
 from equip.rulebook.limits import SHELF, shelf_limits
-from equip.rules.due_check import check_due
 from equip.rules.fitness import agents, shelf, waiting
+from equip.rules.upkeep.due_check import check_due
 from equip.rules.verdict import Reason
 
 _PLACES = ("store", "clinical", "clean-room")

@@ -9,10 +9,11 @@ from equip.kinds.answering import Answer, because, judged
 from equip.kinds.reading import Given, Unreadable
 from equip.rulebook import Rules
 from equip.rulebook.measured import electrical_limits, interval_rules
-from equip.rules import conformance, intervals, units
-from equip.rules import conformity as deciding
-from equip.rules import electrical as safety
-from equip.rules.conformity import BadTolerance, DecisionRule, Tolerance
+from equip.rules.upkeep import units
+from equip.rules.upkeep.measuring import decision_rule as deciding
+from equip.rules.upkeep.measuring import electrical as safety
+from equip.rules.upkeep.measuring import intervals, probability
+from equip.rules.upkeep.measuring.decision_rule import BadTolerance, DecisionRule, Tolerance
 from equip.rules.verdict import Reason
 
 _STEPS = ("extend-below", "longer-by", "shorter-by", "fewest-results")
@@ -45,7 +46,7 @@ def conformity(given: Given, rules: Rules) -> Answer:
     known = expanded is not None and k is not None
     return {
         "outcome": found,
-        "probability": conformance.probability(reading, tolerance, expanded / k)
+        "probability": probability.probability(reading, tolerance, expanded / k)
         if known and expanded is not None and k is not None
         else None,
         **verdict,

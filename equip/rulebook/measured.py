@@ -3,8 +3,8 @@
 from typing import get_args
 
 from equip.rulebook.book import Rules
-from equip.rules.electrical import Class, Limit, Limits, Method, Part
-from equip.rules.intervals import Interval, IntervalRules
+from equip.rules.upkeep.measuring.electrical import Class, Limit, Limits, Method, Part
+from equip.rules.upkeep.measuring.intervals import Interval, IntervalRules
 
 _PARTS: tuple[Part, ...] = ("BF", "CF")
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from equip import facts
 from equip.facts import micros
 from equip.rules.fitness.standing import Standing
-from equip.rules.meters import TENTHS, gains
+from equip.rules.upkeep.meters import TENTHS, gains
 from equip.store.about import told_about
 from equip.store.database import Store
 

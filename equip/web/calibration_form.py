@@ -11,7 +11,7 @@ from equip.desk.calibrations import MOST_POINTS, Given
 from equip.desk.certificates import Paper
 from equip.facts import Calibrated, PointMeasured
 from equip.rulebook.instruments import Instrument
-from equip.rules.conformity import DecisionRule
+from equip.rules.upkeep.measuring.decision_rule import DecisionRule
 from equip.web.duty_form import maybe_day
 from equip.web.forms import chosen, day, decimal, needed, text
 

@@ -12,7 +12,7 @@ from equip.desk import calibration_history, calibrations, duties, measured
 from equip.desk.acting import Refused, acting
 from equip.desk.calibration_history import Quantity
 from equip.rulebook.instruments import instruments
-from equip.rules.conformity import CONFORMS, IN_WORDS
+from equip.rules.upkeep.measuring.decision_rule import CONFORMS, IN_WORDS
 from equip.store import readings
 from equip.web import calibration_form
 from equip.web.certificate_file import given_back, uploaded

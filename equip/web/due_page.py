@@ -10,8 +10,8 @@ from equip.desk.acting import acting
 from equip.desk.due_days import calendar
 from equip.desk.due_list import due_list
 from equip.desk.expecting import paces
-from equip.rules import duty_words
-from equip.rules.work import STATES
+from equip.rules.upkeep import words
+from equip.rules.upkeep.work import STATES
 from equip.store import readings
 from equip.web.duty_form import duty_asked, maybe_day, number_needed
 from equip.web.forms import chosen, day, decimal, needed, tag, text
@@ -66,7 +66,7 @@ def thing(tag: str) -> ResponseReturnValue:
         may_override=duties.may_override(g.clinic),
         paces=paces(g.clinic, today) if any(one.counted_says for one in found) else None,
         closed=calendar(g.clinic, today).moves,
-        words=duty_words,
+        words=words,
     )
 
 
@@ -81,7 +81,7 @@ def of_type(code: str) -> ResponseReturnValue:
         kind=kind,
         today=g.clinic.house.today(g.now),
         duties=readings.type_duties(g.clinic.store, code),
-        words=duty_words,
+        words=words,
     )
 
 
@@ -138,7 +138,7 @@ def meter() -> ResponseReturnValue:
         meter_acts.read_meter(
             act,
             tag("item"),
-            chosen("meter", tuple(duty_words.METERS)),  # type: ignore[arg-type]
+            chosen("meter", tuple(words.METERS)),  # type: ignore[arg-type]
             number_needed("reading"),
             how=chosen("how", ("read", "replaced", "rolled-over", "corrects")),  # type: ignore[arg-type]
             ended=decimal("ended"),

@@ -8,7 +8,7 @@ from flask import request
 
 from equip.desk.acting import Refused
 from equip.facts import DutyTerms
-from equip.rules.duty_words import HOW_COUNTED, SHIFTS
+from equip.rules.upkeep.words import HOW_COUNTED, SHIFTS
 from equip.web.forms import chosen, day, decimal, label, needed, text, whole
 
 

@@ -10,7 +10,7 @@ from equip.desk import duties, electrical_tests, measured
 from equip.desk.acting import Refused, acting
 from equip.desk.certificates import Paper
 from equip.desk.electrical_tests import Given
-from equip.rules.electrical import Class, Cord, Method, Part
+from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part
 from equip.store import readings
 from equip.web.certificate_file import given_back, uploaded
 from equip.web.forms import chosen, day, decimal, text

@@ -6,7 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.deliver.statement import Statement, pdf
 from equip.desk import duties, works
 from equip.desk.acting import acting
-from equip.rules.work import STATES, Work
+from equip.rules.upkeep.work import STATES, Work
 from equip.scan import show_tag
 from equip.store import readings
 from equip.web.certificate_file import given_back, uploaded

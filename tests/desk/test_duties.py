@@ -12,7 +12,7 @@ from equip.desk import duties, duty_acts, items, late_use, meter_acts
 from equip.desk.acting import Refused, acting
 from equip.desk.due_line import Due
 from equip.facts import DutyTerms
-from equip.rules.due import NO_DAY
+from equip.rules.upkeep.due import NO_DAY
 from equip.scan import next_tag
 from equip.store import ledger, readings, refolding
 from tests.playing import Play

@@ -11,7 +11,7 @@ from equip.desk.acting import Refused, acting
 from equip.facts import DutyTerms
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import NOTHING
-from equip.rules.work import Work
+from equip.rules.upkeep.work import Work
 from equip.store import readings, refolding
 from tests.pictures import png
 from tests.playing import Play

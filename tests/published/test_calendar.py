@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.checks import check
-from equip.rules.due import Duty, add_months, next_due
+from equip.rules.upkeep.due import Duty, add_months, next_due
 
 ANCHORS = st.dates(date(1980, 1, 1), date(2060, 12, 31))
 

@@ -10,7 +10,7 @@ from equip import rulebook
 from equip.facts import AskedCheck
 from equip.rulebook.checked import check_band
 from equip.rules.fitness.session import band_of, outside
-from equip.rules.units import convert
+from equip.rules.upkeep.units import convert
 
 TODAY = date(2026, 3, 4)
 

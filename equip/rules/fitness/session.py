@@ -14,7 +14,7 @@ from typing import Literal
 
 from equip.facts import AskedCheck, SessionCheck, Told
 from equip.rules.fitness.why_not import Why
-from equip.rules.units import convert
+from equip.rules.upkeep.units import convert
 from equip.rules.wording import several, when
 
 State = Literal["in force", "missing", "over", "failed"]

@@ -1,9 +1,9 @@
 """What was due and what was done about it, each as one line: duties, work, calibrations."""
 
 from equip import facts
-from equip.rules.conformity import CONFORMS
-from equip.rules.duty_words import told_reading, told_terms
 from equip.rules.logbook.names import Names, Tellers, because
+from equip.rules.upkeep.measuring.decision_rule import CONFORMS
+from equip.rules.upkeep.words import told_reading, told_terms
 from equip.rules.wording import counted, several
 
 

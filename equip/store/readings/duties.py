@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 
 from equip.facts import Counts, DutyMet, MeterRead, Shift, TypeDutySet, micros, moment
-from equip.rules.due import Duty
+from equip.rules.upkeep.due import Duty
 from equip.store.about import told_about
 from equip.store.database import Store
 

@@ -1,6 +1,6 @@
 """Pieces of work, each folded from what the ledger tells of it."""
 
-from equip.rules.work import Work, fold
+from equip.rules.upkeep.work import Work, fold
 from equip.store.about import told_about
 from equip.store.database import Store
 

@@ -24,7 +24,7 @@ from equip.rules.fitness.session import (
     why_not,
 )
 from equip.rules.fitness.why_not import AUTHORITY
-from equip.rules.units import convert, units_of
+from equip.rules.upkeep.units import convert, units_of
 
 LONDON = ZoneInfo("Europe/London")
 NINE = datetime(2026, 3, 4, 9, 0, tzinfo=UTC)

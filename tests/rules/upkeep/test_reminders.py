@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.due import standing
-from equip.rules.reminders import (
+from equip.rules.upkeep.due import standing
+from equip.rules.upkeep.reminders import (
     Timing,
     after_quiet,
     check_rule,

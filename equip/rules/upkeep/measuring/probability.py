@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from equip.rules.conformity import OUTCOMES, Outcome, Tolerance, outcome
+from equip.rules.upkeep.measuring.decision_rule import OUTCOMES, Outcome, Tolerance, outcome
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.checks import Unreadable, check
-from equip.rules import conformance, units
-from equip.rules.conformity import OUTCOMES, Tolerance, outcome
-from equip.rules.drift import AsFound, day_of_crossing
+from equip.rules.upkeep import units
+from equip.rules.upkeep.measuring import probability
+from equip.rules.upkeep.measuring.decision_rule import OUTCOMES, Tolerance, outcome
+from equip.rules.upkeep.measuring.drift import AsFound, day_of_crossing
 
 NUMBERS = st.decimals(-1000, 1000, places=2)
 PLUS = st.decimals(0, 100, places=2)
@@ -31,7 +32,7 @@ def test_a_reading_further_off_is_never_a_better_outcome(
 def test_a_reading_further_off_never_conforms_more_probably(
     reading: Decimal, more: Decimal, u: Decimal
 ) -> None:
-    near, far = (conformance.probability(r, BELOW_TEN, u) for r in (reading, reading + more))
+    near, far = (probability.probability(r, BELOW_TEN, u) for r in (reading, reading + more))
 
     assert 0 <= far <= near <= 1
 
@@ -84,10 +85,10 @@ def test_a_share_beyond_one_and_a_reading_out_of_tolerance_are_the_same(
 
 
 def test_each_point_is_judged_by_its_own_limits_with_the_guard_of_its_own_uncertainty() -> None:
-    def point(nominal: str, reading: str, limit: str, u: str) -> conformance.Point:
+    def point(nominal: str, reading: str, limit: str, u: str) -> probability.Point:
         at, off = Decimal(nominal), Decimal(limit)
         tolerance = Tolerance(at - off, at + off)
-        return conformance.Point(at, Decimal(reading), tolerance, Decimal(u), Decimal(2))
+        return probability.Point(at, Decimal(reading), tolerance, Decimal(u), Decimal(2))
 
     asked = [
         point("0", "0.8", "1", "0.2"),  # 0.8 is the guarded limit itself
@@ -97,7 +98,7 @@ def test_each_point_is_judged_by_its_own_limits_with_the_guard_of_its_own_uncert
         point("10", "11.3", "2", "0.2"),
     ]
 
-    judged = conformance.judge_points(asked, Decimal(1))
+    judged = probability.judge_points(asked, Decimal(1))
 
     assert [one.point for one in judged] == asked
     assert [one.outcome for one in judged] == [
@@ -113,18 +114,18 @@ def test_each_point_is_judged_by_its_own_limits_with_the_guard_of_its_own_uncert
     # u = 0.1: the limit is 2, 1, −1, −3 and 7 of it away. The tails of a normal distribution.
     tails = [1 - 0.0227501, 1 - 0.1586553, 0.1586553, 0.0013499, 1]
     assert [one.probability for one in judged] == pytest.approx(tails, abs=1e-6)
-    assert conformance.judge_points([], Decimal(1)) == []
+    assert probability.judge_points([], Decimal(1)) == []
 
 
 def test_without_a_guard_a_point_only_passes_or_fails() -> None:
     tolerance = Tolerance(Decimal(-1), Decimal(1))
     readings = [Decimal(one) for one in ("1", "1.01")]
     asked = [
-        conformance.Point(Decimal(0), one, tolerance, Decimal("0.4"), Decimal(2))
+        probability.Point(Decimal(0), one, tolerance, Decimal("0.4"), Decimal(2))
         for one in readings
     ]
 
-    assert [one.outcome for one in conformance.judge_points(asked, Decimal(0))] == ["pass", "fail"]
+    assert [one.outcome for one in probability.judge_points(asked, Decimal(0))] == ["pass", "fail"]
 
 
 @given(NUMBERS.filter(lambda n: n > -200), st.data())

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from equip.rules.due import Duty, falls, next_due, shown, standing, whole
+from equip.rules.upkeep.due import Duty, falls, next_due, shown, standing, whole
 from equip.rules.verdict import Reason
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")

@@ -13,7 +13,7 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Literal
 
-from equip.rules.drift import crossing, fit
+from equip.rules.upkeep.measuring.drift import crossing, fit
 from equip.rules.verdict import Reason
 
 Advice = Literal["extend", "keep", "shorten"]

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.electrical import why_changed
+from equip.rules.upkeep.measuring.electrical import why_changed
 from equip.rules.verdict import Reason, worst
 
 LIMIT, SHARE = Decimal(500), Decimal("0.2")  # figures of this test, of no standard

@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.facts import Calibrated, PointMeasured
-from equip.rules import calibrating
-from equip.rules.conformity import DecisionRule
-from equip.rules.intervals import Interval, IntervalRules
+from equip.rules.upkeep.measuring import calibration_series
+from equip.rules.upkeep.measuring.decision_rule import DecisionRule
+from equip.rules.upkeep.measuring.intervals import Interval, IntervalRules
 
 STEPS = IntervalRules(Decimal("0.8"), Decimal("0.5"), Decimal("0.5"), 3)
 YEARLY = Interval(12, 3, 24)
@@ -36,7 +36,7 @@ def told(
     unit: str = "°C",
     minute: int = 0,
 ) -> Calibrated:
-    judged = calibrating.judge(points, unit, decides, Decimal(guard))
+    judged = calibration_series.judge(points, unit, decides, Decimal(guard))
     return Calibrated(
         at=datetime(2026, 3, 4, 9, tzinfo=UTC) + timedelta(minutes=minute),
         by="B000000015",
@@ -66,11 +66,11 @@ def test_each_point_is_judged_as_found_and_as_left_and_the_gravest_stands_for_al
         ("conditional-fail", "conditional-pass"),
     ]
     assert (one.found_is, one.left_is) == ("conditional-fail", "conditional-pass")
-    assert calibrating.found_out(one) and calibrating.goes_back_good(one.points)
+    assert calibration_series.found_out(one) and calibration_series.goes_back_good(one.points)
 
 
 def test_the_working_names_the_point_its_limits_and_the_chance_that_it_conforms() -> None:
-    judged = calibrating.judge([point("37", "37.5", u="0.2")], "°C", "simple", Decimal(0))
+    judged = calibration_series.judge([point("37", "37.5", u="0.2")], "°C", "simple", Decimal(0))
 
     (reason,) = judged.reasons
     assert reason.says.startswith("As found, at 37 °C: it conforms: 37.5 against 36.5 to 37.5")
@@ -78,7 +78,7 @@ def test_the_working_names_the_point_its_limits_and_the_chance_that_it_conforms(
 
 
 def test_a_chance_is_never_rounded_up_to_certainty() -> None:
-    judged = calibrating.judge([point("37", "37", u="0.1")], "°C", "simple", Decimal(0))
+    judged = calibration_series.judge([point("37", "37", u="0.1")], "°C", "simple", Decimal(0))
 
     assert "above 99.9 %" in judged.reasons[0].says
 
@@ -87,14 +87,14 @@ def test_what_was_found_out_and_not_adjusted_goes_back_out_of_tolerance() -> Non
     one = told(date(2026, 3, 1), point("37", "38"), point("40", "40", "40.1"))
 
     assert one.left_is == "pass"
-    assert not calibrating.goes_back_good(one.points)
+    assert not calibration_series.goes_back_good(one.points)
 
 
 def test_the_share_is_that_of_the_point_furthest_out_with_its_sign() -> None:
     one = told(date(2026, 3, 1), point("37", "37.2"), point("40", "39.6"))
 
-    assert calibrating.as_found_share(one) == Decimal("-0.8")
-    assert calibrating.as_found_share(told(date(2026, 3, 1), point("37", left="37"))) is None
+    assert calibration_series.as_found_share(one) == Decimal("-0.8")
+    assert calibration_series.as_found_share(told(date(2026, 3, 1), point("37", left="37"))) is None
 
 
 def test_told_again_for_the_same_day_the_later_record_holds() -> None:
@@ -102,7 +102,7 @@ def test_told_again_for_the_same_day_the_later_record_holds() -> None:
     mended = told(date(2025, 3, 1), point("37", "37"), minute=5)
     newer = told(date(2026, 3, 1), point("37", "37.1"), minute=1)
 
-    assert calibrating.in_order([mended, newer, slip]) == [mended, newer]
+    assert calibration_series.in_order([mended, newer, slip]) == [mended, newer]
 
 
 def test_the_last_day_in_tolerance_is_one_on_which_it_was_found_or_left_so() -> None:
@@ -113,9 +113,9 @@ def test_the_last_day_in_tolerance_is_one_on_which_it_was_found_or_left_so() -> 
         told(date(2026, 3, 1), point("37", "38.2")),
     ]
 
-    assert calibrating.last_in_tolerance(history, history[3]) == date(2024, 3, 1)
-    assert calibrating.last_in_tolerance(history, history[1]) == date(2023, 3, 1)
-    assert calibrating.last_in_tolerance(history, history[0]) is None
+    assert calibration_series.last_in_tolerance(history, history[3]) == date(2024, 3, 1)
+    assert calibration_series.last_in_tolerance(history, history[1]) == date(2023, 3, 1)
+    assert calibration_series.last_in_tolerance(history, history[0]) is None
 
 
 def test_the_drift_is_that_of_the_point_that_reaches_its_limit_first() -> None:
@@ -124,13 +124,13 @@ def test_the_drift_is_that_of_the_point_that_reaches_its_limit_first() -> None:
         for n in range(3)
     ]
 
-    drift = calibrating.drift(history, 3)
+    drift = calibration_series.drift(history, 3)
 
     assert drift is not None
     assert drift.nominal == 37
     # 0.2 of the limit in 10 days: from 0.4 on 21 January the limit is 30 days away.
     assert drift.day == date(2026, 2, 20)
-    assert calibrating.drift(history[:2], 3) is None
+    assert calibration_series.drift(history[:2], 3) is None
 
 
 def test_points_are_the_same_however_many_noughts_they_were_typed_with() -> None:
@@ -139,7 +139,7 @@ def test_points_are_the_same_however_many_noughts_they_were_typed_with() -> None
         for day, nominal, found in ((1, "37", "37"), (11, "37.0", "37.1"), (21, "37.00", "37.2"))
     ]
 
-    assert calibrating.drift(history, 3) is not None
+    assert calibration_series.drift(history, 3) is not None
 
 
 def test_a_line_that_reaches_the_limit_sooner_shortens_what_the_newest_result_advises() -> None:
@@ -148,7 +148,7 @@ def test_a_line_that_reaches_the_limit_sooner_shortens_what_the_newest_result_ad
         for n in range(3)
     ]
 
-    found = calibrating.advise(history, YEARLY, STEPS)
+    found = calibration_series.advise(history, YEARLY, STEPS)
 
     assert found is not None
     advised, months = found
@@ -161,7 +161,7 @@ def test_a_line_that_reaches_the_limit_sooner_shortens_what_the_newest_result_ad
     [("37.4", "extend", 18), ("37.41", "keep", 12), ("37.5", "keep", 12), ("37.51", "shorten", 6)],
 )
 def test_the_newest_as_found_result_decides(found: str, advice: str, months: int) -> None:
-    got = calibrating.advise([told(date(2026, 3, 1), point("37", found))], YEARLY, STEPS)
+    got = calibration_series.advise([told(date(2026, 3, 1), point("37", found))], YEARLY, STEPS)
 
     assert got is not None
     assert (got[0].advice, got[1]) == (advice, months)
@@ -170,8 +170,8 @@ def test_the_newest_as_found_result_decides(found: str, advice: str, months: int
 def test_without_an_as_found_reading_nothing_is_advised() -> None:
     one = told(date(2026, 3, 1), point("37", left="37"))
 
-    assert calibrating.advise([one], YEARLY, STEPS) is None
-    assert calibrating.advise([], YEARLY, STEPS) is None
+    assert calibration_series.advise([one], YEARLY, STEPS) is None
+    assert calibration_series.advise([], YEARLY, STEPS) is None
 
 
 @pytest.mark.parametrize(
@@ -183,7 +183,7 @@ def test_the_correction_is_the_error_the_other_way_round_in_kelvin(
 ) -> None:
     one = told(date(2026, 3, 1), point("134", found), unit=unit)
 
-    got = calibrating.offset_k(one)
+    got = calibration_series.offset_k(one)
 
     assert got == (None if offset is None else Decimal(offset))
 
@@ -197,9 +197,9 @@ def test_found_out_of_tolerance_and_a_share_above_one_are_the_same(errors: list[
 
     one = told(date(2026, 3, 1), *points)
 
-    share = calibrating.as_found_share(one)
+    share = calibration_series.as_found_share(one)
     assert share is not None
-    assert calibrating.found_out(one) == (abs(share) > 1)
+    assert calibration_series.found_out(one) == (abs(share) > 1)
 
 
 @given(st.lists(ERRORS, min_size=1, max_size=6), st.integers(1, 30))
@@ -209,7 +209,7 @@ def test_what_is_advised_stays_between_floor_and_ceiling(errors: list[Decimal], 
         for n, error in enumerate(errors)
     ]
 
-    found = calibrating.advise(history, YEARLY, STEPS)
+    found = calibration_series.advise(history, YEARLY, STEPS)
 
     assert found is not None
     assert YEARLY.floor <= found[1] <= YEARLY.ceiling

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from equip.rules.due import Standing
+from equip.rules.upkeep.due import Standing
 
 Works = Callable[[date], bool]
 

@@ -7,9 +7,9 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.due import NO_DAY, Duty, day_met, next_due
-from equip.rules.forecast import Coming, Plan, by_month, coming, until
-from equip.rules.pace import pace
+from equip.rules.upkeep.due import NO_DAY, Duty, day_met, next_due
+from equip.rules.upkeep.forecast import Coming, Plan, by_month, coming, until
+from equip.rules.upkeep.pace import pace
 
 TODAY = date(2026, 3, 4)
 END = until(TODAY)

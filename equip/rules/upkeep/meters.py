@@ -10,7 +10,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from equip.facts import MeterRead
-from equip.rules.duty_words import METERS
+from equip.rules.upkeep.words import METERS
 
 TENTHS = 10
 """Gains are kept as whole tenths: the finest that such a meter shows."""

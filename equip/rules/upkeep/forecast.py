@@ -11,8 +11,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from equip.rules.due import NO_DAY, Duty, add_months, day_met, next_due
-from equip.rules.pace import Expected, Pace, expected
+from equip.rules.upkeep.due import NO_DAY, Duty, add_months, day_met, next_due
+from equip.rules.upkeep.pace import Expected, Pace, expected
 
 MONTHS = 12
 _MOST = 400

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.pace import day_after, expected, gamma_quantile, pace, weights
+from equip.rules.upkeep.pace import day_after, expected, gamma_quantile, pace, weights
 
 WEDNESDAY = date(2026, 3, 4)
 

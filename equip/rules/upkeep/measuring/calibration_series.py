@@ -13,11 +13,17 @@ from fractions import Fraction
 from math import floor
 
 from equip.facts import Calibrated, PointMeasured
-from equip.rules import conformity
-from equip.rules.conformance import Point, PointJudged, judge_points, worst_point
-from equip.rules.conformity import DecisionRule, Outcome, Tolerance
-from equip.rules.drift import AsFound, Line, day_of_crossing, drift_line
-from equip.rules.intervals import Advised, Interval, IntervalRules, shorter_of_both, staircase
+from equip.rules.upkeep.measuring import decision_rule
+from equip.rules.upkeep.measuring.decision_rule import DecisionRule, Outcome, Tolerance
+from equip.rules.upkeep.measuring.drift import AsFound, Line, day_of_crossing, drift_line
+from equip.rules.upkeep.measuring.intervals import (
+    Advised,
+    Interval,
+    IntervalRules,
+    shorter_of_both,
+    staircase,
+)
+from equip.rules.upkeep.measuring.probability import Point, PointJudged, judge_points, worst_point
 from equip.rules.verdict import Reason
 
 _DAYS_PER_MONTH = Fraction(3652425, 120000)
@@ -96,7 +102,7 @@ def _in_words(
 ) -> Iterable[Reason]:
     for one in judged.values():
         point = one.point
-        for reason in conformity.why(
+        for reason in decision_rule.why(
             one.outcome, point.reading, point.tolerance, share * point.expanded_u, rule
         ):
             chance = ""

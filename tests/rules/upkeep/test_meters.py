@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.facts import MeterRead
-from equip.rules.meters import BadReading, check, gains
+from equip.rules.upkeep.meters import BadReading, check, gains
 
 BEGIN = datetime(2026, 3, 4, 12, tzinfo=UTC)
 TENTHS = st.integers(0, 99_999)

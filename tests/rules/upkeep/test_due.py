@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.due import Duty, add_months, day_met, next_due, standing
-from equip.rules.due_check import check_due
+from equip.rules.upkeep.due import Duty, add_months, day_met, next_due, standing
+from equip.rules.upkeep.due_check import check_due
 
 ANCHORS = st.dates(date(1990, 1, 1), date(2060, 12, 31))
 DAYS = st.dates(date(1985, 1, 1), date(2080, 12, 31))

@@ -9,7 +9,7 @@ from random import Random
 from equip.desk import past, trace_answers
 from equip.desk.clinic import Clinic
 from equip.desk.past_file import COLUMNS, read_past
-from equip.rules.exposure import Exposure, sweep
+from equip.rules.lookback.sweep import Exposure, sweep
 from equip.store.contacts import Contacts, Doubted
 from tests.past_oracle import Pair, Row
 

@@ -11,8 +11,8 @@ from equip import facts
 from equip.desk.clinic import Clinic
 from equip.desk.tracing import Answer, Scope, look_back
 from equip.facts import UseInDoubt
-from equip.rules.cases import Case
-from equip.rules.exposure import Contact, Exposure
+from equip.rules.lookback.case_stages import Case
+from equip.rules.lookback.sweep import Contact, Exposure
 from equip.store import files, readings
 
 Key = tuple[str, str]

@@ -9,9 +9,9 @@ from equip.desk.clinic import Clinic
 from equip.desk.history import Line, entry_lines
 from equip.desk.tracing import Answer
 from equip.facts import moment
-from equip.rules import cases
-from equip.rules.cases import STAGES, Case, Stage
-from equip.rules.exposure import Contact, Exposure
+from equip.rules.lookback import case_stages
+from equip.rules.lookback.case_stages import STAGES, Case, Stage
+from equip.rules.lookback.sweep import Contact, Exposure
 from equip.store.about import told_about
 
 
@@ -100,12 +100,12 @@ def shown(clinic: Clinic, name: str, now: datetime) -> Shown | None:
         kept_back=tuple(doubts.kept_back(clinic, name)),
         running=None if case.clock or case.raised is None or case.closed else now - case.raised,
         why_not_decide=_why_not_decide(case, found, len(left)),
-        why_not_close=cases.why_not_close(case, len(left), len(found.exposures)),
+        why_not_close=case_stages.why_not_close(case, len(left), len(found.exposures)),
     )
 
 
 def _why_not_decide(case: Case, found: Answer, left: int) -> str:
-    if problem := cases.why_not_decide(case, unfounded=False):
+    if problem := case_stages.why_not_decide(case, unfounded=False):
         return problem
     if case.listed is not None and case_list.digest(found) != case.listed.digest:
         return "The list has changed since it was taken: list it again, then decide."
@@ -118,10 +118,10 @@ def _stages(clinic: Clinic, case: Case) -> tuple[StageShown, ...]:
     entries = told_about(clinic.store, case.case)
     by_stage: dict[Stage, list[Line]] = {}
     for entry, line in zip(entries, entry_lines(clinic, entries), strict=True):
-        stage = cases.stage_of(entry.fact)
+        stage = case_stages.stage_of(entry.fact)
         if stage is not None:
             by_stage.setdefault(stage, []).append(line)
-    done, following = cases.done(case), cases.next_stage(case)
+    done, following = case_stages.done(case), case_stages.next_stage(case)
     return tuple(
         StageShown(stage, title, tuple(by_stage.get(stage, ())), done[stage], stage == following)
         for stage, title in STAGES.items()

@@ -11,9 +11,9 @@ from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.history import title
 from equip.facts import Process, micros, moment
-from equip.rules import doubt
-from equip.rules.doubt import Did, Evidence, Proposal, Ran
 from equip.rules.loads.load import Load
+from equip.rules.lookback import doubt_scope
+from equip.rules.lookback.doubt_scope import Did, Evidence, Proposal, Ran
 from equip.rules.machines.leak_and_spores import Doubt
 from equip.rules.machines.sheet import kinds_for
 from equip.store import ledger, readings
@@ -84,22 +84,22 @@ def _of_period(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) 
     match asked.evidence:
         case "lot":
             scope = tracing.of_lot(clinic, asked.about)
-            return doubt.of_lot(name, scope.loads, scope.gates)
+            return doubt_scope.of_lot(name, scope.loads, scope.gates)
         case "person":
             scope = tracing.of_person(clinic, asked.about, *period)
-            return doubt.of_person(name, scope.loads, scope.gates, *period)
+            return doubt_scope.of_person(name, scope.loads, scope.gates, *period)
         case "step":
-            return doubt.of_step(asked.more, name, _gates(clinic, asked.about), *period)
+            return doubt_scope.of_step(asked.more, name, _gates(clinic, asked.about), *period)
         case _:
             ran = _ran(readings.loads_of(clinic.store, asked.about))
-            return doubt.of_period("machine", name, ran, *period)
+            return doubt_scope.of_period("machine", name, ran, *period)
 
 
 def _of_load(clinic: Clinic, tag: str) -> Proposal:
     load = readings.load_of(clinic.store, tag)
     if load is None:
         raise Refused(f"{tag} is no load in this book.")
-    return doubt.of_load(tag, tag, load.verdict, released=load.state == "released")
+    return doubt_scope.of_load(tag, tag, load.verdict, released=load.state == "released")
 
 
 def _of_test(clinic: Clinic, asked: Asked) -> Proposal:
@@ -111,7 +111,7 @@ def _of_test(clinic: Clinic, asked: Asked) -> Proposal:
     if kind is None or failed is None:
         raise Refused("No test of that name failed on this machine.")
     good = [one.at for one in its if one.verdict == "pass" and one.at < failed]
-    return doubt.of_machine_test(
+    return doubt_scope.of_machine_test(
         kind.name,
         _name(clinic, asked.about),
         clinic.house.rules(failed).text(f"test.{kind.id}.failed"),
@@ -126,7 +126,7 @@ def _of_spores(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
     process = _process(clinic, asked.about)
     found = spore_doubt.scope(clinic, asked.about, process, now, defect=asked.defect)
     scope = Doubt(found.proposed, found.back_in_service, found.unused_stock_held, found.reasons)
-    return doubt.of_spores(_name(clinic, asked.about), scope)
+    return doubt_scope.of_spores(_name(clinic, asked.about), scope)
 
 
 def _of_sensor(clinic: Clinic, path: str) -> Proposal:
@@ -139,7 +139,7 @@ def _of_sensor(clinic: Clinic, path: str) -> Proposal:
     verdicts = dict(zip(fact.flipped, fact.verdicts, strict=True))
     loads = [readings.load_of(clinic.store, tag) for tag in fact.flipped]
     flips = [(ran, verdicts[ran.load]) for ran in _ran(one for one in loads if one is not None)]
-    return doubt.of_sensor(_name(clinic, fact.machine), flips)
+    return doubt_scope.of_sensor(_name(clinic, fact.machine), flips)
 
 
 def _of_patient(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
@@ -149,7 +149,7 @@ def _of_patient(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime])
         raise Refused("Nothing is recorded as used on this patient in that time.")
     since = period[0] if asked.since else None
     until = period[1] if asked.until else None
-    return doubt.of_patient(asked.about, len(uses), since, until)
+    return doubt_scope.of_patient(asked.about, len(uses), since, until)
 
 
 def _of_damage(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
@@ -168,8 +168,8 @@ def _of_damage(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
     passed = [one.at for one in looked if one.passed]
     good = passed[-1] if passed else None
     if failed is not None and good is not None and failed > good:
-        return doubt.of_damage(_name(clinic, item), _gates(clinic, item), good, failed)
-    return doubt.of_damage(_name(clinic, item), _gates(clinic, item), good, now)
+        return doubt_scope.of_damage(_name(clinic, item), _gates(clinic, item), good, failed)
+    return doubt_scope.of_damage(_name(clinic, item), _gates(clinic, item), good, now)
 
 
 def _of_tolerance(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
@@ -186,14 +186,16 @@ def _of_tolerance(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime
     ]
     patients = {use.patient for use in uses if use.patient}
     good = first if asked.since else None
-    return doubt.of_tolerance(_name(clinic, asked.about), len(uses), len(patients), good, last)
+    return doubt_scope.of_tolerance(
+        _name(clinic, asked.about), len(uses), len(patients), good, last
+    )
 
 
 def _of_water(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
     machines = _machines_at(clinic, asked.about) if asked.about[0] == "R" else [asked.about]
     loads = [load for one in machines for load in readings.loads_of(clinic.store, one)]
     good = period[0] if asked.since else None
-    return doubt.of_water(_name(clinic, asked.about), _ran(loads), good, period[1])
+    return doubt_scope.of_water(_name(clinic, asked.about), _ran(loads), good, period[1])
 
 
 def _of_place(clinic: Clinic, place: str, period: tuple[datetime, datetime]) -> Proposal:
@@ -204,7 +206,7 @@ def _of_place(clinic: Clinic, place: str, period: tuple[datetime, datetime]) -> 
         for load in readings.loads_of(clinic.store, machine)
     ]
     stored = _stored_at(clinic, place, *period)
-    return doubt.of_period("place", _name(clinic, place), _ran(loads), *period, stored)
+    return doubt_scope.of_period("place", _name(clinic, place), _ran(loads), *period, stored)
 
 
 def _stored_at(clinic: Clinic, place: str, since: datetime, until: datetime) -> Iterator[Did]:

@@ -11,10 +11,10 @@ from equip.desk import case_list, unused
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Note, Risk, Told, micros
-from equip.rules import cases
-from equip.rules.cases import Case
-from equip.rules.doubt import Gate, Proposal
-from equip.rules.exposure import Exposure
+from equip.rules.lookback import case_stages
+from equip.rules.lookback.case_stages import Case
+from equip.rules.lookback.doubt_scope import Gate, Proposal
+from equip.rules.lookback.sweep import Exposure
 from equip.scan import show_tag
 from equip.store import files, ledger, readings
 from equip.store.about import told_about
@@ -184,7 +184,7 @@ def decide(
     *already_open* takes in the uses that were open without this doubt. Nothing else is decided.
     """
     case = _case(act.clinic, name)
-    if problem := cases.why_not_decide(case, unfounded=unfounded):
+    if problem := case_stages.why_not_decide(case, unfounded=unfounded):
         raise Refused(problem)
     if unfounded and case.decided:
         raise Refused("It was decided about already: lifting the doubt would undo that.")
@@ -215,7 +215,7 @@ def close(act: Act, name: str, reason: str) -> None:
     case = _case(act.clinic, name)
     found = case_list.answer(act.clinic, case)
     left = case_list.undecided(act.clinic, found.exposures)
-    if problem := cases.why_not_close(case, len(left), len(found.exposures)):
+    if problem := case_stages.why_not_close(case, len(left), len(found.exposures)):
         raise Refused(problem)
     act.tell(facts.DoubtClosed, case=name, reason=_given(reason))
 
@@ -244,7 +244,7 @@ def let_out(act: Act, name: str, reason: str) -> int:
 def case_of(clinic: Clinic, name: str) -> Case | None:
     """The look-back of that name as it stands; None if there is none."""
     entries = told_about(clinic.store, name) if name.startswith("case-") else []
-    found = cases.fold(name, [entry.fact for entry in entries])
+    found = case_stages.fold(name, [entry.fact for entry in entries])
     return None if found.raised is None else found
 
 

@@ -13,8 +13,8 @@ from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.trace_answers import Names, of_exposure
 from equip.facts import moment
-from equip.rules.exposure import Certainty, Exposure, Source, sweep
-from equip.rules.reach import upstream
+from equip.rules.lookback.reach import upstream
+from equip.rules.lookback.sweep import Certainty, Exposure, Source, sweep
 from equip.store import exposures, ledger, readings
 from equip.store.contacts import Contacts, clears
 from equip.store.readings import ExposedRow, TouchRow

@@ -6,7 +6,7 @@ from equip import facts
 from equip.desk.acting import Act
 from equip.desk.answers import Answer
 from equip.facts import Told
-from equip.rules.exposure import Certainty
+from equip.rules.lookback.sweep import Certainty
 from equip.rules.wording import several
 from equip.scan import show_tag
 from equip.store import readings

@@ -6,10 +6,10 @@ from typing import Literal
 from equip import facts
 from equip.desk.clinic import Clinic
 from equip.facts import Hazard, Step, moment
-from equip.rules.exposure import Contact
 from equip.rules.fitness.gates import missing_steps
 from equip.rules.fitness.standing import fold
-from equip.rules.gating import USUAL
+from equip.rules.lookback.hazards import USUAL
+from equip.rules.lookback.sweep import Contact
 from equip.rules.wording import several
 from equip.scan import show_tag
 from equip.store import ledger, readings

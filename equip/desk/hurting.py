@@ -16,12 +16,12 @@ from equip.desk.answers import Answer, remarks, unread
 from equip.desk.clinic import Clinic
 from equip.desk.using import alert
 from equip.facts import MayCarry, Told, micros, moment
-from equip.rules import carried as rules_carried
 from equip.rules import wording
 from equip.rules.bench.transitions import Context
-from equip.rules.exposure import Contact
 from equip.rules.fitness.standing import Standing
-from equip.rules.reach import upstream
+from equip.rules.lookback import carried as rules_carried
+from equip.rules.lookback.reach import upstream
+from equip.rules.lookback.sweep import Contact
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.contacts import Contacts, clears

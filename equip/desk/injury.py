@@ -12,8 +12,8 @@ from equip.desk.clinic import Clinic
 from equip.desk.history import title
 from equip.desk.hurting import Found, may_carry
 from equip.facts import MayCarry, moment
-from equip.rules.carried import last_gate
-from equip.rules.exposure import Contact
+from equip.rules.lookback.carried import last_gate
+from equip.rules.lookback.sweep import Contact
 from equip.scan import show_tag
 from equip.store import ledger
 from equip.store.about import newest_about, told_about

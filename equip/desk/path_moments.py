@@ -14,8 +14,8 @@ from equip.desk.clinic import Clinic
 from equip.desk.exposed import surest
 from equip.desk.path_words import Path, Speech, sign_of
 from equip.facts import Hazard, moment
-from equip.rules.exposure import Contact, Exposure, Source
-from equip.rules.reach import upstream
+from equip.rules.lookback.reach import upstream
+from equip.rules.lookback.sweep import Contact, Exposure, Source
 from equip.store.contacts import Contacts, clears
 
 _FIRST, _ON_PATH, _AROUND, _OTHERS, _BESIDE = 0, 1, 2, 3, 4

@@ -11,8 +11,8 @@ from equip.deliver.svg import svg
 from equip.desk.clinic import Clinic
 from equip.desk.path_moments import Told, moments_of
 from equip.facts import Hazard, moment
-from equip.rules.exposure import Exposure
-from equip.rules.gating import USUAL
+from equip.rules.lookback.hazards import USUAL
+from equip.rules.lookback.sweep import Exposure
 from equip.store.contacts import Contacts, Doubted
 
 

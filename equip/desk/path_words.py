@@ -6,7 +6,7 @@ from equip.deliver.path_picture import Sign
 from equip.desk import gates_told
 from equip.desk.clinic import Clinic
 from equip.facts import Hazard
-from equip.rules.exposure import Contact, Exposure, Source
+from equip.rules.lookback.sweep import Contact, Exposure, Source
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.contacts import Contacts

@@ -12,9 +12,9 @@ from equip.desk.clinic import Clinic
 from equip.desk.trace_answers import Names
 from equip.desk.tracing import Answer
 from equip.facts import TreeHead, moment
-from equip.rules.exposure import Certainty, Contact, Exposure, Source
 from equip.rules.fitness.standing import settled
-from equip.rules.merkle import Tree
+from equip.rules.lookback.merkle import Tree
+from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.store import extracts, ledger
 from equip.store.about import told_about
 from equip.store.extracts import Line

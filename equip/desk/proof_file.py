@@ -25,7 +25,7 @@ from equip.desk.proof_report import Asked, report_of
 from equip.desk.trace_answers import Names, of_answer, tokens_in
 from equip.desk.tracing import Answer, Scope, look_back
 from equip.facts import Hazard, ProofGiven, TreeHead
-from equip.rules.gating import USUAL
+from equip.rules.lookback.hazards import USUAL
 from equip.store import extracts
 from equip.store.about import told_about
 

@@ -10,7 +10,7 @@ from equip.desk.proof_evidence import Json, by_time
 from equip.desk.trace_answers import Names
 from equip.desk.tracing import Answer
 from equip.facts import moment
-from equip.rules.exposure import Certainty, Contact, Exposure, Source
+from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.scan import UnreadableScan, read_tag, show_tag
 from equip.store import readings
 

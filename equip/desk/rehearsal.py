@@ -15,7 +15,7 @@ from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
 from equip.desk.tracing import Answer, Scope, look_back
 from equip.facts import WeakLink
-from equip.rules.weakest import chosen
+from equip.rules.lookback.missing_answers import chosen
 from equip.store import readings
 
 _MILLI = Decimal("0.001")

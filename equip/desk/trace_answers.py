@@ -9,7 +9,7 @@ from equip.desk.acting import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.tracing import Answer, open_now
 from equip.facts import moment
-from equip.rules.exposure import Contact, Exposure, Source
+from equip.rules.lookback.sweep import Contact, Exposure, Source
 from equip.store import readings
 from equip.store.exposures import tallies
 

@@ -15,8 +15,8 @@ from equip.desk.clinic import Clinic
 from equip.desk.exposed import mark, spot
 from equip.desk.tracing import Answer, Scope
 from equip.facts import Hazard
-from equip.rules.exposure import Exposure
-from equip.rules.gating import HAZARDS, USUAL
+from equip.rules.lookback.hazards import HAZARDS, USUAL
+from equip.rules.lookback.sweep import Exposure
 from equip.store.about import told_about
 
 BY = ("load", "machine", "patient", "item", "who", "lot")

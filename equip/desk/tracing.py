@@ -13,9 +13,9 @@ from equip import facts
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Hazard, micros
-from equip.rules.exposure import Contact, Exposure, Source, sweep
-from equip.rules.gating import USUAL
-from equip.rules.reach import around
+from equip.rules.lookback.hazards import USUAL
+from equip.rules.lookback.reach import around
+from equip.rules.lookback.sweep import Contact, Exposure, Source, sweep
 from equip.scan import UnreadableScan, read_tag
 from equip.store import exposures, readings
 from equip.store.about import told_about

@@ -7,7 +7,7 @@ from equip.desk import exposed
 from equip.desk.clinic import Clinic
 from equip.desk.exposed import Exposed
 from equip.facts import micros
-from equip.rules.reach import downstream
+from equip.rules.lookback.reach import downstream
 from equip.store import readings
 from equip.store.contacts import Contacts, clears
 from equip.store.ledger import Entry

@@ -7,8 +7,8 @@ from equip import facts
 from equip.desk import gates_told
 from equip.desk.clinic import Clinic
 from equip.desk.tracing import Answer
-from equip.rules.exposure import Certainty, Contact, Exposure, Source
-from equip.rules.weakest import Link, Question, Unproven, patients_in, ranked
+from equip.rules.lookback.missing_answers import Link, Question, Unproven, patients_in, ranked
+from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.rules.wording import counted, several
 from equip.scan import show_tag
 from equip.store import ledger, readings

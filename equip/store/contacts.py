@@ -12,10 +12,10 @@ from typing import Any
 
 from equip import facts
 from equip.facts import Hazard, ItemType, micros
-from equip.rules.exposure import Contact
 from equip.rules.fitness.gates import gate_step, missing_steps, proof
 from equip.rules.fitness.standing import Done, Standing
-from equip.rules.gating import USUAL, could_stop, effect, state_of
+from equip.rules.lookback.hazards import USUAL, could_stop, effect, state_of
+from equip.rules.lookback.sweep import Contact
 from equip.store.database import Store, in_chunks
 from equip.store.ledger import Entry
 

@@ -7,8 +7,8 @@ it. What no look-back has decided is open.
 
 from collections.abc import Iterable
 
-from equip.rules.exposure import Contact, Exposure, sweep
-from equip.rules.reach import upstream
+from equip.rules.lookback.reach import upstream
+from equip.rules.lookback.sweep import Contact, Exposure, sweep
 from equip.store.contacts import Changed, Contacts, clears
 from equip.store.database import Store
 from equip.store.exposures_whole import from_whole, whole

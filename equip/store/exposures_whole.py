@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import msgspec
 
-from equip.rules.exposure import Certainty, Exposure, Path, Source
+from equip.rules.lookback.sweep import Certainty, Exposure, Path, Source
 
 _Kept = tuple[str, str, list[tuple[str, str | None, int, int, str, list[str]]]]
 """The entry, the share, and of each source: use, patient, moment, certainty, share, path."""

@@ -11,7 +11,7 @@ from equip.desk.acting import Refused, acting
 from equip.desk.doubt_evidence import MAY_HAVE_PERIOD, NEEDS_PERIOD, Asked
 from equip.desk.history import title
 from equip.facts import Note, Risk, Step
-from equip.rules.doubt import Gate, Proposal
+from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.machines.sheet import kinds_for
 from equip.scan import UnreadableScan, read_tag
 from equip.store import readings

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from equip.desk import tracing
 from equip.desk.tracing import Scope
-from equip.rules.exposure import Exposure
+from equip.rules.lookback.sweep import Exposure
 from equip.store.contacts import Doubted
 from equip.store.exposures import tallies
 from equip.store.refolding import differences

@@ -10,7 +10,7 @@ from equip import facts
 from equip.desk import case_list, case_pages, doubt_evidence, doubts, drills, sheets
 from equip.desk.acting import Refused, acting
 from equip.desk.doubt_evidence import Asked
-from equip.rules.doubt import Proposal
+from equip.rules.lookback.doubt_scope import Proposal
 from equip.store import readings
 from equip.store.about import told_about
 from equip.store.exposures import tallies

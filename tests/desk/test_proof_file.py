@@ -23,7 +23,7 @@ from equip.desk.acting import Refused, acting
 from equip.desk.proof_evidence import extract, proofs, sizes
 from equip.desk.proof_file import Question
 from equip.desk.tracing import Scope
-from equip.rules import merkle
+from equip.rules.lookback import merkle
 from equip.store import extracts, ledger
 from equip.store.about import told_about
 from equip.store.refolding import differences

@@ -13,7 +13,7 @@ from equip.desk import past, trace_answers, tracing
 from equip.desk.acting import Refused
 from equip.desk.tracing import Scope
 from equip.facts import Hazard
-from equip.rules.exposure import Exposure
+from equip.rules.lookback.sweep import Exposure
 from equip.store import exposures_whole
 from equip.store.exposures import tallies
 from equip.store.refolding import differences, migrated

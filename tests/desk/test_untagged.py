@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 from equip.desk.tracing import Scope, look_back
-from equip.rules.exposure import Certainty
+from equip.rules.lookback.sweep import Certainty
 from equip.store import readings
 from tests.playing import Play
 

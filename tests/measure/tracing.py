@@ -28,7 +28,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.tracing import Scope
 from equip.facts import micros, moment
 from equip.house import open_house
-from equip.rules.exposure import sweep
+from equip.rules.lookback.sweep import sweep
 from equip.settings import Settings
 from equip.store.contacts import Changed, Contacts
 from equip.store.database import Store

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from hypothesis import strategies as st
 
-from equip.rules.exposure import Contact, Effect
+from equip.rules.lookback.sweep import Contact, Effect
 
 TAGGED = ("E1", "E2")
 EFFECTS: tuple[Effect, ...] = ("clears", "unproven", "void")

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.exposure import Certainty, Exposure, Path, Source
+from equip.rules.lookback.sweep import Certainty, Exposure, Path, Source
 from equip.store.exposures_whole import from_whole, whole
 
 words = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), max_size=12)

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from equip.facts import moment
-from equip.rules.exposure import Certainty
+from equip.rules.lookback.sweep import Certainty
 from equip.store.database import Store
 
 Spot = tuple[int, str, str]

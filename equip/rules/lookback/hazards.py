@@ -10,8 +10,8 @@ from functools import cache
 from typing import get_args
 
 from equip.facts import Hazard, ItemType
-from equip.rules.exposure import Effect
 from equip.rules.fitness.standing import Done, Standing
+from equip.rules.lookback.sweep import Effect
 
 HAZARDS: tuple[Hazard, ...] = get_args(Hazard)
 BIT: dict[Hazard, int] = {hazard: 1 << place for place, hazard in enumerate(HAZARDS)}

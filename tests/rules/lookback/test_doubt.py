@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules import doubt
-from equip.rules.doubt import Did, Ran
+from equip.rules.lookback import doubt_scope
+from equip.rules.lookback.doubt_scope import Did, Ran
 from equip.rules.machines.leak_and_spores import SporeLoad, scope_of_doubt
 from equip.rules.verdict import Verdict
 
@@ -38,7 +38,7 @@ def test_t1_one_positive_spore_test_with_three_good_repeats_recalls_nothing() ->
         negatives_needed=3,
     )
 
-    assert doubt.of_spores("the steriliser", found).is_empty
+    assert doubt_scope.of_spores("the steriliser", found).is_empty
     assert found.back_in_service is True
 
 
@@ -54,7 +54,7 @@ def test_t3_a_load_with_wrong_settings_is_in_doubt_whatever_the_repeats_show() -
         negatives_needed=3,
     )
 
-    assert doubt.of_spores("the steriliser", found).loads == ("C3",)
+    assert doubt_scope.of_spores("the steriliser", found).loads == ("C3",)
 
 
 def test_t5_two_good_repeats_do_not_bring_the_machine_back() -> None:
@@ -70,18 +70,18 @@ def test_t5_two_good_repeats_do_not_bring_the_machine_back() -> None:
     )
 
     assert found.back_in_service is False
-    assert doubt.of_spores("the steriliser", found).is_empty
+    assert doubt_scope.of_spores("the steriliser", found).is_empty
 
 
 def test_t6_a_load_that_failed_is_in_doubt_whole() -> None:
-    found = doubt.of_load("L1", "L1", "fail", released=False)
+    found = doubt_scope.of_load("L1", "L1", "fail", released=False)
 
     assert found.loads == ("L1",)
     assert "failed" in found.says
 
 
 def test_t10_a_load_that_cannot_be_judged_is_treated_as_not_passed() -> None:
-    found = doubt.of_load("L1", "L1", "undecided", released=True)
+    found = doubt_scope.of_load("L1", "L1", "undecided", released=True)
 
     assert found.loads == ("L1",)
     assert "treated as not passed" in found.says
@@ -90,7 +90,7 @@ def test_t10_a_load_that_cannot_be_judged_is_treated_as_not_passed() -> None:
 
 @pytest.mark.parametrize("effect", ["repeat", "block", "block-and-hold"])
 def test_a_test_that_failed_puts_no_load_in_doubt_by_itself(effect: str) -> None:
-    found = doubt.of_machine_test("penetration test", "it", effect, RAN, at(2), at(4))
+    found = doubt_scope.of_machine_test("penetration test", "it", effect, RAN, at(2), at(4))
 
     assert found.is_empty
     assert found.held == (("L3", "L4") if effect == "block-and-hold" else ())
@@ -98,13 +98,13 @@ def test_a_test_that_failed_puts_no_load_in_doubt_by_itself(effect: str) -> None
 
 
 def test_a_machine_found_at_fault_puts_in_doubt_what_ran_since_its_test_last_passed() -> None:
-    found = doubt.of_machine_test("leak test", "it", "block", RAN, at(2), at(4), defect=True)
+    found = doubt_scope.of_machine_test("leak test", "it", "block", RAN, at(2), at(4), defect=True)
 
     assert found.loads == ("L3", "L4")
 
 
 def test_a_machine_whose_test_never_passed_has_no_last_known_good() -> None:
-    found = doubt.of_machine_test("leak test", "it", "block", RAN, None, at(4), defect=True)
+    found = doubt_scope.of_machine_test("leak test", "it", "block", RAN, None, at(4), defect=True)
 
     assert found.loads == ("L1", "L2", "L3", "L4")
     assert found.says == (
@@ -114,7 +114,7 @@ def test_a_machine_whose_test_never_passed_has_no_last_known_good() -> None:
 
 
 def test_of_a_sensor_only_loads_that_were_let_go_and_would_not_pass_are_in_doubt() -> None:
-    found = doubt.of_sensor(
+    found = doubt_scope.of_sensor(
         "it",
         [
             (Ran("L1", at(1)), "fail"),
@@ -130,10 +130,10 @@ def test_of_a_sensor_only_loads_that_were_let_go_and_would_not_pass_are_in_doubt
 def test_damage_reaches_back_to_the_last_inspection_that_passed_and_no_further() -> None:
     gates = [Did("E1", f"L{n}", at(n)) for n in range(1, 5)]
 
-    found = doubt.of_damage("Hook", gates, at(2), at(4))
+    found = doubt_scope.of_damage("Hook", gates, at(2), at(4))
 
     assert found.gates == (("E1", "L3"), ("E1", "L4"))
-    assert doubt.of_damage("Hook", gates, None, at(4)).gates[0] == ("E1", "L1")
+    assert doubt_scope.of_damage("Hook", gates, None, at(4)).gates[0] == ("E1", "L1")
     assert found.says == (
         "Hook was found damaged: 2 decontaminations may not have cleaned it, "
         "all since it last passed an inspection."
@@ -141,21 +141,21 @@ def test_damage_reaches_back_to_the_last_inspection_that_passed_and_no_further()
 
 
 def test_a_bad_water_sample_reaches_back_to_the_last_good_one() -> None:
-    assert doubt.of_water("it", RAN, at(3), at(5)).loads == ("L4", "L5")
-    assert doubt.of_water("it", RAN, None, at(1)).loads == ("L1",)
+    assert doubt_scope.of_water("it", RAN, at(3), at(5)).loads == ("L4", "L5")
+    assert doubt_scope.of_water("it", RAN, None, at(1)).loads == ("L1",)
 
 
 def test_a_step_left_out_takes_every_decontamination_that_rested_on_it() -> None:
     gates = [Did("E1", f"L{n}", at(n)) for n in range(1, 5)]
 
-    found = doubt.of_step("clean", "Hook", gates, at(2), at(3))
+    found = doubt_scope.of_step("clean", "Hook", gates, at(2), at(3))
 
     assert found.gates == (("E1", "L2"), ("E1", "L3"))
     assert "left out" in found.says
 
 
 def test_a_source_patient_puts_nothing_in_doubt_and_is_asked_from() -> None:
-    found = doubt.of_patient("t123", 2)
+    found = doubt_scope.of_patient("t123", 2)
 
     assert (found.loads, found.gates, found.patient) == ((), (), "t123")
     assert not found.is_empty
@@ -164,7 +164,7 @@ def test_a_source_patient_puts_nothing_in_doubt_and_is_asked_from() -> None:
 def test_one_gate_is_named_once_however_often_it_is_told() -> None:
     gates = [Did("E1", "L1", at(1)), Did("E1", "L1", at(1))]
 
-    assert doubt.of_step("dry", "Hook", gates, at(0), at(2)).gates == (("E1", "L1"),)
+    assert doubt_scope.of_step("dry", "Hook", gates, at(0), at(2)).gates == (("E1", "L1"),)
 
 
 times = st.integers(0, 40)
@@ -176,7 +176,7 @@ def test_a_period_takes_both_its_ends_and_nothing_outside(
 ) -> None:
     ran = [Ran(f"L{n}", at(hour)) for n, hour in enumerate(ended)]
 
-    found = doubt.of_period("machine", "it", ran, at(first), at(last))
+    found = doubt_scope.of_period("machine", "it", ran, at(first), at(last))
 
     assert set(found.loads) == {f"L{n}" for n, hour in enumerate(ended) if first <= hour <= last}
 
@@ -188,8 +188,8 @@ def test_a_later_good_test_never_widens_the_doubt(
     ran = [Ran(f"L{n}", at(hour)) for n, hour in enumerate(ended)]
     early, late = sorted((one, other))
 
-    wide = doubt.of_machine_test("t", "it", "block", ran, at(early), at(failed), defect=True)
-    narrow = doubt.of_machine_test("t", "it", "block", ran, at(late), at(failed), defect=True)
+    wide = doubt_scope.of_machine_test("t", "it", "block", ran, at(early), at(failed), defect=True)
+    narrow = doubt_scope.of_machine_test("t", "it", "block", ran, at(late), at(failed), defect=True)
 
     assert set(narrow.loads) <= set(wide.loads)
 
@@ -205,7 +205,7 @@ def test_a_later_good_test_never_widens_the_doubt(
 def test_bad_water_says_how_many_loads_ran_with_it(
     count: int, last_good: datetime | None, says: str
 ) -> None:
-    found = doubt.of_water("the washer", RAN[:count], last_good, at(9))
+    found = doubt_scope.of_water("the washer", RAN[:count], last_good, at(9))
 
     assert found.says == f"The water of the washer was found bad: {says}"
 
@@ -222,7 +222,7 @@ def test_bad_water_says_how_many_loads_ran_with_it(
 def test_a_lot_says_in_how_much_it_was_used(
     loads: tuple[str, ...], gates: tuple[tuple[str, str], ...], says: str
 ) -> None:
-    assert doubt.of_lot("Wipe A-7", loads, gates).says == (
+    assert doubt_scope.of_lot("Wipe A-7", loads, gates).says == (
         f"Wipe A-7 is in doubt: it was used in {says}."
     )
 
@@ -240,7 +240,7 @@ def test_a_lot_says_in_how_much_it_was_used(
 def test_a_load_in_doubt_says_what_became_of_it(
     verdict: Verdict | None, released: bool, says: str
 ) -> None:
-    found = doubt.of_load("L1", "L-00.001", verdict, released=released)
+    found = doubt_scope.of_load("L1", "L-00.001", verdict, released=released)
 
     assert found.says == f"Load L-00.001 {says}: all of it is in doubt."
 
@@ -250,7 +250,7 @@ def test_a_sensor_says_how_many_loads_would_not_pass(count: int, were: str) -> N
     let_go = [Ran(f"L{n}", at(n), "pass", released=True) for n in range(count)]
     ran = [(one, "fail") for one in let_go]
 
-    said = doubt.of_sensor("the steriliser", ran).says
+    said = doubt_scope.of_sensor("the steriliser", ran).says
 
     assert said.endswith(
         f"{count} load{'s' * (count > 1)} that passed and {were} let go would not pass."
@@ -263,7 +263,7 @@ def test_a_machine_out_of_service_is_no_reason_for_the_doubt() -> None:
     found = scope_of_doubt(
         "steam", loads, defect=True, wrong_settings=[], repeats=[], negatives_needed=3
     )
-    said = doubt.of_spores("the steriliser", found).says
+    said = doubt_scope.of_spores("the steriliser", found).says
 
     others = [one.says for one in found.reasons if one.code != "out-of-service"]
     stopped = [one.says for one in found.reasons if one.code == "out-of-service"]

@@ -7,7 +7,7 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from equip.facts import Arrival
-from equip.rules.exposure import Certainty, Contact, Sweep
+from equip.rules.lookback.sweep import Certainty, Contact, Sweep
 
 
 class Carried(NamedTuple):

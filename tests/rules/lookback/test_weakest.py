@@ -3,8 +3,15 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.exposure import Certainty, Contact, Exposure, sweep
-from equip.rules.weakest import Link, Question, Unproven, chosen, patients_in, ranked
+from equip.rules.lookback.missing_answers import (
+    Link,
+    Question,
+    Unproven,
+    chosen,
+    patients_in,
+    ranked,
+)
+from equip.rules.lookback.sweep import Certainty, Contact, Exposure, sweep
 
 ITEMS, PATIENTS, LOADS = ("E1", "E2", "E3"), "abcde", ("L1", "L2", "L3", "L4")
 

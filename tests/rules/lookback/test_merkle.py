@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.merkle import Tree, leaf_hash, node_hash, root_by
+from equip.rules.lookback.merkle import Tree, leaf_hash, node_hash, root_by
 
 LEAVES = st.lists(st.binary(max_size=40), max_size=70)
 SOME = st.lists(st.binary(max_size=40), min_size=1, max_size=70)

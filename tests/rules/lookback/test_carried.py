@@ -5,9 +5,9 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.carried import carried, last_gate, not_known
-from equip.rules.exposure import Certainty, Contact, sweep
-from equip.rules.reach import upstream
+from equip.rules.lookback.carried import carried, last_gate, not_known
+from equip.rules.lookback.reach import upstream
+from equip.rules.lookback.sweep import Certainty, Contact, sweep
 from equip.store.contacts import clears
 from tests.rules.histories import Listed, histories
 

@@ -8,8 +8,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from equip.rules.exposure import Certainty, Contact, Exposure, Source, Sweep, chance_of_one, sweep
-from equip.rules.reach import around, upstream
+from equip.rules.lookback.reach import around, upstream
+from equip.rules.lookback.sweep import (
+    Certainty,
+    Contact,
+    Exposure,
+    Source,
+    Sweep,
+    chance_of_one,
+    sweep,
+)
 from tests.rules.histories import Listed, histories
 
 Pair = tuple[str, str, str]

@@ -7,7 +7,7 @@ The history is asked piece by piece, so a question costs what it touches and not
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Protocol
 
-from equip.rules.exposure import Contact
+from equip.rules.lookback.sweep import Contact
 
 Clears = Callable[[Contact], bool]
 

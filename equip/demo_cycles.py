@@ -5,7 +5,7 @@ For the demonstration and for tests. Nothing here stands for a real machine.
 
 from random import Random
 
-from equip.rules.heat import saturation_kpa
+from equip.rules.cycles.heat import saturation_kpa
 
 _AMBIENT_KPA = 101.3
 

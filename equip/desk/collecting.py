@@ -15,8 +15,8 @@ from equip.desk import loads, logs
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.clinic import Clinic
 from equip.machine_log import MachineLog
+from equip.rules.cycles.matching import could_be_running, cycle_number
 from equip.rules.loads.load import Load
-from equip.rules.matching import could_be_running, cycle_number
 from equip.scan import UnreadableScan, read_tag, show_tag
 from equip.store import files, readings
 from equip.traces import LIMIT_BYTES, UnreadableLog

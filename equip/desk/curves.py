@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from equip.deliver.drawing import LOWEST
 from equip.deliver.drawn import Curve, Trouble
 from equip.facts import Told
-from equip.rules.explaining import behind
+from equip.rules.cycles.behind import behind
 from equip.rules.wording import exact_span
 from equip.traces import Trace
 

@@ -15,13 +15,13 @@ from equip.desk.curves import troubles
 from equip.desk.steam_curves import steam_events, steam_panels
 from equip.desk.water_curves import water_events, water_panels
 from equip.rulebook import programme_of
+from equip.rules.cycles.boundaries import as_boundaries
+from equip.rules.cycles.steam.judge import SteamProgramme
+from equip.rules.cycles.steam.log import hole_over
+from equip.rules.cycles.washer.a0 import running_a0
+from equip.rules.cycles.washer.log import ThermalProgramme, look
+from equip.rules.cycles.washer.wet import recut
 from equip.rules.loads.load import Load
-from equip.rules.stages import as_boundaries
-from equip.rules.steam import SteamProgramme
-from equip.rules.steam_log import hole_over
-from equip.rules.thermal_a0 import running_a0
-from equip.rules.thermal_log import ThermalProgramme, look
-from equip.rules.thermal_wet import recut
 from equip.scan import show_tag
 from equip.store import files
 from equip.traces import Trace, UnreadableLog

@@ -9,10 +9,10 @@ from equip.desk.acting import Act, Refused
 from equip.facts import Process, RuleUsed, Told
 from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version
 from equip.rulebook.typed import typed_limits, typed_policy
-from equip.rules.evidence import Backing, judge_typed
+from equip.rules.cycles.boundaries import as_boundaries
+from equip.rules.cycles.typed.fields import FIELDS, BadValue, accepted, machine_of
+from equip.rules.cycles.typed.judge import Backing, judge_typed
 from equip.rules.loads.load import Load, ReadAgain
-from equip.rules.stages import as_boundaries
-from equip.rules.typed_fields import FIELDS, BadValue, accepted, machine_of
 from equip.rules.verdict import Judgement, Reason
 from equip.traces import Trace
 

@@ -11,7 +11,7 @@ from equip.desk.acting import Act, Refused
 from equip.log_layout import Layout
 from equip.log_text import LIMIT_BYTES, UnreadableLog, shown, text_lines
 from equip.machine_log import MachineLog, Preview
-from equip.rules.matching import cycle_number, is_named
+from equip.rules.cycles.matching import cycle_number, is_named
 from equip.rules.wording import exact_span
 
 _MOST_LINES = 12

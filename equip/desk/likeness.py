@@ -17,12 +17,12 @@ from equip.facts import Told
 from equip.rulebook import MissingRule, Rules
 from equip.rulebook.limits import size_rules, tolerances
 from equip.rulebook.profiles import profile
-from equip.rules import likeness, load_size
-from equip.rules.cycle_stages import Profile
-from equip.rules.likeness import Row
-from equip.rules.load_size import Cycle, Line
+from equip.rules.cycles import load_size, reference_cycle
+from equip.rules.cycles.boundaries import as_boundaries
+from equip.rules.cycles.load_size import Cycle, Line
+from equip.rules.cycles.measured_stages import Profile
+from equip.rules.cycles.reference_cycle import Row
 from equip.rules.loads.load import Load
-from equip.rules.stages import as_boundaries
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 from equip.store import files, readings
@@ -161,8 +161,10 @@ def _compared(
         - one.line.expected_s(len(reference.inside))
         for one in sizes
     }
-    rows = likeness.compare(theirs, ours, by, grown)
-    curve = likeness.heating_asks(likeness.furthest(theirs, ours, by.curve_window_s), by.curve_k)
+    rows = reference_cycle.compare(theirs, ours, by, grown)
+    curve = reference_cycle.heating_asks(
+        reference_cycle.furthest(theirs, ours, by.curve_window_s), by.curve_k
+    )
     asked = [row.question for row in rows if row.question is not None]
     return rows, asked + ([curve] if curve is not None else [])
 

@@ -10,8 +10,8 @@ from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.log_layout import BadLayout
 from equip.machine_log import MachineLog
+from equip.rules.cycles.matching import cycle_number, is_named
 from equip.rules.loads.load import Load
-from equip.rules.matching import cycle_number, is_named
 from equip.scan import show_tag
 from equip.store import files, readings
 from equip.store.database import Store

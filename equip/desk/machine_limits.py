@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from equip.facts import Limits, Process, RuleUsed
 from equip.rulebook import Rule
-from equip.rules.steam_log import MachineStages
-from equip.rules.thermal_log import WasherStages
+from equip.rules.cycles.steam.log import MachineStages
+from equip.rules.cycles.washer.log import WasherStages
 
 _SOURCE = "the machine's type, as set in Setup"
 _STEADY = ("thermal.steady-k", "thermal.steady-s")

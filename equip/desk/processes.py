@@ -6,7 +6,7 @@ from decimal import Decimal
 from equip.desk.acting import Act, Refused
 from equip.desk.machine_limits import FAMILIES, NAMES, limits_of
 from equip.facts import ItemType, Limits, Process
-from equip.rules.heat import ATMOSPHERE_KPA
+from equip.rules.cycles.heat import ATMOSPHERE_KPA
 from equip.scan import show_tag
 from equip.store import readings
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from equip.facts import RuleUsed
-from equip.rules.explaining import behind, rules_behind
+from equip.rules.cycles.behind import behind, rules_behind
 from equip.rules.loads.load import Load
 from equip.rules.wording import exact_span
 

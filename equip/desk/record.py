@@ -14,7 +14,7 @@ from equip.desk.clinic import Clinic, House
 from equip.desk.cycle import drawn_of
 from equip.desk.reasons import CAUTION, explained
 from equip.facts import RuleUsed
-from equip.rules import figures
+from equip.rules.cycles import figures
 from equip.rules.loads.load import Load
 from equip.rules.wording import several
 from equip.scan import read_tag, show_tag

@@ -15,8 +15,8 @@ from equip.desk.judging import judge_values
 from equip.desk.loads import process_of
 from equip.facts import Process
 from equip.photos import Photo, UnreadablePhoto, checked
+from equip.rules.cycles.typed.fields import FIELDS, BadValue, Field, accepted, differing, machine_of
 from equip.rules.loads.load import Load, ReadAgain
-from equip.rules.typed_fields import FIELDS, BadValue, Field, accepted, differing, machine_of
 from equip.store import files
 
 # Of a load that waits for a second reader these say nothing of what was read first.

@@ -15,13 +15,13 @@ from equip.desk.timing import Running, timed
 from equip.facts import Told
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent, behind_agent
+from equip.rules.cycles.typed.fields import BadValue, read_decimal
 from equip.rules.fitness import agents
 from equip.rules.fitness.agents import Soak, Strip, agent_of
 from equip.rules.fitness.bath import Filling
 from equip.rules.fitness.contact_time import left_s
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Load
-from equip.rules.typed_fields import BadValue, read_decimal
 from equip.rules.verdict import judgement, worst
 from equip.rules.wording import clock, span
 from equip.scan import show_tag

@@ -15,9 +15,7 @@ from equip.desk.judging import judge_log
 from equip.desk.loads import process_of
 from equip.facts import Process, Told
 from equip.rulebook import MissingRule, Rules
-from equip.rules import steam_log, steam_parts, thermal_log, thermal_wet, washer_parts
-from equip.rules.loads.load import Load, after
-from equip.rules.stages import (
+from equip.rules.cycles.boundaries import (
     AIR_REMOVAL_ENDS,
     BOUNDARIES,
     DRYING_BEGINS,
@@ -27,6 +25,12 @@ from equip.rules.stages import (
     as_boundaries,
     read_boundaries,
 )
+from equip.rules.cycles.steam import log as steam_log
+from equip.rules.cycles.steam import parts as steam_parts
+from equip.rules.cycles.washer import log as washer_log
+from equip.rules.cycles.washer import parts as washer_parts
+from equip.rules.cycles.washer import wet as washer_wet
+from equip.rules.loads.load import Load, after
 from equip.rules.wording import exact_span, several
 from equip.store import files
 from equip.traces import Trace, UnreadableLog
@@ -68,8 +72,8 @@ def _look(rules: Rules, load: Load, process: Process, trace: Trace) -> Shown:
     own = as_boundaries(load.boundaries)
     if load.programme in rules.thermal_programmes():
         programme = rules.thermal_programme(load.programme)
-        seen = thermal_log.look(trace, programme)
-        found = thermal_wet.boundaries(seen)
+        seen = washer_log.look(trace, programme)
+        found = washer_wet.boundaries(seen)
         limits = machine_limits.washer_stages(machine_limits.limits_of(process), rules)
         parts = washer_parts.parts(seen, programme, limits, own.over(found))
         return Shown(tuple(parts), found, (DRYING_BEGINS,))
@@ -138,8 +142,8 @@ def _expect_possible(rules: Rules, load: Load, trace: Trace, wanted: Mapping[str
     try:
         if load.programme in rules.thermal_programmes():
             programme = rules.thermal_programme(load.programme)
-            seen = thermal_log.look(trace, programme)
-            against = thermal_wet.why_not(seen, as_boundaries(wanted), programme)
+            seen = washer_log.look(trace, programme)
+            against = washer_wet.why_not(seen, as_boundaries(wanted), programme)
         else:
             band = rules.programme(load.programme)
             cycle = steam_log.look(trace, band)

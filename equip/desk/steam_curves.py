@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from equip.deliver.drawn import Curve, Event, Panel, Span
 from equip.desk.curves import COLD_C, Whole, probes, with_room
-from equip.rules.heat import LOWEST_KPA, saturation_celsius, saturation_kpa
+from equip.rules.cycles.boundaries import BOUNDARIES, as_boundaries
+from equip.rules.cycles.heat import LOWEST_KPA, saturation_celsius, saturation_kpa
+from equip.rules.cycles.steam.judge import SteamProgramme
 from equip.rules.loads.load import Load
-from equip.rules.stages import BOUNDARIES, as_boundaries
-from equip.rules.steam import SteamProgramme
 from equip.rules.wording import exact_span
 from equip.traces import Trace
 

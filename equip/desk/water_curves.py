@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from equip.deliver.drawn import Curve, Event, Level, Panel, Span
 from equip.desk.curves import COLD_C, Whole, probes, with_room
-from equip.rules.thermal_log import Seen, Stage, ThermalProgramme
+from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
 
 
 def water_panels(

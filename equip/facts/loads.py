@@ -120,8 +120,8 @@ class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
 class StagesCorrected(Fact, frozen=True, kw_only=True, tag="stages-corrected"):
     """Somebody corrected where stages of a load's cycle begin or end; a judgement by it follows.
 
-    *boundaries* are seconds of the log by name (`rules/stages`); one that is not in it stands as
-    it was found, so an empty one takes earlier corrections back.
+    *boundaries* are seconds of the log by name (`rules/cycles/boundaries`); one that is not in it
+    stands as it was found, so an empty one takes earlier corrections back.
     """
 
     names: ClassVar[tuple[str, ...]] = ("load",)

@@ -6,7 +6,7 @@ from equip import scan
 from equip.kinds.answering import Answer, judged
 from equip.kinds.reading import Given, Unreadable, called, number, numbers, only
 from equip.rulebook import Rules
-from equip.rules import heat
+from equip.rules.cycles import heat
 from equip.rules.verdict import Reason
 
 

@@ -10,8 +10,8 @@ from functools import cached_property
 
 from equip.rulebook import programmes
 from equip.rulebook.rule import NO_LIMIT, BadOverride, Override, Rule, override
-from equip.rules.steam import SteamProgramme
-from equip.rules.thermal import ThermalProgramme
+from equip.rules.cycles.steam.judge import SteamProgramme
+from equip.rules.cycles.washer.judge import ThermalProgramme
 
 
 class MissingRule(KeyError):

@@ -8,12 +8,13 @@ from equip.facts import RuleUsed
 from equip.rulebook import programmes
 from equip.rulebook.book import Rules
 from equip.rulebook.rule import as_decimal
-from equip.rules import steam, thermal
-from equip.rules.stages import AS_FOUND, Boundaries
-from equip.rules.steam import SteamProgramme
-from equip.rules.steam_log import MachineStages
-from equip.rules.thermal import ThermalProgramme
-from equip.rules.thermal_log import WasherStages
+from equip.rules.cycles.boundaries import AS_FOUND, Boundaries
+from equip.rules.cycles.steam import judge as steam
+from equip.rules.cycles.steam.judge import SteamProgramme
+from equip.rules.cycles.steam.log import MachineStages
+from equip.rules.cycles.washer import judge as washer
+from equip.rules.cycles.washer.judge import ThermalProgramme
+from equip.rules.cycles.washer.log import WasherStages
 from equip.rules.verdict import Judgement
 from equip.traces import Trace
 
@@ -39,7 +40,7 @@ def judge(
         limits = rules.thermal_programme(programme)
         if isinstance(stages, WasherStages):
             limits = replace(limits, stages=stages)
-        return thermal.judge(trace, limits, uncertainty_k=uncertainty_k, corrected=corrected)
+        return washer.judge(trace, limits, uncertainty_k=uncertainty_k, corrected=corrected)
     band = rules.programme(programme, band_width=band_width, chamber_litres=chamber_litres)
     if isinstance(stages, MachineStages):
         band = replace(band, stages=stages)
@@ -48,7 +49,7 @@ def judge(
 
 def judge_version(rules: Rules, programme: str) -> str:
     """The version of the judge that `judge` asks."""
-    return thermal.VERSION if programme in rules.thermal_programmes() else steam.VERSION
+    return washer.VERSION if programme in rules.thermal_programmes() else steam.VERSION
 
 
 def programme_of(name: str, used: Iterable[RuleUsed]) -> SteamProgramme | ThermalProgramme | None:

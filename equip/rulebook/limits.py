@@ -1,9 +1,9 @@
 """Limits that several rules take together, read off the rules in force."""
 
 from equip.rulebook.book import Rules
+from equip.rules.cycles.load_size import SizeRules
+from equip.rules.cycles.reference_cycle import Tolerances
 from equip.rules.fitness.shelf import ShelfLimits
-from equip.rules.likeness import Tolerances
-from equip.rules.load_size import SizeRules
 
 SHELF = {
     "wrapped_days": "shelf.wrapped-days",

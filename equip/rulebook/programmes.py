@@ -9,9 +9,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 from equip.rulebook.rule import Rule
-from equip.rules.steam import SteamProgramme
-from equip.rules.steam_log import StageLevels
-from equip.rules.thermal import ThermalProgramme
+from equip.rules.cycles.steam.judge import SteamProgramme
+from equip.rules.cycles.steam.log import StageLevels
+from equip.rules.cycles.washer.judge import ThermalProgramme
 
 _LEVELS = {
     "swing_kpa": "stages.pulse-swing",

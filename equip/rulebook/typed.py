@@ -7,9 +7,9 @@ from equip.facts import Limits as Own
 from equip.facts import Process
 from equip.rulebook.book import Rules
 from equip.rulebook.rule import Rule
-from equip.rules.evidence import Limits, NothingShown, Policy, SteamLimits
-from equip.rules.evidence_water import BathLimits, WasherLimits
-from equip.rules.typed_fields import machine_of, proves
+from equip.rules.cycles.typed.fields import machine_of, proves
+from equip.rules.cycles.typed.judge import Limits, NothingShown, Policy, SteamLimits
+from equip.rules.cycles.typed.water import BathLimits, WasherLimits
 
 _WASHER = (
     "evidence.washer-pair",

@@ -7,8 +7,8 @@ from equip import photos
 from equip.desk import second_reader
 from equip.desk.acting import Refused, acting
 from equip.photos import Photo
+from equip.rules.cycles.typed.fields import FIELDS
 from equip.rules.loads.load import Load
-from equip.rules.typed_fields import FIELDS
 from equip.store import files, readings
 from equip.web.forms import text
 from equip.web.guard import NotAllowed, anybody, writer

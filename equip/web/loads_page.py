@@ -22,12 +22,12 @@ from equip.desk.acting import Act, Refused, acting
 from equip.desk.reasons import CAUTION, explained
 from equip.desk.record import record_pdf
 from equip.photos import Photo
-from equip.rules import figures
+from equip.rules.cycles import figures
+from equip.rules.cycles.boundaries import BOUNDARIES
+from equip.rules.cycles.matching import clock_says
+from equip.rules.cycles.typed.fields import FIELDS, machine_of
 from equip.rules.loads.load import Load, why_not_release
 from equip.rules.machines.sheet import ahead_of, soaks, unrecorded
-from equip.rules.matching import clock_says
-from equip.rules.stages import BOUNDARIES
-from equip.rules.typed_fields import FIELDS, machine_of
 from equip.rules.wording import several
 from equip.store import files, readings
 from equip.web.evidence_page import photo_handed_in, typed_values

@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import mixing
 from equip.desk.acting import Refused
-from equip.rules.typed_fields import BadValue, read_decimal
+from equip.rules.cycles.typed.fields import BadValue, read_decimal
 from equip.web.guard import anybody
 
 bp = Blueprint("mixing", __name__, url_prefix="/stock/mix")

@@ -8,8 +8,8 @@ from equip import facts
 from equip.demo_cycles import steam_log
 from equip.desk import cycle, loads, logs, rejudging
 from equip.desk.acting import Refused, acting
+from equip.rules.cycles.matching import clock_says
 from equip.rules.loads.load import Load
-from equip.rules.matching import clock_says
 from equip.store import readings
 from equip.store.about import told_about
 from equip.store.refolding import differences

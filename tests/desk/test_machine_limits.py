@@ -10,7 +10,7 @@ from equip import facts
 from equip.desk import items, loads, rejudging
 from equip.desk.acting import Refused, acting
 from equip.facts import Limits, Process, Programme
-from equip.rules.explaining import rules_behind
+from equip.rules.cycles.behind import rules_behind
 from equip.rules.loads.load import Load
 from equip.store import readings
 from tests.desk.test_rejudging import TODAY

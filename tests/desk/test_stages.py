@@ -10,14 +10,14 @@ from equip.desk import cycle, items, likeness, loads, rejudging, stages
 from equip.desk.acting import Refused, acting
 from equip.desk.keeping import verify
 from equip.facts import Programme
+from equip.rules.cycles.boundaries import Boundaries
 from equip.rules.loads.load import Load
-from equip.rules.stages import Boundaries
 from equip.store import readings
 from equip.store.about import told_about
 from tests.desk.test_machine_limits import STEAM, WASHER, define, load_of
 from tests.desk.test_rejudging import TODAY
 from tests.playing import Play
-from tests.rules.test_thermal_wet import UNCLEAR
+from tests.rules.cycles.test_thermal_wet import UNCLEAR
 
 
 def log_of_unclear() -> bytes:

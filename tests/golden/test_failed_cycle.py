@@ -12,7 +12,7 @@ from equip.deliver.svg import svg
 from equip.demo_cycles import steam_log
 from equip.desk.cycle import drawn
 from equip.facts import Told
-from equip.rules import steam
+from equip.rules.cycles.steam import judge as steam
 from equip.rules.loads.load import Load
 from equip.traces import read_plain
 

@@ -16,9 +16,9 @@ from random import Random
 from typing import Any
 
 from equip import rulebook
-from equip.rules import steam
-from equip.rules.heat import saturation_kpa
-from equip.rules.steam import SteamProgramme
+from equip.rules.cycles.heat import saturation_kpa
+from equip.rules.cycles.steam import judge as steam
+from equip.rules.cycles.steam.judge import SteamProgramme
 from equip.traces import read_file
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians

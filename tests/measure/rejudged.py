@@ -15,7 +15,7 @@ from equip import rulebook
 from equip.demo_cycles import steam_log
 from equip.desk import rejudging
 from equip.desk.acting import acting
-from equip.rules import steam
+from equip.rules.cycles.steam import judge as steam
 from equip.store.database import Store, migrate
 from equip.traces import read_plain
 from tests.measure.lines import Line, ms

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from equip.rules.heat import equivalent_time
+from equip.rules.cycles.heat import equivalent_time
 
 
 def f0(seconds: list[float], celsius: list[float], reference: float) -> float:

@@ -5,7 +5,7 @@ import math
 import iapws
 import pytest
 
-from equip.rules.heat import saturation_celsius, saturation_kpa
+from equip.rules.cycles.heat import saturation_celsius, saturation_kpa
 
 ZERO_C = 273.15
 STANDARD_AIR_KPA = 101.325

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from equip import rulebook
-from equip.rules.heat import saturation_kpa
-from equip.rules.steam import Judgement, judge
+from equip.rules.cycles.heat import saturation_kpa
+from equip.rules.cycles.steam.judge import Judgement, judge
 from equip.traces import Trace, read_file
 
 CYCLES = Path(__file__).parent / "cycles"

@@ -1,9 +1,9 @@
 """What happened to loads, machines, lots and indicators, each as one line."""
 
 from equip import facts
+from equip.rules.cycles.boundaries import BOUNDARIES
+from equip.rules.cycles.typed.fields import shown_name
 from equip.rules.logbook.names import Names, Tellers, because, done_by
-from equip.rules.stages import BOUNDARIES
-from equip.rules.typed_fields import shown_name
 from equip.rules.wording import exact_span, several
 
 _TURNED = {"pass": "turned as it should", "fail": "did not turn", "unclear": "unclear"}

@@ -8,14 +8,16 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from equip import log_layout, machine_log, rulebook
+from equip import rulebook
 from equip.kinds import heat, keeping, measuring, testing
 from equip.kinds.answering import Answer, Check, as_json, rule_used
 from equip.kinds.reading import Unreadable, called
-from equip.log_layout import BadLayout
-from equip.machine_log import MachineLog
+from equip.logs import layout as log_layout
+from equip.logs import machine as machine_log
+from equip.logs.layout import BadLayout
+from equip.logs.machine import MachineLog
+from equip.logs.plain import UnreadableLog, read_file
 from equip.rulebook import Book, Rules, UnknownProgramme
-from equip.traces import UnreadableLog, read_file
 
 __all__ = ["KINDS", "Answer", "Unreadable", "check", "judge_log", "rule_used"]
 

@@ -10,9 +10,9 @@ from typing import NoReturn
 from equip import book_commands, checks, house_commands, rule_commands, rulebook, trace_commands
 from equip.clock import Clock
 from equip.command import DONE, OUR_FAULT, UNREADABLE, Call, Unreadable, show
+from equip.logs.plain import UnreadableLog
 from equip.settings import BadSettings
 from equip.traced import BadQuestion
-from equip.traces import UnreadableLog
 
 
 class _Parser(argparse.ArgumentParser):

@@ -3,8 +3,8 @@
 from datetime import datetime, timedelta
 
 from equip.demo_cycles import steam_log
-from equip.log_layout import Layout, to_json
-from equip.traces import read_plain
+from equip.logs.layout import Layout, to_json
+from equip.logs.plain import read_plain
 
 LAYOUT = Layout(
     delimiter="semicolon",

@@ -14,12 +14,12 @@ from equip import facts
 from equip.desk import loads, logs
 from equip.desk.acting import Act, Refused, acting
 from equip.desk.clinic import Clinic
-from equip.machine_log import MachineLog
+from equip.logs.machine import MachineLog
+from equip.logs.plain import LIMIT_BYTES, UnreadableLog
 from equip.rules.cycles.matching import could_be_running, cycle_number
 from equip.rules.loads.load import Load
 from equip.scan import UnreadableScan, read_tag, show_tag
 from equip.store import files, readings
-from equip.traces import LIMIT_BYTES, UnreadableLog
 
 DONE, UNCLAIMED, UNREAD = "done", "unclaimed", "unread"
 # A machine, or the share between, may still be writing: a log counts once it has rested so long.

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from equip.deliver.drawing import LOWEST
 from equip.deliver.drawn import Curve, Trouble
 from equip.facts import Told
+from equip.logs.plain import Trace
 from equip.rules.cycles.behind import behind
 from equip.rules.wording import exact_span
-from equip.traces import Trace
 
 COLD_C = 20.0
 """Scales of temperature begin no higher."""

@@ -14,6 +14,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.curves import troubles
 from equip.desk.steam_curves import steam_events, steam_panels
 from equip.desk.water_curves import water_events, water_panels
+from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import programme_of
 from equip.rules.cycles.boundaries import as_boundaries
 from equip.rules.cycles.steam.judge import SteamProgramme
@@ -24,7 +25,6 @@ from equip.rules.cycles.washer.wet import recut
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store import files
-from equip.traces import Trace, UnreadableLog
 
 _WORDS = {
     "pass": "Passed",

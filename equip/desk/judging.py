@@ -7,6 +7,7 @@ from typing import Any
 from equip.desk import machine_limits
 from equip.desk.acting import Act, Refused
 from equip.facts import Process, RuleUsed, Told
+from equip.logs.plain import Trace
 from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version
 from equip.rulebook.typed import typed_limits, typed_policy
 from equip.rules.cycles.boundaries import as_boundaries
@@ -14,7 +15,6 @@ from equip.rules.cycles.typed.fields import FIELDS, BadValue, accepted, machine_
 from equip.rules.cycles.typed.judge import Backing, judge_typed
 from equip.rules.loads.load import Load, ReadAgain
 from equip.rules.verdict import Judgement, Reason
-from equip.traces import Trace
 
 _TYPED_VERSION = "typed-2"
 

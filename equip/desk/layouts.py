@@ -5,12 +5,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from equip import facts, log_layout, machine_log
+from equip import facts
 from equip.desk import logs
 from equip.desk.acting import Act, Refused
-from equip.log_layout import Layout
-from equip.log_text import LIMIT_BYTES, UnreadableLog, shown, text_lines
-from equip.machine_log import MachineLog, Preview
+from equip.logs import layout as log_layout
+from equip.logs import machine as machine_log
+from equip.logs.layout import Layout
+from equip.logs.machine import MachineLog, Preview
+from equip.logs.text import LIMIT_BYTES, UnreadableLog, shown, text_lines
 from equip.rules.cycles.matching import cycle_number, is_named
 from equip.rules.wording import exact_span
 

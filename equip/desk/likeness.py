@@ -14,6 +14,7 @@ from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.judging import told_of
 from equip.facts import Told
+from equip.logs.plain import UnreadableLog
 from equip.rulebook import MissingRule, Rules
 from equip.rulebook.limits import size_rules, tolerances
 from equip.rulebook.profiles import profile
@@ -26,7 +27,6 @@ from equip.rules.loads.load import Load
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 from equip.store import files, readings
-from equip.traces import UnreadableLog
 
 # What a line through the machine's own cycles is drawn for, and the verb of its question.
 _STAGES = {"heat_up_s": "heated", "drying_s": "dried"}

@@ -5,18 +5,20 @@ from datetime import UTC
 from hashlib import sha256
 from typing import Any
 
-from equip import facts, log_layout, machine_log
+from equip import facts
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
-from equip.log_layout import BadLayout
-from equip.machine_log import MachineLog
+from equip.logs import layout as log_layout
+from equip.logs import machine as machine_log
+from equip.logs.layout import BadLayout
+from equip.logs.machine import MachineLog
+from equip.logs.plain import UnreadableLog, read_plain
 from equip.rules.cycles.matching import cycle_number, is_named
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store import files, readings
 from equip.store.database import Store
 from equip.store.readings import ItemRow
-from equip.traces import UnreadableLog, read_plain
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,10 +15,10 @@ from equip.desk import logs
 from equip.desk.acting import Act, Refused
 from equip.desk.judging import judge_trace
 from equip.facts import Process, Verdict
+from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import Book, MissingRule
 from equip.rules.loads.load import Load
 from equip.store import files, readings
-from equip.traces import Trace, UnreadableLog
 
 CLINICS_OWN = "as it is here"
 

@@ -14,6 +14,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.judging import judge_log
 from equip.desk.loads import process_of
 from equip.facts import Process, Told
+from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import MissingRule, Rules
 from equip.rules.cycles.boundaries import (
     AIR_REMOVAL_ENDS,
@@ -33,7 +34,6 @@ from equip.rules.cycles.washer import wet as washer_wet
 from equip.rules.loads.load import Load, after
 from equip.rules.wording import exact_span, several
 from equip.store import files
-from equip.traces import Trace, UnreadableLog
 
 _TOO_EARLY_OR_LATE = {
     "filling": "It has not been run yet.",

@@ -4,12 +4,12 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from equip.deliver.drawn import Curve, Event, Panel, Span
 from equip.desk.curves import COLD_C, Whole, probes, with_room
+from equip.logs.plain import Trace
 from equip.rules.cycles.boundaries import BOUNDARIES, as_boundaries
 from equip.rules.cycles.heat import LOWEST_KPA, saturation_celsius, saturation_kpa
 from equip.rules.cycles.steam.judge import SteamProgramme
 from equip.rules.loads.load import Load
 from equip.rules.wording import exact_span
-from equip.traces import Trace
 
 _STEAM_DASH = (1.5, 3.5)
 _AWAY_K = 4.0

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from equip.log_text import shown
+from equip.logs.text import shown
 from equip.rulebook import as_decimal
 
 Given = Mapping[str, Any]

@@ -5,6 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from equip.facts import RuleUsed
+from equip.logs.plain import Trace
 from equip.rulebook import programmes
 from equip.rulebook.book import Rules
 from equip.rulebook.rule import as_decimal
@@ -16,7 +17,6 @@ from equip.rules.cycles.washer import judge as washer
 from equip.rules.cycles.washer.judge import ThermalProgramme
 from equip.rules.cycles.washer.log import WasherStages
 from equip.rules.verdict import Judgement
-from equip.traces import Trace
 
 
 def judge(

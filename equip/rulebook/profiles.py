@@ -1,5 +1,6 @@
 """The stages of a log by whatever family its programme belongs to."""
 
+from equip.logs.plain import Trace
 from equip.rulebook.book import Rules
 from equip.rules.cycles import measured_stages
 from equip.rules.cycles.boundaries import AS_FOUND, Boundaries
@@ -8,7 +9,6 @@ from equip.rules.cycles.steam import log as steam_log
 from equip.rules.cycles.washer import judge as washer
 from equip.rules.cycles.washer import log as washer_log
 from equip.rules.cycles.washer.wet import recut
-from equip.traces import Trace
 
 
 def profile(

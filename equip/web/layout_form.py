@@ -5,7 +5,7 @@ from decimal import Decimal, InvalidOperation
 
 import msgspec
 
-from equip.log_layout import BadLayout, Column, Layout
+from equip.logs.layout import BadLayout, Column, Layout
 
 _WORDS = (
     "encoding",

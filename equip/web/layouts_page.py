@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from flask import Blueprint, Response, abort, flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip import log_layout
 from equip.desk import collecting, layouts, logs
 from equip.desk.acting import Refused, acting
 from equip.desk.layouts import Trial
-from equip.log_layout import BadLayout, Layout
+from equip.logs import layout as log_layout
+from equip.logs.layout import BadLayout, Layout
 from equip.store import files, readings
 from equip.store.readings import ItemRow
 from equip.web.forms import text

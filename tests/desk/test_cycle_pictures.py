@@ -22,9 +22,9 @@ from equip.demo_cycles import steam_log, washer_log
 from equip.desk.cycle import drawn
 from equip.desk.judging import rules_used
 from equip.facts import Told
+from equip.logs.plain import Trace, read_plain
 from equip.rulebook import programme_of
 from equip.rules.loads.load import Load
-from equip.traces import Trace, read_plain
 
 CYCLES = Path(__file__).parents[1] / "published" / "cycles"
 RULES = rulebook.load("england").on(date(2026, 3, 1))

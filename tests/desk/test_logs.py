@@ -8,12 +8,12 @@ from equip import facts
 from equip.demo_cycles import steam_log
 from equip.desk import cycle, loads, logs, rejudging
 from equip.desk.acting import Refused, acting
+from equip.logs.plain import UnreadableLog
 from equip.rules.cycles.matching import clock_says
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.about import told_about
 from equip.store.refolding import differences
-from equip.traces import UnreadableLog
 from tests.machine_logs import JSON, machine_log
 from tests.playing import Play
 

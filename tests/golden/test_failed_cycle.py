@@ -12,9 +12,9 @@ from equip.deliver.svg import svg
 from equip.demo_cycles import steam_log
 from equip.desk.cycle import drawn
 from equip.facts import Told
+from equip.logs.plain import read_plain
 from equip.rules.cycles.steam import judge as steam
 from equip.rules.loads.load import Load
-from equip.traces import read_plain
 
 HERE = Path(__file__).parent
 PICTURE = HERE / "failed-cycle.svg"

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from equip.log_layout import BadLayout, Layout, faults, from_json, to_json
-from equip.machine_log import preview, read_with
-from equip.traces import UnreadableLog
+from equip.logs.layout import BadLayout, Layout, faults, from_json, to_json
+from equip.logs.machine import preview, read_with
+from equip.logs.plain import UnreadableLog
 
 
 def described(**said: Any) -> Layout:

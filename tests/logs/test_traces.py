@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from equip.traces import Trace, UnreadableLog, read_file, read_plain
+from equip.logs.plain import Trace, UnreadableLog, read_file, read_plain
 
 PLAIN = "seconds,celsius,kpa\n0,30.5,100\n1,31,99.5\n"
 

@@ -16,10 +16,10 @@ from random import Random
 from typing import Any
 
 from equip import rulebook
+from equip.logs.plain import read_file
 from equip.rules.cycles.heat import saturation_kpa
 from equip.rules.cycles.steam import judge as steam
 from equip.rules.cycles.steam.judge import SteamProgramme
-from equip.traces import read_file
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians
 

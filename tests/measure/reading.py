@@ -11,9 +11,9 @@ from array import array
 from collections.abc import Callable
 from pathlib import Path
 
-from equip.log_layout import Layout
-from equip.machine_log import read_with
-from equip.traces import read_file
+from equip.logs.layout import Layout
+from equip.logs.machine import read_with
+from equip.logs.plain import read_file
 from tests.measure.lines import Line
 
 READINGS = 24 * 3600 * 10

@@ -15,9 +15,9 @@ from equip import rulebook
 from equip.demo_cycles import steam_log
 from equip.desk import rejudging
 from equip.desk.acting import acting
+from equip.logs.plain import read_plain
 from equip.rules.cycles.steam import judge as steam
 from equip.store.database import Store, migrate
-from equip.traces import read_plain
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians
 from tests.playing import Play

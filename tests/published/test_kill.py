@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip import rulebook
+from equip.logs.plain import Trace
 from equip.rules.cycles.heat import equivalent_time
 from equip.rules.cycles.steam.judge import judge
-from equip.traces import Trace
 
 PROGRAMME = rulebook.load("england").on(date(2026, 1, 15)).programme("steam-121")
 

@@ -11,10 +11,10 @@ import msgspec
 import pytest
 
 from equip import rulebook
-from equip.log_layout import Layout, air_kpa, from_json
-from equip.machine_log import MachineLog, read_with
+from equip.logs.layout import Layout, air_kpa, from_json
+from equip.logs.machine import MachineLog, read_with
+from equip.logs.plain import UnreadableLog
 from equip.rules.verdict import Judgement
-from equip.traces import UnreadableLog
 
 HERE = Path(__file__).parent
 ON = date(2026, 3, 29)

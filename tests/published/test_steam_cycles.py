@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from equip import rulebook
+from equip.logs.plain import Trace, read_file
 from equip.rules.cycles.heat import saturation_kpa
 from equip.rules.cycles.steam.judge import Judgement, judge
-from equip.traces import Trace, read_file
 
 CYCLES = Path(__file__).parent / "cycles"
 ON = date(2026, 1, 15)

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from equip import rulebook
+from equip.logs.plain import Trace, read_file
 from equip.rulebook import judge
 from equip.rules.verdict import Judgement
-from equip.traces import Trace, read_file
 
 CYCLES = Path(__file__).parent / "cycles"
 RULES = rulebook.load("england").on(date(2026, 1, 15))

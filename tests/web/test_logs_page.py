@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from equip import facts
 from equip.desk.acting import acting
 from equip.desk.collecting import Collector
-from equip.log_layout import Layout, faults, from_json
+from equip.logs.layout import Layout, faults, from_json
 from equip.store import readings
 from equip.web.layout_form import described, filled
 from tests.machine_logs import JSON, LAYOUT, machine_log

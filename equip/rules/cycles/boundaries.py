@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
+from equip.logs.plain import Trace
 from equip.rules.wording import exact_span
-from equip.traces import Trace
 
 AIR_REMOVAL_ENDS, DRYING_BEGINS = "air-removal-ends", "drying-begins"
 BOUNDARIES = {

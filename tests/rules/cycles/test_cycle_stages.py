@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 
 from equip import rulebook
 from equip.demo_cycles import steam_log
+from equip.logs.plain import Trace, read_file, read_plain
 from equip.rulebook.profiles import profile
 from equip.rules.cycles.heat import saturation_kpa
 from equip.rules.cycles.measured_stages import SIZE_FIGURES, Profile
-from equip.traces import Trace, read_file, read_plain
 
 RULES = rulebook.load("england").on(date(2026, 3, 4))
 CYCLES = Path(__file__).parents[2] / "published" / "cycles"

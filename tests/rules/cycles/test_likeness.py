@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from equip import rulebook
 from equip.demo_cycles import steam_log
+from equip.logs.plain import Trace, read_file, read_plain
 from equip.rulebook.limits import tolerances
 from equip.rulebook.profiles import profile
 from equip.rules.cycles.measured_stages import Profile
 from equip.rules.cycles.reference_cycle import Row, compare, furthest, heating_asks
 from equip.rules.cycles.reference_words import figure_of, shown
-from equip.traces import Trace, read_file, read_plain
 from tests.rules.cycles.test_cycle_stages import steam
 
 RULES = rulebook.load("england").on(date(2026, 3, 4))

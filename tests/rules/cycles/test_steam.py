@@ -7,10 +7,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.heat import saturation_kpa
 from equip.rules.cycles.steam.judge import Judgement, SteamProgramme, judge
 from equip.rules.verdict import Reason
-from equip.traces import Trace
 
 PROGRAMME = SteamProgramme(
     id="test-134",

@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.boundaries import BadBoundary, Boundaries, as_boundaries, read_boundaries
 from equip.rules.cycles.heat import saturation_kpa
 from equip.rules.cycles.steam import parts as steam_parts
 from equip.rules.cycles.steam.judge import Judgement, judge
 from equip.rules.cycles.steam.log import MachineStages, Seen, look
-from equip.traces import Trace
 from tests.rules.cycles.test_steam_stages import LIMITS, PROGRAMME, cycle, judged, says
 
 TURN_KPA = 10.0

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.heat import saturation_kpa
 from equip.rules.cycles.steam.judge import Judgement, SteamProgramme, judge
 from equip.rules.cycles.steam.log import MachineStages
-from equip.traces import Trace
 
 PROGRAMME = SteamProgramme(
     id="test-134",

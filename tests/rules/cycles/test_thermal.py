@@ -7,12 +7,12 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.heat import equivalent_time
 from equip.rules.cycles.washer.a0 import running_a0
 from equip.rules.cycles.washer.judge import ThermalProgramme, judge
 from equip.rules.cycles.washer.log import look
 from equip.rules.verdict import Judgement, Reason
-from equip.traces import Trace
 
 PROGRAMME = ThermalProgramme(
     id="test-600",

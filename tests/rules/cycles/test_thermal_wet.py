@@ -7,11 +7,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.boundaries import Boundaries
 from equip.rules.cycles.washer import wet as washer_wet
 from equip.rules.cycles.washer.judge import Judgement, judge
 from equip.rules.cycles.washer.log import look
-from equip.traces import Trace
 from tests.rules.cycles.test_thermal import PROGRAMME, line, reason, trace, washer
 
 GOOD = trace(washer())

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.steam.log import Run
 from equip.rules.cycles.washer import parts as washer_parts
 from equip.rules.cycles.washer import wet as washer_wet
 from equip.rules.cycles.washer.judge import Judgement, judge
 from equip.rules.cycles.washer.log import WasherStages, look
 from equip.rules.cycles.washer.own_limits import steady_runs
-from equip.traces import Trace
 from tests.rules.cycles.test_thermal import PROGRAMME, line, reason, trace
 
 STEADY = WasherStages(steady_k=3.0, steady_s=90.0)

@@ -9,6 +9,7 @@ against a cycle: rounded logs of steady chambers do the same.
 
 from operator import sub
 
+from equip.logs.plain import Trace
 from equip.rules.cycles import measured_stages
 from equip.rules.cycles.boundaries import AS_FOUND, Boundaries
 from equip.rules.cycles.heat import equivalent_time
@@ -16,7 +17,6 @@ from equip.rules.cycles.steam import own_limits as steam_limits
 from equip.rules.cycles.steam import reasons as say
 from equip.rules.cycles.steam.log import Seen, SteamProgramme, look
 from equip.rules.verdict import Figures, Judgement, judgement, worst
-from equip.traces import Trace
 
 __all__ = ["VERSION", "Figures", "Judgement", "SteamProgramme", "judge"]
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from operator import sub
 from statistics import median_low
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.heat import LOWEST_KPA, saturation_celsius
-from equip.traces import Trace
 
 INSTANT_S = 1e-6
 """Stamps such as 0.1, 0.2, 0.3 s do not add up exactly in binary."""

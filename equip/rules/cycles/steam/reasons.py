@@ -5,11 +5,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 
+from equip.logs.plain import Trace
 from equip.rules.cycles.heat import ATMOSPHERE_KPA, saturation_kpa
 from equip.rules.cycles.steam.log import INSTANT_S, Run, Seen, SteamProgramme, longest, look
 from equip.rules.verdict import Reason
 from equip.rules.wording import exact_span
-from equip.traces import Trace
 
 # Logs are written to the thousandth; half of it is rounding and no difference.
 _ROUNDING_K = 0.0005

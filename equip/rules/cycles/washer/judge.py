@@ -12,6 +12,7 @@ Source: ISO 15883-1 Annex B for A0 and its floor; that the drying does not count
 import math
 from itertools import pairwise
 
+from equip.logs.plain import Trace
 from equip.rules.cycles import measured_stages
 from equip.rules.cycles.boundaries import AS_FOUND, Boundaries, up_to
 from equip.rules.cycles.heat import time_above
@@ -21,7 +22,6 @@ from equip.rules.cycles.washer.log import Seen, ThermalProgramme, look
 from equip.rules.cycles.washer.wet import recut
 from equip.rules.verdict import Figures, Judgement, Reason, judgement, worst
 from equip.rules.wording import exact_span
-from equip.traces import Trace
 
 __all__ = ["VERSION", "ThermalProgramme", "a0_of", "judge"]
 

@@ -13,10 +13,11 @@ from itertools import islice
 from pathlib import Path
 from typing import BinaryIO, NoReturn
 
-from equip import log_layout, traces
-from equip.log_layout import Layout
-from equip.log_rows import Row, Walk
-from equip.traces import Trace, UnreadableLog, shown
+from equip.logs import layout as log_layout
+from equip.logs import plain
+from equip.logs.layout import Layout
+from equip.logs.plain import Trace, UnreadableLog, shown
+from equip.logs.rows import Row, Walk
 
 __all__ = ["MachineLog", "Preview", "Row", "preview", "read_file", "read_with"]
 
@@ -49,7 +50,7 @@ class Preview:
 
 
 def read_with(
-    layout: Layout, source: bytes | BinaryIO, *, limit_bytes: int = traces.LIMIT_BYTES
+    layout: Layout, source: bytes | BinaryIO, *, limit_bytes: int = plain.LIMIT_BYTES
 ) -> MachineLog:
     """The log in *source*, line by line. Raises UnreadableLog."""
     walk = Walk(layout, source, limit_bytes)
@@ -72,9 +73,9 @@ def read_with(
     return MachineLog(trace, walk.machine, walk.cycle_no, walk.times.started)
 
 
-def read_file(layout: Layout, path: Path, *, limit_bytes: int = traces.LIMIT_BYTES) -> MachineLog:
+def read_file(layout: Layout, path: Path, *, limit_bytes: int = plain.LIMIT_BYTES) -> MachineLog:
     """The log at *path*. Raises UnreadableLog, also where the file cannot be opened."""
-    with traces.opened(path, limit_bytes) as file:
+    with plain.opened(path, limit_bytes) as file:
         return read_with(layout, file, limit_bytes=limit_bytes)
 
 
@@ -82,7 +83,7 @@ def preview(layout: Layout, source: bytes | BinaryIO, lines: int = 20) -> Previe
     """The first *lines* readings as the layout has them, or those before the fault, and why."""
     rows: list[Row] = []
     try:
-        walk = Walk(layout, source, traces.LIMIT_BYTES)
+        walk = Walk(layout, source, plain.LIMIT_BYTES)
     except UnreadableLog as fault:
         return Preview((), str(fault))
     says = ""
@@ -122,14 +123,14 @@ def _notes(walk: Walk, probes: tuple[Sequence[float], ...]) -> Iterator[str]:
 def _check_units(layout: Layout, trace: Trace) -> None:
     """What no chamber reads in the units of the layout."""
     lasted = trace.seconds[-1] - trace.seconds[0]
-    if lasted > traces.LONGEST_S:
+    if lasted > plain.LONGEST_S:
         _contradiction(f"a length of {lasted:g} s", "no cycle is so long; look at the times")
     hottest = max(max(probe) for probe in trace.probes)
     coldest = min(min(probe) for probe in trace.probes)
-    if hottest > traces.HOTTEST_C:
+    if hottest > plain.HOTTEST_C:
         advice = "looks like °F" if layout.temperature == "°C" else "no chamber is so hot"
         _contradiction(f"a temperature of {hottest:.1f} °C", advice)
-    if coldest < traces.COLDEST_C:
+    if coldest < plain.COLDEST_C:
         _contradiction(f"a temperature of {coldest:.1f} °C", "no chamber is so cold")
     if trace.kpa is not None:
         air_kpa = log_layout.air_kpa(layout)[0] if layout.gauge else 0.0
@@ -140,17 +141,17 @@ def _check_pressure(
     layout: Layout, lowest: float, highest: float, air_kpa: float, hottest: float
 ) -> None:
     """*lowest* and *highest* are absolute, with *air_kpa* added if a gauge read them."""
-    if lowest < traces.LOWEST_KPA:
+    if lowest < plain.LOWEST_KPA:
         advice = (
             "more than all the air is missing; look at the unit and the barometer"
             if layout.gauge
             else "looks like gauge pressure, but the layout says absolute"
         )
         _contradiction(f"a pressure of {lowest:.1f} kPa", advice)
-    if highest > traces.HIGHEST_KPA:
+    if highest > plain.HIGHEST_KPA:
         advice = f"the unit cannot be {layout.pressure_unit}"
         _contradiction(f"a pressure of {highest:.1f} kPa", advice)
-    if hottest > traces.HOT_C and highest - air_kpa < traces.HOLLOW_KPA:
+    if hottest > plain.HOT_C and highest - air_kpa < plain.HOLLOW_KPA:
         read = f"a pressure of {highest - air_kpa:.1f} kPa at most, with {hottest:.1f} °C"
         _contradiction(read, f"the unit cannot be {layout.pressure_unit}")
 

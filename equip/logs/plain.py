@@ -17,7 +17,7 @@ from typing import BinaryIO, NoReturn
 
 import msgspec
 
-from equip.log_text import (
+from equip.logs.text import (
     LIMIT_BYTES,
     LONGEST_LINE,
     Block,

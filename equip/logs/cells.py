@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
-from equip.log_layout import Layout
+from equip.logs.layout import Layout
 
 _TIME = r"(\d{1,2}):(\d\d):(\d\d)(?:[.,](\d{1,9}))?\s*([AaPp][Mm])?"
 _CLOCK = re.compile(_TIME, re.ASCII)

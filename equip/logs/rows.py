@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import BinaryIO, NoReturn
 
-from equip import log_layout
-from equip.log_cells import BadCell, Times, as_number
-from equip.log_layout import Column, Layout
-from equip.log_text import UnreadableLog, shown, text_lines
+from equip.logs import layout as log_layout
+from equip.logs.cells import BadCell, Times, as_number
+from equip.logs.layout import Column, Layout
+from equip.logs.text import UnreadableLog, shown, text_lines
 
 _MARKS = {"comma": ",", "semicolon": ";", "tab": "\t", "spaces": " "}
 # Exact by definition: a pound-force on a square inch.

@@ -9,8 +9,8 @@ from equip.facts import canonical, micros
 from equip.store import ledger
 from equip.store.database import Store, migrate
 from equip.store.ledger import Entry
-from equip.store.projected import REBUILT
 from equip.store.projections import project
+from equip.store.schema.rebuilt import REBUILT
 
 _BATCH = 2_000
 

@@ -10,8 +10,8 @@ import pytest
 from equip.desk import acting, past
 from equip.store import ledger, vault
 from equip.store.database import Store
-from equip.store.projected import REBUILT
 from equip.store.refolding import differences, rebuild
+from equip.store.schema.rebuilt import REBUILT
 from tests.measure.decade import as_file, clinic_lines
 from tests.past_play import as_file as as_small_file
 from tests.past_play import bring_in, history

@@ -13,8 +13,8 @@ import pytest
 from playhouse.schema_diff import diff_models
 
 from equip.store.database import CannotOpen, LedgerUnguarded, Store, guard, migrate
-from equip.store.projected import REBUILT, Counter
-from equip.store.tables import HOUSE
+from equip.store.schema.kept import HOUSE
+from equip.store.schema.rebuilt import REBUILT, Counter
 
 TABLES = (*HOUSE, *REBUILT, Counter)
 ROOT = Path(__file__).parents[2]

@@ -2,7 +2,7 @@
 
 from peewee import BigIntegerField, BlobField, CompositeKey, IntegerField, TextField
 
-from equip.store.tables import Table
+from equip.store.schema.kept import Table
 
 
 class About(Table):

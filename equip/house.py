@@ -19,11 +19,12 @@ from equip.desk.importing import Register
 from equip.desk.keeping import Proof
 from equip.desk.links import Links
 from equip.settings import Settings
-from equip.store import ledger, people, verifying
+from equip.store import ledger, verifying
 from equip.store.database import LedgerUnguarded, Store, guard
-from equip.store.keys import Keys, keys_in
+from equip.store.kept import people
+from equip.store.kept.keys import Keys, keys_in
+from equip.store.kept.vault import Vault
 from equip.store.refolding import migrated
-from equip.store.vault import Vault
 from equip.web.application import Parts, create_app
 
 _THREADS = 4

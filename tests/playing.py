@@ -16,8 +16,8 @@ from equip.scan import next_tag
 from equip.settings import Settings
 from equip.store import readings
 from equip.store.database import Store
-from equip.store.keys import keys_in
-from equip.store.vault import Vault
+from equip.store.kept.keys import keys_in
+from equip.store.kept.vault import Vault
 from tests.stopped import StoppedClock
 
 GOOD_LEAK = {"start_kpa": "5.0", "end_kpa": "5.8", "settle_s": "300", "timed_s": "600"}

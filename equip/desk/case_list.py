@@ -13,7 +13,8 @@ from equip.desk.tracing import Answer, Scope, look_back
 from equip.facts import UseInDoubt
 from equip.rules.lookback.case_stages import Case
 from equip.rules.lookback.sweep import Contact, Exposure
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 
 Key = tuple[str, str]
 _encode = msgspec.json.Encoder(order="sorted").encode

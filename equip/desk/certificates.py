@@ -6,7 +6,7 @@ from typing import Literal
 from equip import photos
 from equip.desk.acting import Act, Refused
 from equip.desk.clinic import Clinic
-from equip.store import files
+from equip.store.kept import files
 
 Kind = Literal["pdf", "jpeg", "png"]
 _PDF, _END = b"%PDF-", b"%%EOF"

@@ -19,7 +19,8 @@ from equip.logs.plain import LIMIT_BYTES, UnreadableLog
 from equip.rules.cycles.matching import could_be_running, cycle_number
 from equip.rules.loads.load import Load
 from equip.scan import UnreadableScan, read_tag, show_tag
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 
 DONE, UNCLAIMED, UNREAD = "done", "unclaimed", "unread"
 # A machine, or the share between, may still be writing: a log counts once it has rested so long.

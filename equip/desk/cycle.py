@@ -24,7 +24,7 @@ from equip.rules.cycles.washer.log import ThermalProgramme, look
 from equip.rules.cycles.washer.wet import recut
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import files
+from equip.store.kept import files
 
 _WORDS = {
     "pass": "Passed",

@@ -17,7 +17,8 @@ from equip.rulebook import Override
 from equip.rules.fitness.standing import Standing
 from equip.rules.upkeep.reminders import check_rule
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
-from equip.store import counters, readings
+from equip.store import readings
+from equip.store.kept import counters
 
 ARRIVALS: dict[Arrival, str] = {
     "factory-new": "new from its maker",

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from equip.desk.acting import Act, Refused
 from equip.scan import CARDS, UnreadableTag, read_tag
-from equip.store import counters, readings
+from equip.store import readings
+from equip.store.kept import counters
 from labels.designs import designs as label_designs
 from labels.sheet import Label, sheet_pdf, sheet_png
 

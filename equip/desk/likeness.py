@@ -26,7 +26,8 @@ from equip.rules.cycles.reference_cycle import Row
 from equip.rules.loads.load import Load
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 
 # What a line through the machine's own cycles is drawn for, and the verb of its question.
 _STAGES = {"heat_up_s": "heated", "drying_s": "dried"}

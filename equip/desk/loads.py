@@ -24,7 +24,8 @@ from equip.rules.fitness.suiting import (
 from equip.rules.loads.load import Load, why_not_release
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
-from equip.store import counters, files, readings
+from equip.store import readings
+from equip.store.kept import counters, files
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,9 @@ from equip.logs.plain import UnreadableLog, read_plain
 from equip.rules.cycles.matching import cycle_number, is_named
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import files, readings
+from equip.store import readings
 from equip.store.database import Store
+from equip.store.kept import files
 from equip.store.readings import ItemRow
 
 

@@ -11,7 +11,8 @@ from equip.rulebook.agents import agent_names
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import counters, readings
+from equip.store import readings
+from equip.store.kept import counters
 
 SORTS: dict[LotSort, str] = {
     "wipe": "disinfecting wipes",

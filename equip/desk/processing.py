@@ -14,7 +14,8 @@ from equip.rules.fitness.waiting import why_too_late
 from equip.rules.people.competence import STEP_TASKS
 from equip.rules.wording import several
 from equip.scan import show_tag
-from equip.store import counters, readings
+from equip.store import readings
+from equip.store.kept import counters
 
 STEPS: dict[str, tuple[Step, bool]] = {
     "wipe": ("wipe", True),

@@ -18,7 +18,8 @@ from equip.facts import Process, Verdict
 from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import Book, MissingRule
 from equip.rules.loads.load import Load
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 
 CLINICS_OWN = "as it is here"
 

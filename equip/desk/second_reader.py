@@ -17,7 +17,7 @@ from equip.facts import Process
 from equip.photos import Photo, UnreadablePhoto, checked
 from equip.rules.cycles.typed.fields import FIELDS, BadValue, Field, accepted, differing, machine_of
 from equip.rules.loads.load import Load, ReadAgain
-from equip.store import files
+from equip.store.kept import files
 
 # Of a load that waits for a second reader these say nothing of what was read first.
 _SAYS_NO_VALUE = frozenset({"one-reader", "readers-differ", "typed-shows-less", "no-photo"})

@@ -33,7 +33,7 @@ from equip.rules.cycles.washer import parts as washer_parts
 from equip.rules.cycles.washer import wet as washer_wet
 from equip.rules.loads.load import Load, after
 from equip.rules.wording import exact_span, several
-from equip.store import files
+from equip.store.kept import files
 
 _TOO_EARLY_OR_LATE = {
     "filling": "It has not been run yet.",

@@ -4,7 +4,7 @@ from flask import Response, abort, g, request
 
 from equip.desk import certificates
 from equip.desk.certificates import Paper
-from equip.store import files
+from equip.store.kept import files
 
 
 def uploaded() -> Paper | None:

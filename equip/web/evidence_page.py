@@ -9,7 +9,8 @@ from equip.desk.acting import Refused, acting
 from equip.photos import Photo
 from equip.rules.cycles.typed.fields import FIELDS
 from equip.rules.loads.load import Load
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 from equip.web.forms import text
 from equip.web.guard import NotAllowed, anybody, writer
 

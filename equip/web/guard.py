@@ -6,7 +6,7 @@ from datetime import timedelta
 from flask import g, request, session
 
 from equip.desk.clinic import Clinic
-from equip.store import people
+from equip.store.kept import people
 
 
 class SignInFirst(Exception):

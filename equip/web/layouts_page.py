@@ -10,7 +10,8 @@ from equip.desk.acting import Refused, acting
 from equip.desk.layouts import Trial
 from equip.logs import layout as log_layout
 from equip.logs.layout import BadLayout, Layout
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 from equip.store.readings import ItemRow
 from equip.web.forms import text
 from equip.web.guard import anybody, manager

@@ -29,7 +29,8 @@ from equip.rules.cycles.typed.fields import FIELDS, machine_of
 from equip.rules.loads.load import Load, why_not_release
 from equip.rules.machines.sheet import ahead_of, soaks, unrecorded
 from equip.rules.wording import several
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 from equip.web.evidence_page import photo_handed_in, typed_values
 from equip.web.forms import needed, text
 from equip.web.guard import anybody, manager, writer

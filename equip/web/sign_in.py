@@ -6,7 +6,7 @@ from flask import Blueprint, current_app, g, redirect, render_template, request,
 from flask.typing import ResponseReturnValue
 
 from equip.scan import UnreadableTag, read_tag
-from equip.store import people
+from equip.store.kept import people
 from equip.web.guard import current
 
 bp = Blueprint("sign_in", __name__)

@@ -12,8 +12,8 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from waitress.server import create_server
 
 from equip.clock import utc_now
-from equip.store import people
 from equip.store.database import Store, migrate
+from equip.store.kept import people
 from equip.web.application import Parts, create_app
 from tests.browser.chromium import FLAGS, find
 from tests.playing import Play

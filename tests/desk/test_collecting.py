@@ -12,7 +12,8 @@ from equip.desk import collecting, loads, sheets
 from equip.desk.acting import Refused, acting
 from equip.desk.collecting import Collector, NotCollected
 from equip.rules.loads.load import Load
-from equip.store import files, ledger, readings
+from equip.store import ledger, readings
+from equip.store.kept import files
 from equip.store.refolding import differences
 from tests.machine_logs import JSON, machine_log
 from tests.playing import Play

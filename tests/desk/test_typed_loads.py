@@ -13,8 +13,9 @@ from equip.desk import items, loads, second_reader
 from equip.desk.acting import Refused, acting
 from equip.facts import EvidenceConfirmed, LoadEnded, LoadJudged
 from equip.rules.loads.load import Load
-from equip.store import files, readings
+from equip.store import readings
 from equip.store.about import told_about
+from equip.store.kept import files
 from equip.store.refolding import differences
 from tests import pictures
 from tests.playing import Play

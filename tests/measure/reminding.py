@@ -16,8 +16,8 @@ from equip.desk import readers, reminding
 from equip.desk.acting import Act, acting
 from equip.desk.links import Links
 from equip.setting_values import HostPort
-from equip.store import counters
 from equip.store.database import Store, migrate
+from equip.store.kept import counters
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import seconds
 from tests.playing import Play

@@ -10,9 +10,9 @@ import pytest
 from equip.facts import Placed
 from equip.store import ledger
 from equip.store.database import Store
-from equip.store.keys import Keys, keys_in
+from equip.store.kept.keys import Keys, keys_in
+from equip.store.kept.vault import Vault
 from equip.store.ledger import Entry
-from equip.store.vault import Vault
 from tests.stopped import StoppedClock
 
 Append = Callable[..., list[Entry]]

@@ -5,9 +5,9 @@ from datetime import timedelta
 from equip import facts
 from equip.store import ledger, readings
 from equip.store.database import Store
+from equip.store.kept.vault import Vault
 from equip.store.projections import project
 from equip.store.registers import add_old_names
-from equip.store.vault import Vault
 from tests.stopped import NOON
 
 MANY = 1_203  # two pieces and some

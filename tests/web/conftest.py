@@ -8,8 +8,8 @@ from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
 
-from equip.store import people
 from equip.store.database import Store
+from equip.store.kept import people
 from equip.web.application import Parts, create_app
 from tests.playing import Play
 from tests.stopped import StoppedClock

@@ -8,7 +8,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from equip.store import people, readings
+from equip.store import readings
+from equip.store.kept import people
 from tests.playing import Play
 
 

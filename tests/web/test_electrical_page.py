@@ -11,7 +11,8 @@ from flask.testing import FlaskClient
 
 from equip.desk import duties, duty_acts, measured
 from equip.desk.acting import acting
-from equip.store import files, readings
+from equip.store import readings
+from equip.store.kept import files
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]

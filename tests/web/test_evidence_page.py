@@ -10,7 +10,8 @@ from werkzeug.test import TestResponse
 
 from equip.demo_cycles import steam_log
 from equip.rules.loads.load import Load
-from equip.store import people, readings
+from equip.store import readings
+from equip.store.kept import people
 from tests import pictures
 from tests.playing import Play
 from tests.web.conftest import PIN

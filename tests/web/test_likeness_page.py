@@ -10,7 +10,7 @@ from equip.demo_cycles import steam_log
 from equip.desk import likeness
 from equip.desk.acting import acting
 from equip.store import readings
-from equip.store.people import open_session
+from equip.store.kept.people import open_session
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]

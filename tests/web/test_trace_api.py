@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 
 from equip.desk import trace_answers, tracing
 from equip.desk.trace_answers import Names
-from equip.store import people
+from equip.store.kept import people
 from tests import pasts
 from tests.playing import Play
 

@@ -6,9 +6,9 @@ from datetime import datetime, timedelta
 import pytest
 from argon2 import PasswordHasher
 
-from equip.store import people
 from equip.store.database import Store
-from equip.store.people import Outcome
+from equip.store.kept import people
+from equip.store.kept.people import Outcome
 from tests.stopped import NOON, StoppedClock
 
 QUICK = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)

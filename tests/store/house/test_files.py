@@ -4,8 +4,8 @@ from hashlib import sha256
 
 import pytest
 
-from equip.store import files
 from equip.store.database import Store
+from equip.store.kept import files
 
 LOG = b"seconds,celsius,kpa\n0,20.0,101.3\n\x00\xff"
 

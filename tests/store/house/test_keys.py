@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from equip.store.database import CannotOpen
-from equip.store.keys import BadKey, Keys, keys_in
+from equip.store.kept.keys import BadKey, Keys, keys_in
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 def test_the_first_run_makes_three_keys_that_only_their_owner_may_read(tmp_path: Path) -> None:
@@ -65,7 +65,7 @@ def test_keys_never_show_themselves(tmp_path: Path) -> None:
 
 def test_processes_that_begin_at_once_agree_on_the_keys(tmp_path: Path) -> None:
     work = (
-        "import sys; from pathlib import Path; from equip.store.keys import keys_in;"
+        "import sys; from pathlib import Path; from equip.store.kept.keys import keys_in;"
         "keys = keys_in(Path(sys.argv[1])); print((keys.vault + keys.secret).hex())"
     )
 

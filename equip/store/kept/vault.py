@@ -15,7 +15,7 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 from equip.scan import normal_reference
 from equip.store.database import Store, in_chunks
-from equip.store.keys import BadKey, Keys
+from equip.store.kept.keys import BadKey, Keys
 
 _NONCE = 12
 _KEEP = "INSERT INTO vault (token, lookup, sealed) VALUES (?, ?, ?) ON CONFLICT (lookup) DO NOTHING"

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from equip.store.database import Store
-from equip.store.keys import BadKey, Keys
-from equip.store.vault import UnknownToken, Vault
+from equip.store.kept.keys import BadKey, Keys
+from equip.store.kept.vault import UnknownToken, Vault
 
 REFERENCE = "QX-4471902"
 

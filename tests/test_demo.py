@@ -13,7 +13,8 @@ from equip.demo import make
 from equip.desk import duties, likeness, stock
 from equip.house import House, open_house, proof_of
 from equip.settings import Settings
-from equip.store import ledger, readings
+from equip.store import readings
+from equip.store.ledger import ledger
 
 END = datetime(2026, 11, 25, 16, 0, tzinfo=UTC)  # a Wednesday
 

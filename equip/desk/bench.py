@@ -13,7 +13,8 @@ from equip.desk.clinic import Clinic, House
 from equip.desk.saying import answered
 from equip.rules.bench import transitions as bench
 from equip.rules.bench.transitions import Context
-from equip.store import ledger, readings
+from equip.store import readings
+from equip.store.ledger import ledger
 
 _NOTHING_TO_UNDO = (facts.Withdrawn, facts.Asked, facts.StepRefused, facts.LapseExplained)
 _ONE_SCAN = timedelta(seconds=1.5)

@@ -12,7 +12,7 @@ from equip.facts import moment
 from equip.rules.lookback import case_stages
 from equip.rules.lookback.case_stages import STAGES, Case, Stage
 from equip.rules.lookback.sweep import Contact, Exposure
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from equip.rules.loads.load import Load
 from equip.rules.wording import counted
 from equip.scan import show_tag
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from equip.store.readings import TouchRow
 
 _NEXT = "Use nothing out of it: take another pack. Put what it held with what is to be cleaned."

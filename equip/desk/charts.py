@@ -14,7 +14,7 @@ from equip.rulebook import Rules
 from equip.rules.loads.load import Load
 from equip.rules.machines import control_charts
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 
 _FEWEST = 8  # a mean moving range of fewer values says little
 _MOST = 60

@@ -16,9 +16,10 @@ from equip.rules.lookback import doubt_scope
 from equip.rules.lookback.doubt_scope import Did, Evidence, Proposal, Ran
 from equip.rules.machines.leak_and_spores import Doubt
 from equip.rules.machines.sheet import kinds_for
-from equip.store import ledger, readings
-from equip.store.about import told_about, withdrawn
+from equip.store import readings
 from equip.store.contacts import Contacts
+from equip.store.ledger import ledger
+from equip.store.ledger.about import told_about, withdrawn
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,10 +16,11 @@ from equip.rules.lookback.case_stages import Case
 from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.lookback.sweep import Exposure
 from equip.scan import show_tag
-from equip.store import ledger, readings
-from equip.store.about import told_about
+from equip.store import readings
 from equip.store.contacts import Contacts, clears
 from equip.store.kept import files
+from equip.store.ledger import ledger
+from equip.store.ledger.about import told_about
 
 
 def raise_doubt(act: Act, loads: Sequence[str], why: str) -> str:

@@ -12,8 +12,9 @@ from equip.rules.lookback.hazards import USUAL
 from equip.rules.lookback.sweep import Contact
 from equip.rules.wording import several
 from equip.scan import show_tag
-from equip.store import ledger, readings
-from equip.store.about import told_about
+from equip.store import readings
+from equip.store.ledger import ledger
+from equip.store.ledger.about import told_about
 
 Missing = Literal["verdict", "release", "steps"]
 

@@ -13,8 +13,8 @@ from equip.rules.logbook.lines import Margin, margin, tell
 from equip.rules.logbook.names import Names
 from equip.scan import UnreadableScan, read, show_tag
 from equip.store import readings
-from equip.store.about import Spot, newest_about, told_about, told_between, withdrawn
-from equip.store.ledger import Entry
+from equip.store.ledger.about import Spot, newest_about, told_about, told_between, withdrawn
+from equip.store.ledger.ledger import Entry
 from equip.store.readings import TouchRow
 
 _LATE = timedelta(minutes=5)

@@ -10,7 +10,8 @@ from equip.desk.due_line import Due
 from equip.desk.duties import due
 from equip.desk.stock import stock
 from equip.scan import show_tag
-from equip.store import agenda, ledger, readings
+from equip.store import agenda, readings
+from equip.store.ledger import ledger
 
 
 def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str, list[Due]]:

@@ -15,9 +15,9 @@ from equip.facts import MayCarry, moment
 from equip.rules.lookback.carried import last_gate
 from equip.rules.lookback.sweep import Contact
 from equip.scan import show_tag
-from equip.store import ledger
-from equip.store.about import newest_about, told_about
-from equip.store.ledger import Entry
+from equip.store.ledger import ledger
+from equip.store.ledger.about import newest_about, told_about
+from equip.store.ledger.ledger import Entry
 
 SURE = {
     "certain": "certain: nothing recorded lies between that use and the injury",

@@ -7,8 +7,9 @@ from pathlib import Path
 from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
 from equip.desk.items import open_site
-from equip.store import ledger, readings, refolding, verifying
-from equip.store.verifying import Fault, KeptHead
+from equip.store import readings, refolding
+from equip.store.ledger import ledger, verifying
+from equip.store.ledger.verifying import Fault, KeptHead
 
 
 @dataclass(frozen=True, slots=True)

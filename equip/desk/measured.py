@@ -5,7 +5,7 @@ from datetime import date
 from equip.desk.clinic import Clinic
 from equip.facts import Calibrated, ElectricallyTested
 from equip.rules.upkeep.measuring import calibration_series
-from equip.store.about import told_about, withdrawn
+from equip.store.ledger.about import told_about, withdrawn
 
 CALIBRATION = "calibration"
 """The name of the duty that a calibration meets, where the thing has one."""

@@ -12,9 +12,10 @@ from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import settled
 from equip.scan import show_tag
-from equip.store import ledger, readings
-from equip.store.about import told_about
-from equip.store.ledger import Entry
+from equip.store import readings
+from equip.store.ledger import ledger
+from equip.store.ledger.about import told_about
+from equip.store.ledger.ledger import Entry
 
 MARKS = {
     "dropped": "dropped",

@@ -15,8 +15,8 @@ from equip.facts import ItemType, Loose, RouteStep, Step, Told
 from equip.rules.fitness.standing import settled
 from equip.scan import next_tag
 from equip.store import readings
-from equip.store.about import told_about
 from equip.store.kept import counters
+from equip.store.ledger.about import told_about
 
 _USUAL = ("bacteria-viruses", "spores")
 _BY_HEAT: tuple[Step, ...] = ("wipe", "clean", "rinse", "dry", "disinfect")

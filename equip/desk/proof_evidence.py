@@ -15,10 +15,10 @@ from equip.facts import TreeHead, moment
 from equip.rules.fitness.standing import settled
 from equip.rules.lookback.merkle import Tree
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
-from equip.store import extracts, ledger
-from equip.store.about import told_about
-from equip.store.extracts import Line
-from equip.store.ledger import Entry
+from equip.store.ledger import extracts, ledger
+from equip.store.ledger.about import told_about
+from equip.store.ledger.extracts import Line
+from equip.store.ledger.ledger import Entry
 
 Json = dict[str, Any]
 _RAN = (facts.LoadEnded, facts.LoadTakenOver)

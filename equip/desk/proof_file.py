@@ -26,8 +26,8 @@ from equip.desk.trace_answers import Names, of_answer, tokens_in
 from equip.desk.tracing import Answer, Scope, look_back
 from equip.facts import Hazard, ProofGiven, TreeHead
 from equip.rules.lookback.hazards import USUAL
-from equip.store import extracts
-from equip.store.about import told_about
+from equip.store.ledger import extracts
+from equip.store.ledger.about import told_about
 
 
 @dataclass(frozen=True, slots=True)

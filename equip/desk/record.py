@@ -18,9 +18,10 @@ from equip.rules.cycles import figures
 from equip.rules.loads.load import Load
 from equip.rules.wording import several
 from equip.scan import read_tag, show_tag
-from equip.store import ledger, readings
-from equip.store.about import told_about, withdrawn
-from equip.store.ledger import Entry
+from equip.store import readings
+from equip.store.ledger import ledger
+from equip.store.ledger.about import told_about, withdrawn
+from equip.store.ledger.ledger import Entry
 
 _STANDS = {"pass": "Passed", "fail": "Failed", "undecided": "Cannot be judged"}
 _BASIS = {

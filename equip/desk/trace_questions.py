@@ -17,7 +17,7 @@ from equip.desk.tracing import Answer, Scope
 from equip.facts import Hazard
 from equip.rules.lookback.hazards import HAZARDS, USUAL
 from equip.rules.lookback.sweep import Exposure
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 
 BY = ("load", "machine", "patient", "item", "who", "lot")
 _MOST_GENERATIONS = 20

@@ -18,9 +18,9 @@ from equip.rules.lookback.reach import around
 from equip.rules.lookback.sweep import Contact, Exposure, Source, sweep
 from equip.scan import UnreadableScan, read_tag
 from equip.store import exposures, readings
-from equip.store.about import told_about
 from equip.store.contacts import Contacts, Doubted, clears
-from equip.store.ledger import Entry
+from equip.store.ledger.about import told_about
+from equip.store.ledger.ledger import Entry
 
 _FIRST, _LAST = -(2**62), 2**62
 

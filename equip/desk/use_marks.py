@@ -10,7 +10,7 @@ from equip.facts import micros
 from equip.rules.lookback.reach import downstream
 from equip.store import readings
 from equip.store.contacts import Contacts, clears
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 from equip.store.readings import TouchRow
 
 _MOST_AFTER = 60

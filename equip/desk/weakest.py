@@ -11,8 +11,9 @@ from equip.rules.lookback.missing_answers import Link, Question, Unproven, patie
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.rules.wording import counted, several
 from equip.scan import show_tag
-from equip.store import ledger, readings
+from equip.store import readings
 from equip.store.contacts import Contacts, Doubted
+from equip.store.ledger import ledger
 
 
 @dataclass(frozen=True, slots=True)

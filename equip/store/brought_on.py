@@ -11,8 +11,8 @@ from equip import facts
 from equip.facts import micros
 from equip.rules.fitness.standing import Standing
 from equip.rules.upkeep.meters import TENTHS, gains
-from equip.store.about import told_about
 from equip.store.database import Store
+from equip.store.ledger.about import told_about
 
 Worked = tuple[str, str, int, int]
 """A thing, of what sort its work was, when (µs), how many; hours and counters in tenths."""

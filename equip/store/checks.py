@@ -2,7 +2,7 @@
 
 from equip.facts import Checked, ChecksOver, micros
 from equip.store.database import Store
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 
 CHECK_KINDS = (Checked, ChecksOver)
 

@@ -2,7 +2,7 @@
 
 from equip import facts
 from equip.store.database import Store
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 
 
 def keep_competence(store: Store, entry: Entry) -> None:

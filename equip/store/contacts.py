@@ -17,7 +17,7 @@ from equip.rules.fitness.standing import Done, Standing
 from equip.rules.lookback.hazards import USUAL, could_stop, effect, state_of
 from equip.rules.lookback.sweep import Contact
 from equip.store.database import Store, in_chunks
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 
 KINDS = (
     facts.Used,

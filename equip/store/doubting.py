@@ -10,7 +10,7 @@ from equip import facts
 from equip.facts import micros
 from equip.store.contacts import Changed
 from equip.store.database import Store
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 
 
 def project_doubts(store: Store, entries: Iterable[Entry], changed: Changed) -> None:

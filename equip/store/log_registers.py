@@ -3,7 +3,7 @@
 from equip import facts
 from equip.facts import micros
 from equip.store.database import Store
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 
 LOG_KINDS = (facts.LayoutSet, facts.LogUnclaimed, facts.LogExplained)
 

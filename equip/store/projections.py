@@ -18,13 +18,13 @@ from equip.rules.fitness.standing import HANDLED, Standing, after, settled
 from equip.rules.loads import load as loading
 from equip.rules.loads.load import Load
 from equip.store import brought_on, contacts, upkeep
-from equip.store.about import told_about
 from equip.store.checks import CHECK_KINDS, keep_checks
 from equip.store.contacts import Changed
 from equip.store.database import Store, in_chunks
 from equip.store.doubting import project_doubts
 from equip.store.exposures import refresh
-from equip.store.ledger import Entry
+from equip.store.ledger.about import told_about
+from equip.store.ledger.ledger import Entry
 from equip.store.log_registers import LOG_KINDS, keep_load_log, project_logs
 from equip.store.registers import HOUSE_KINDS, add_old_names, project_house
 from equip.store.spores import keep_spores_of

@@ -6,9 +6,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from equip.facts import canonical, micros
-from equip.store import ledger
 from equip.store.database import Store, migrate
-from equip.store.ledger import Entry
+from equip.store.ledger import ledger
+from equip.store.ledger.ledger import Entry
 from equip.store.projections import project
 from equip.store.schema.rebuilt import REBUILT
 

@@ -13,7 +13,7 @@ from equip.facts import micros
 from equip.store.competences import keep_competence
 from equip.store.database import Store
 from equip.store.doubting import keep_case
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 from equip.store.spores import keep_spore_cycle
 from equip.store.upkeep import duties_of_type
 

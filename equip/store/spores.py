@@ -3,7 +3,7 @@
 from equip.facts import MachineTested, micros
 from equip.rules.loads.load import Load
 from equip.store.database import Store
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 
 _KEEP = (
     "INSERT INTO spore_test (id, machine, load, lot, put, ran, read, result)"

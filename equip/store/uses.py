@@ -6,9 +6,9 @@ from typing import Any
 from equip import facts
 from equip.facts import Fact, micros
 from equip.rules.fitness.standing import settled
-from equip.store.about import told_about
 from equip.store.database import Store
-from equip.store.ledger import Entry
+from equip.store.ledger.about import told_about
+from equip.store.ledger.ledger import Entry
 
 USE_KINDS = (facts.UseBegun, facts.UseNoted, facts.UseFinished)
 

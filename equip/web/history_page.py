@@ -8,7 +8,8 @@ from equip.desk import case_pages, exposed, history
 from equip.desk.acting import Refused, acting
 from equip.desk.weakest import brings, weakest
 from equip.rules.logbook.lookback import RISKS
-from equip.store import ledger, readings
+from equip.store import readings
+from equip.store.ledger import ledger
 from equip.web.forms import needed
 from equip.web.guard import anybody, manager
 

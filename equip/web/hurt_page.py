@@ -6,7 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.deliver.injury import pdf
 from equip.desk import injury
 from equip.desk.acting import acting
-from equip.store.ledger import Entry
+from equip.store.ledger.ledger import Entry
 from equip.web.forms import chosen, needed
 from equip.web.guard import anybody, manager
 

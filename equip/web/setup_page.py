@@ -14,8 +14,9 @@ from equip.rules.fitness.session import KINDS, band_of
 from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.people.competence import TASKS
 from equip.scan import CARDS, read_tag
-from equip.store import agenda, ledger, readings, verifying
+from equip.store import agenda, readings
 from equip.store.kept import people
+from equip.store.ledger import ledger, verifying
 from equip.web import checks_form, process_form
 from equip.web.forms import chosen, day, needed, text, whole
 from equip.web.guard import anybody, manager

@@ -7,7 +7,7 @@ from equip.desk import bench, history, items, saying
 from equip.desk.acting import acting
 from equip.scan import CARDS
 from equip.store import agenda, readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import Play
 
 

@@ -7,7 +7,7 @@ import pytest
 from equip import facts
 from equip.desk.answers import Answer
 from equip.store import agenda, readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from equip.store.refolding import differences
 from tests.playing import Play
 

@@ -12,7 +12,7 @@ from equip.desk.acting import Refused, acting
 from equip.desk.answers import Answer
 from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
 from equip.store import readings, refolding
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.desk.test_competence import assess, lapse
 from tests.desk.test_competence import told as every
 from tests.playing import Play

@@ -8,7 +8,8 @@ import pytest
 from equip import facts
 from equip.desk import bench, competence, items, keeping, loads, sheets
 from equip.desk.acting import Refused, acting
-from equip.store import ledger, readings
+from equip.store import readings
+from equip.store.ledger import ledger
 from equip.store.refolding import rebuild
 from tests.playing import Play
 

@@ -18,7 +18,8 @@ from equip.desk.reasons import CAUTION
 from equip.desk.record import load_named, record_of, record_pdf
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import ledger, readings
+from equip.store import readings
+from equip.store.ledger import ledger
 from tests.playing import Play
 
 WASHER = (Path(__file__).parents[1] / "published" / "cycles" / "washer-90.csv").read_bytes()

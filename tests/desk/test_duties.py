@@ -14,7 +14,8 @@ from equip.desk.due_line import Due
 from equip.facts import DutyTerms
 from equip.rules.upkeep.due import NO_DAY
 from equip.scan import next_tag
-from equip.store import ledger, readings, refolding
+from equip.store import readings, refolding
+from equip.store.ledger import ledger
 from tests.playing import Play
 
 TODAY = date(2026, 3, 4)  # a Wednesday, as the clock of the tests begins

@@ -13,7 +13,7 @@ from equip.desk.answers import Answer
 from equip.facts import Loose
 from equip.scan import next_tag
 from equip.store import agenda
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from equip.store.refolding import differences
 from tests.playing import Play
 

@@ -11,7 +11,7 @@ from equip.desk.acting import Refused, acting
 from equip.facts import IndicatorPlace, IndicatorResult, Stated
 from equip.rules.loads.load import Load
 from equip.store import agenda, readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from equip.store.refolding import differences
 from tests.playing import Play
 

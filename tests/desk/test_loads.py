@@ -11,7 +11,7 @@ from equip.desk.acting import Refused, acting
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loads.load import Load
 from equip.store import readings, refolding
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import Play
 
 

@@ -12,7 +12,7 @@ from equip.logs.plain import UnreadableLog
 from equip.rules.cycles.matching import clock_says
 from equip.rules.loads.load import Load
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from equip.store.refolding import differences
 from tests.machine_logs import JSON, machine_log
 from tests.playing import Play

@@ -12,8 +12,8 @@ from equip.desk.acting import Refused, acting
 from equip.desk.doubt_evidence import Asked
 from equip.rules.lookback.doubt_scope import Proposal
 from equip.store import readings
-from equip.store.about import told_about
 from equip.store.exposures import tallies
+from equip.store.ledger.about import told_about
 from equip.store.refolding import differences
 from tests.playing import Play
 

@@ -9,7 +9,7 @@ from equip.desk import lots
 from equip.desk.acting import Refused, acting
 from equip.facts import LotSort, Stated
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import Play
 
 

@@ -8,9 +8,9 @@ from random import Random
 import pytest
 
 from equip.desk import acting, past
-from equip.store import ledger
 from equip.store.database import Store
 from equip.store.kept import vault
+from equip.store.ledger import ledger
 from equip.store.refolding import differences, rebuild
 from equip.store.schema.rebuilt import REBUILT
 from tests.measure.decade import as_file, clinic_lines

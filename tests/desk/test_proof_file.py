@@ -24,8 +24,8 @@ from equip.desk.proof_evidence import extract, proofs, sizes
 from equip.desk.proof_file import Question
 from equip.desk.tracing import Scope
 from equip.rules.lookback import merkle
-from equip.store import extracts, ledger
-from equip.store.about import told_about
+from equip.store.ledger import extracts, ledger
+from equip.store.ledger.about import told_about
 from equip.store.refolding import differences
 from tests.past_play import as_file, bring_in, history, row
 from tests.playing import Play

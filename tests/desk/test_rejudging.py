@@ -10,7 +10,7 @@ from equip.desk import items, loads, rejudging
 from equip.desk.acting import Refused, acting
 from equip.desk.rejudging import Sensor
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import Play
 
 TODAY = date(2026, 3, 4)

@@ -9,7 +9,7 @@ from equip.desk.acting import Refused, acting
 from equip.facts import MachineTested, Verdict
 from equip.rules.machines.sheet import ahead_of, unrecorded
 from equip.store import agenda, readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import GOOD_LEAK, Play
 
 

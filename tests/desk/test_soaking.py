@@ -14,7 +14,7 @@ from equip.desk.reasons import explained
 from equip.facts import LotSort, Stated
 from equip.rules.loads.load import Load
 from equip.store import readings, refolding
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import Play
 
 WARM = {"celsius": "20.0", "strip": "pass"}

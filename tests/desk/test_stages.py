@@ -13,7 +13,7 @@ from equip.facts import Programme
 from equip.rules.cycles.boundaries import Boundaries
 from equip.rules.loads.load import Load
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.desk.test_machine_limits import STEAM, WASHER, define, load_of
 from tests.desk.test_rejudging import TODAY
 from tests.playing import Play

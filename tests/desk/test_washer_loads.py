@@ -11,7 +11,7 @@ from equip.desk.cycle import drawn_of
 from equip.facts import LoadJudged, Programme, TypeDefined
 from equip.rules.loads.load import Load
 from equip.store import readings
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import Play
 
 WASHER = (Path(__file__).parents[1] / "published" / "cycles" / "washer-90.csv").read_bytes()

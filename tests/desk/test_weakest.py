@@ -16,9 +16,9 @@ from equip.desk.weakest import best_question, unproven_in, weakest
 from equip.facts import Loose
 from equip.scan import next_tag, show_tag
 from equip.store import readings
-from equip.store.about import told_about
 from equip.store.database import Store
-from equip.store.ledger import everything
+from equip.store.ledger.about import told_about
+from equip.store.ledger.ledger import everything
 from equip.store.refolding import differences
 from tests.playing import Play
 

@@ -12,7 +12,7 @@ from equip.desk.acting import acting
 from equip.facts import LotSort, Stated
 from equip.rules.fitness.standing import Standing
 from equip.store import readings, refolding
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from tests.playing import Play
 
 

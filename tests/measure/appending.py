@@ -13,8 +13,8 @@ from typing import Any
 
 from equip import facts
 from equip.facts import Fact
-from equip.store import ledger
 from equip.store.database import Store, migrate
+from equip.store.ledger import ledger
 from tests.measure.lines import Line
 from tests.measure.rounds import medians
 

@@ -8,8 +8,8 @@ from equip.clock import utc_now
 from equip.facts import FIRST
 from equip.house import open_house
 from equip.settings import Settings
-from equip.store import ledger, verifying
 from equip.store.database import Store
+from equip.store.ledger import ledger, verifying
 from tests.measure.grown import Grown
 from tests.measure.lines import Line, us
 from tests.measure.rounds import medians

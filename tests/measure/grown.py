@@ -20,9 +20,9 @@ from equip.desk.clinic import Clinic
 from equip.facts import Fact, Step, micros
 from equip.house import open_house
 from equip.settings import Settings
-from equip.store import ledger
 from equip.store.database import Store
 from equip.store.kept import people
+from equip.store.ledger import ledger
 from equip.store.projections import project
 
 SCOPES = 240

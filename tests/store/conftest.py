@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from equip.facts import Placed
-from equip.store import ledger
 from equip.store.database import Store
 from equip.store.kept.keys import Keys, keys_in
 from equip.store.kept.vault import Vault
-from equip.store.ledger import Entry
+from equip.store.ledger import ledger
+from equip.store.ledger.ledger import Entry
 from tests.stopped import StoppedClock
 
 Append = Callable[..., list[Entry]]

@@ -7,8 +7,9 @@ from playhouse.migrations import Runner
 
 from equip import facts
 from equip.rules.loads.load import Load
-from equip.store import ledger, readings
+from equip.store import readings
 from equip.store.database import _MIGRATIONS, Store, migrate
+from equip.store.ledger import ledger
 from equip.store.projections import _encode, project
 from tests.stopped import NOON
 

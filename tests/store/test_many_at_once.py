@@ -3,9 +3,10 @@
 from datetime import timedelta
 
 from equip import facts
-from equip.store import ledger, readings
+from equip.store import readings
 from equip.store.database import Store
 from equip.store.kept.vault import Vault
+from equip.store.ledger import ledger
 from equip.store.projections import project
 from equip.store.registers import add_old_names
 from tests.stopped import NOON

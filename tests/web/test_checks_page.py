@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 
 from equip import facts
 from equip.facts import AskedCheck, Checked
-from equip.store.about import told_about
+from equip.store.ledger.about import told_about
 from equip.web.application import shown_tag
 from tests.desk.test_competence import lapse
 from tests.playing import Play

@@ -8,8 +8,8 @@ import msgspec
 
 from equip.facts import Counts, DutyMet, MeterRead, Shift, TypeDutySet, micros, moment
 from equip.rules.upkeep.due import Duty
-from equip.store.about import told_about
 from equip.store.database import Store
+from equip.store.ledger.about import told_about
 
 
 class DutyRow(msgspec.Struct, frozen=True, gc=False):

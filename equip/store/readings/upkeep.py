@@ -6,7 +6,7 @@ from typing import Any
 
 from equip.facts import moment
 from equip.store.database import Store
-from equip.store.ledger import Entry, entry_from
+from equip.store.ledger.ledger import Entry, entry_from
 
 
 @dataclass(frozen=True, slots=True)

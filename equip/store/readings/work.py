@@ -1,8 +1,8 @@
 """Pieces of work, each folded from what the ledger tells of it."""
 
 from equip.rules.upkeep.work import Work, fold
-from equip.store.about import told_about
 from equip.store.database import Store
+from equip.store.ledger.about import told_about
 
 
 def work_of(store: Store, work: str) -> Work | None:

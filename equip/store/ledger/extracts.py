@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from equip.facts import FIRST
-from equip.store import ledger
 from equip.store.database import Store
+from equip.store.ledger import ledger
 
 _CHUNK = 5_000
 

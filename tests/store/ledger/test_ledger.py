@@ -10,9 +10,9 @@ import peewee
 import pytest
 
 from equip.facts import Stepped, canonical, micros
-from equip.store import ledger
 from equip.store.database import Store
-from equip.store.ledger import Entry
+from equip.store.ledger import ledger
+from equip.store.ledger.ledger import Entry
 from tests.stopped import NOON, StoppedClock
 from tests.store.conftest import Append, placed
 

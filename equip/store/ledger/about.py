@@ -6,7 +6,7 @@ from datetime import datetime
 
 from equip.facts import micros
 from equip.store.database import Store
-from equip.store.ledger import Entry, entry_from
+from equip.store.ledger.ledger import Entry, entry_from
 
 _TOLD = (
     "SELECT l.site, l.position, l.recorded_at, l.body, l.seal FROM about a"

@@ -10,9 +10,9 @@ from pathlib import Path
 import msgspec
 
 from equip.facts import FIRST, read
-from equip.store import ledger
 from equip.store.database import Store
-from equip.store.ledger import Head
+from equip.store.ledger import ledger
+from equip.store.ledger.ledger import Head
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 from equip.facts import FIRST, canonical, micros, seal
-from equip.store import ledger
 from equip.store.database import Store, guard
-from equip.store.ledger import Head
-from equip.store.verifying import Fault, KeptHead, read_heads, verify_chain, write_heads
+from equip.store.ledger import ledger
+from equip.store.ledger.ledger import Head
+from equip.store.ledger.verifying import Fault, KeptHead, read_heads, verify_chain, write_heads
 from tests.stopped import NOON
 from tests.store.conftest import Append, placed
 

@@ -1,0 +1,4 @@
+"""The ledger.
+
+Read `ledger` (append and read), `about`, `verifying` (every seal again), `extracts`.
+"""

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from equip.desk.clinic import Clinic
 from equip.desk.posting import process_name
-from equip.store import recipients
+from equip.store.post import recipients
 
 
 def beaten(clinic: Clinic, tick: Callable[[], int]) -> int:

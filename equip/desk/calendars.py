@@ -10,8 +10,9 @@ from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import due
 from equip.desk.links import Links
-from equip.store import calendars, readings, recipients
-from equip.store.calendars import Told
+from equip.store import readings
+from equip.store.post import calendars, recipients
+from equip.store.post.calendars import Told
 
 AHEAD_DAYS = 400
 _SITE = "site-"

@@ -10,8 +10,9 @@ from equip.desk.due_line import Due
 from equip.desk.duties import due
 from equip.desk.stock import stock
 from equip.scan import show_tag
-from equip.store import agenda, readings
+from equip.store import readings
 from equip.store.ledger import ledger
+from equip.store.post import agenda
 
 
 def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str, list[Due]]:

@@ -7,9 +7,9 @@ from equip.deliver.letters import overtaken
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import between
-from equip.store import letters
-from equip.store.agenda import Job
-from equip.store.letters import LetterLine
+from equip.store.post import letters
+from equip.store.post.agenda import Job
+from equip.store.post.letters import LetterLine
 
 _HOLDS = timedelta(minutes=1)
 _WITHDRAWN = "Withdrawn: what it told of is no longer due."

@@ -20,8 +20,8 @@ from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.links import Links
 from equip.desk.overtaken import Overtaken
-from equip.store import agenda, letters, recipients
-from equip.store.agenda import Job
+from equip.store.post import agenda, letters, recipients
+from equip.store.post.agenda import Job
 
 # Longer than a server may take over one letter, each of its dozen answers at the last moment.
 _LEASE = timedelta(minutes=10)

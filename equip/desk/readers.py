@@ -8,8 +8,9 @@ from equip.desk.clinic import Clinic
 from equip.desk.closed_days import country_of, is_holiday
 from equip.rules.upkeep.reminders import Works, working_days
 from equip.setting_values import is_mail_address
-from equip.store import readings, recipients
-from equip.store.recipients import Recipient
+from equip.store import readings
+from equip.store.post import recipients
+from equip.store.post.recipients import Recipient
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,9 +20,9 @@ from equip.desk.overtaken import letter_line
 from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
 from equip.rules.upkeep import reminders
 from equip.rules.upkeep.reminders import Works
-from equip.store import agenda, recipients
-from equip.store.agenda import Job
-from equip.store.letters import keep_lines
+from equip.store.post import agenda, recipients
+from equip.store.post.agenda import Job
+from equip.store.post.letters import keep_lines
 
 _Written = tuple[Job, list[Due]]
 """A letter and what it tells of."""

@@ -14,8 +14,9 @@ from equip.desk.clinic import House
 from equip.facts import Fact
 from equip.rules.wording import clock
 from equip.scan import show_tag
-from equip.store import agenda, readings
+from equip.store import readings
 from equip.store.database import Store
+from equip.store.post import agenda
 from equip.store.readings import ExposedRow
 
 Tally = dict[str, int]

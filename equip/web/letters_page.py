@@ -15,7 +15,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk import calendars, readers
 from equip.desk.links import Links
 from equip.desk.readers import Reader
-from equip.store import recipients
+from equip.store.post import recipients
 
 bp = Blueprint("letters", __name__)
 

@@ -7,7 +7,8 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import calendars, posting, readers, timings
 from equip.desk.acting import Refused, acting
-from equip.store import agenda, letters, readings, recipients
+from equip.store import readings
+from equip.store.post import agenda, letters, recipients
 from equip.web.forms import chosen, needed, text, whole
 from equip.web.guard import NotAllowed, anybody, manager, writer
 from equip.web.letters_page import links

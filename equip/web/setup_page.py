@@ -14,9 +14,10 @@ from equip.rules.fitness.session import KINDS, band_of
 from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.people.competence import TASKS
 from equip.scan import CARDS, read_tag
-from equip.store import agenda, readings
+from equip.store import readings
 from equip.store.kept import people
 from equip.store.ledger import ledger, verifying
+from equip.store.post import agenda
 from equip.web import checks_form, process_form
 from equip.web.forms import chosen, day, needed, text, whole
 from equip.web.guard import anybody, manager

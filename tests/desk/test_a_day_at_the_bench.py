@@ -6,8 +6,9 @@ from equip import facts
 from equip.desk import bench, history, items, saying
 from equip.desk.acting import acting
 from equip.scan import CARDS
-from equip.store import agenda, readings
+from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.post import agenda
 from tests.playing import Play
 
 

@@ -12,8 +12,8 @@ from equip.desk.due_answers import answered
 from equip.desk.due_line import Due
 from equip.desk.duties import due, how_many, may_override
 from equip.desk.links import Links
-from equip.store import agenda
 from equip.store.database import Store
+from equip.store.post import agenda
 from tests.playing import Play
 from tests.stopped import StoppedClock
 

@@ -12,8 +12,8 @@ from equip.desk.acting import acting
 from equip.desk.answers import Answer
 from equip.facts import Loose
 from equip.scan import next_tag
-from equip.store import agenda
 from equip.store.ledger.about import told_about
+from equip.store.post import agenda
 from equip.store.refolding import differences
 from tests.playing import Play
 

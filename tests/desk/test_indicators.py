@@ -10,8 +10,9 @@ from equip.desk import indicators, items, loads, lots
 from equip.desk.acting import Refused, acting
 from equip.facts import IndicatorPlace, IndicatorResult, Stated
 from equip.rules.loads.load import Load
-from equip.store import agenda, readings
+from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.post import agenda
 from equip.store.refolding import differences
 from tests.playing import Play
 

@@ -9,8 +9,8 @@ from equip.deliver.mail import Mailer
 from equip.desk import duty_acts, posting, readers, reminding
 from equip.desk.acting import Refused, acting
 from equip.desk.links import Links
-from equip.store import agenda
 from equip.store.database import Store
+from equip.store.post import agenda
 from tests.playing import Play
 from tests.post_office import PostOffice
 from tests.stopped import StoppedClock

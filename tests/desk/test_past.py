@@ -6,8 +6,9 @@ from equip import facts
 from equip.desk import past
 from equip.desk.importing import UnreadableFile
 from equip.desk.past_file import COLUMNS, read_past
-from equip.store import agenda, readings
+from equip.store import readings
 from equip.store.ledger import ledger
+from equip.store.post import agenda
 from equip.store.refolding import differences
 from tests.past_play import as_file, bring_in, row
 from tests.playing import Play

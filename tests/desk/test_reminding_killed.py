@@ -16,8 +16,8 @@ from aiosmtpd.controller import Controller
 
 from equip.desk import duty_acts, readers
 from equip.desk.acting import acting
-from equip.store import agenda
 from equip.store.database import Store
+from equip.store.post import agenda
 from tests.playing import Play
 from tests.stopped import NOON, StoppedClock
 

@@ -8,8 +8,9 @@ from equip.desk import items, sheets
 from equip.desk.acting import Refused, acting
 from equip.facts import MachineTested, Verdict
 from equip.rules.machines.sheet import ahead_of, unrecorded
-from equip.store import agenda, readings
+from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.post import agenda
 from tests.playing import GOOD_LEAK, Play
 
 

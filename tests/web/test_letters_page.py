@@ -13,8 +13,8 @@ from flask.testing import FlaskClient
 from equip.desk import duties, duty_acts, readers
 from equip.desk.acting import acting
 from equip.desk.links import Links
-from equip.store import agenda, letters, recipients
-from equip.store.agenda import Job
+from equip.store.post import agenda, letters, recipients
+from equip.store.post.agenda import Job
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]

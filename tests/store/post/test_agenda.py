@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 from playhouse.migrations import Runner
 
-from equip.store import agenda, letters
-from equip.store.agenda import Job
 from equip.store.database import Store, migrate
+from equip.store.post import agenda, letters
+from equip.store.post.agenda import Job
 from tests.stopped import NOON
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 LEASE = timedelta(minutes=5)
 
 

@@ -1,0 +1,1 @@
+"""Word that leaves the clinic: what waits, who gets it, what each reader was told."""

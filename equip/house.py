@@ -20,11 +20,11 @@ from equip.desk.keeping import Proof
 from equip.desk.links import Links
 from equip.settings import Settings
 from equip.store.database import LedgerUnguarded, Store, guard
+from equip.store.fold.rebuild import migrated
 from equip.store.kept import people
 from equip.store.kept.keys import Keys, keys_in
 from equip.store.kept.vault import Vault
 from equip.store.ledger import ledger, verifying
-from equip.store.refolding import migrated
 from equip.web.application import Parts, create_app
 
 _THREADS = 4

@@ -92,7 +92,7 @@ def verify(call: Call) -> int:
 
 def rebuild(call: Call) -> int:
     from equip.house import open_house
-    from equip.store.refolding import rebuild
+    from equip.store.fold.rebuild import rebuild
 
     with open_house(call.settings, call.clock) as house:
         print(f"{rebuild(house.clinic.store)} entries folded again.")

@@ -10,7 +10,7 @@ from equip.desk import past, trace_answers
 from equip.desk.clinic import Clinic
 from equip.desk.past_file import COLUMNS, read_past
 from equip.rules.lookback.sweep import Exposure, sweep
-from equip.store.contacts import Contacts, Doubted
+from equip.store.fold.contacts import Contacts, Doubted
 from tests.past_oracle import Pair, Row
 
 BEGAN = datetime(2026, 2, 2, 8, tzinfo=UTC)

@@ -17,12 +17,13 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.gates import Asking, Member
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why, told_already, why_not_use
-from equip.store import exposures, readings
+from equip.store import readings
 from equip.store.database import Store
+from equip.store.fold import exposures
+from equip.store.fold.project import project
 from equip.store.ledger import ledger
 from equip.store.ledger.ledger import Entry
 from equip.store.post import agenda
-from equip.store.projections import project
 from equip.store.readings import ItemRow
 
 FactKind = TypeVar("FactKind", bound=Fact)

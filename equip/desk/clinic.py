@@ -17,10 +17,10 @@ from equip.scan import show_tag
 from equip.settings import Settings
 from equip.store import readings
 from equip.store.database import Store
+from equip.store.fold.project import PACK
+from equip.store.fold.register import revision
 from equip.store.kept.vault import Vault
-from equip.store.projections import PACK
 from equip.store.readings import ItemRow, PlaceRow, SiteRow, StaffRow
-from equip.store.registers import revision
 
 SET = ItemType(code="set", name="Set", sort="set")
 """A set that was named only when something joined it."""

@@ -17,7 +17,7 @@ from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.lookback.sweep import Exposure
 from equip.scan import show_tag
 from equip.store import readings
-from equip.store.contacts import Contacts, clears
+from equip.store.fold.contacts import Contacts, clears
 from equip.store.kept import files
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about

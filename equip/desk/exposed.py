@@ -15,8 +15,9 @@ from equip.desk.trace_answers import Names, of_exposure
 from equip.facts import moment
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Certainty, Exposure, Source, sweep
-from equip.store import exposures, readings
-from equip.store.contacts import Contacts, clears
+from equip.store import readings
+from equip.store.fold import exposures
+from equip.store.fold.contacts import Contacts, clears
 from equip.store.ledger import ledger
 from equip.store.readings import ExposedRow, TouchRow
 

@@ -24,7 +24,7 @@ from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Contact
 from equip.scan import show_tag
 from equip.store import readings
-from equip.store.contacts import Contacts, clears
+from equip.store.fold.contacts import Contacts, clears
 
 FIRST_AID = (
     "Wash the wound with soap and running water; do not suck or scrub it. Cover it, then report "

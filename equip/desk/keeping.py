@@ -7,7 +7,8 @@ from pathlib import Path
 from equip.desk.acting import acting
 from equip.desk.clinic import Clinic
 from equip.desk.items import open_site
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from equip.store.ledger import ledger, verifying
 from equip.store.ledger.verifying import Fault, KeptHead
 
@@ -46,6 +47,6 @@ def verify(clinic: Clinic, kept: Iterable[KeptHead], *, chain_only: bool, scratc
     fault = verifying.verify_chain(clinic.store, kept)
     differs: list[str] = []
     if fault is None and not chain_only:
-        differs = refolding.differences(clinic.store, scratch)
+        differs = rebuild.differences(clinic.store, scratch)
     heads = {site: head.position for site, head in ledger.heads(clinic.store).items()}
     return Proof(sum(heads.values()), heads, fault, tuple(differs))

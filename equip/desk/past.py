@@ -15,7 +15,8 @@ from equip.desk.clinic import Clinic
 from equip.desk.past_file import PastRow
 from equip.desk.past_plan import plan_of
 from equip.desk.past_telling import Teller
-from equip.store import exposures, readings
+from equip.store import readings
+from equip.store.fold import exposures
 
 BATCH = 10_000
 """Lines that are told in one transaction. Whoever scans meanwhile waits for it: at the speeds that

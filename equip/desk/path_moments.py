@@ -16,7 +16,7 @@ from equip.desk.path_words import Path, Speech, sign_of
 from equip.facts import Hazard, moment
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Contact, Exposure, Source
-from equip.store.contacts import Contacts, clears
+from equip.store.fold.contacts import Contacts, clears
 
 _FIRST, _ON_PATH, _AROUND, _OTHERS, _BESIDE = 0, 1, 2, 3, 4
 """How much a moment matters: the ends and the weakest step, the path, what frames it, other

@@ -13,7 +13,7 @@ from equip.desk.path_moments import Told, moments_of
 from equip.facts import Hazard, moment
 from equip.rules.lookback.hazards import USUAL
 from equip.rules.lookback.sweep import Exposure
-from equip.store.contacts import Contacts, Doubted
+from equip.store.fold.contacts import Contacts, Doubted
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from equip.facts import Hazard
 from equip.rules.lookback.sweep import Contact, Exposure, Source
 from equip.scan import show_tag
 from equip.store import readings
-from equip.store.contacts import Contacts
+from equip.store.fold.contacts import Contacts
 
 
 @dataclass(slots=True)

@@ -25,7 +25,7 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, Reading, UnreadableScan, read, show_tag
 from equip.store import readings
-from equip.store.projections import is_item
+from equip.store.fold.project import is_item
 
 Handler = Callable[[Act, Context], tuple[Context, Answer]]
 

@@ -11,7 +11,7 @@ from equip.desk.tracing import Answer, open_now
 from equip.facts import moment
 from equip.rules.lookback.sweep import Contact, Exposure, Source
 from equip.store import readings
-from equip.store.exposures import tallies
+from equip.store.fold.exposures import tallies
 
 Json = dict[str, Any]
 

@@ -17,8 +17,9 @@ from equip.rules.lookback.hazards import USUAL
 from equip.rules.lookback.reach import around
 from equip.rules.lookback.sweep import Contact, Exposure, Source, sweep
 from equip.scan import UnreadableScan, read_tag
-from equip.store import exposures, readings
-from equip.store.contacts import Contacts, Doubted, clears
+from equip.store import readings
+from equip.store.fold import exposures
+from equip.store.fold.contacts import Contacts, Doubted, clears
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
 

@@ -9,7 +9,7 @@ from equip.desk.exposed import Exposed
 from equip.facts import micros
 from equip.rules.lookback.reach import downstream
 from equip.store import readings
-from equip.store.contacts import Contacts, clears
+from equip.store.fold.contacts import Contacts, clears
 from equip.store.ledger.ledger import Entry
 from equip.store.readings import TouchRow
 

@@ -12,7 +12,7 @@ from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.rules.wording import counted, several
 from equip.scan import show_tag
 from equip.store import readings
-from equip.store.contacts import Contacts, Doubted
+from equip.store.fold.contacts import Contacts, Doubted
 from equip.store.ledger import ledger
 
 

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from equip.desk import tracing
 from equip.desk.tracing import Scope
 from equip.rules.lookback.sweep import Exposure
-from equip.store.contacts import Doubted
-from equip.store.exposures import tallies
-from equip.store.refolding import differences
+from equip.store.fold.contacts import Doubted
+from equip.store.fold.exposures import tallies
+from equip.store.fold.rebuild import differences
 from tests.life import Life
 from tests.past_play import all_swept
 from tests.playing import Play

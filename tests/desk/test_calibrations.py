@@ -19,7 +19,7 @@ from equip.desk.acting import Refused
 from equip.desk.calibrations import Given
 from equip.desk.doubt_evidence import Asked
 from equip.facts import Calibrated, DutyTerms, PointMeasured
-from equip.store import refolding
+from equip.store.fold import rebuild
 from tests.desk.test_competence import assess
 from tests.desk.test_works import did
 from tests.playing import Play
@@ -73,7 +73,7 @@ def test_a_calibration_is_judged_kept_with_its_certificate_and_meets_its_duty(pl
     advice = only(play, audiometer).advice
     assert advice is not None
     assert (advice.advice, advice.months, advice.by) == ("extend", 18, date(2027, 9, 4))
-    assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 def test_told_again_it_replaces_the_record_keeps_the_file_and_meets_the_duty_once(

@@ -7,9 +7,9 @@ import pytest
 from equip import facts
 from equip.desk.answers import Answer
 from equip.store import readings
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from equip.store.refolding import differences
 from tests.playing import Play
 
 FIRST, SECOND, THIRD = "12345601", "12345602", "12345603"

@@ -11,7 +11,8 @@ from equip.desk import checking, history, items, stock
 from equip.desk.acting import Refused, acting
 from equip.desk.answers import Answer
 from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
 from tests.desk.test_competence import assess, lapse
 from tests.desk.test_competence import told as every
@@ -44,7 +45,7 @@ def limited(play: Play, code: str, *checks: AskedCheck) -> None:
 
 
 def same_when_folded_again(play: Play) -> bool:
-    return refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    return rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 # --- by scan ------------------------------------------------------------------------------------

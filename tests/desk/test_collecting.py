@@ -13,9 +13,9 @@ from equip.desk.acting import Refused, acting
 from equip.desk.collecting import Collector, NotCollected
 from equip.rules.loads.load import Load
 from equip.store import readings
+from equip.store.fold.rebuild import differences
 from equip.store.kept import files
 from equip.store.ledger import ledger
-from equip.store.refolding import differences
 from tests.machine_logs import JSON, machine_log
 from tests.playing import Play
 

@@ -14,7 +14,8 @@ from equip.desk.due_line import Due
 from equip.facts import DutyTerms
 from equip.rules.upkeep.due import NO_DAY
 from equip.scan import next_tag
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from equip.store.ledger import ledger
 from tests.playing import Play
 
@@ -122,7 +123,7 @@ def test_a_late_entry_is_counted_where_it_happened(play: Play) -> None:
         act.tell(facts.Used, use=act.id, item=pump, patient=token)
 
     assert the(play, pump).counted_says == "2 of 5 uses"
-    assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 # --- by a certificate -------------------------------------------------------------------------
@@ -269,7 +270,7 @@ def test_hours_by_the_meter_count_through_a_replaced_one_and_one_that_went_round
     read(play, pump, "1", how="replaced", ended=Decimal("20"))
 
     assert the(play, pump).counted_says == "71 of 100 hours"  # 40.5 + 13 + 16.5 + 1
-    assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 def test_a_slip_is_corrected_by_the_reading_after_it(play: Play) -> None:
@@ -325,7 +326,7 @@ def test_a_type_has_its_duty_for_what_is_there_and_what_comes_but_not_for_what_h
         duty_acts.drop_duty(act, "service", "by the maker now", code="suction-pump")
     assert duties.due_of(play.clinic, there, TODAY) == []
     assert the(play, own).next_due == date(2026, 5, 1)
-    assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 def serviced_each_year_in_sydney(play: Play) -> None:
@@ -352,10 +353,10 @@ def test_an_older_book_in_which_they_began_a_day_early_is_folded_again(play: Pla
         store.run("UPDATE duty SET anchor = '2027-03-10', next_due = '2027-03-10'")
         store.run("DELETE FROM schema_migration WHERE name = '0028_days_of_type_duties'")
 
-    refolding.migrated(store)
+    rebuild.migrated(store)
 
     assert the(play, new).next_due == date(2027, 3, 11)
-    assert refolding.differences(store, play.clinic.settings.data) == []
+    assert rebuild.differences(store, play.clinic.settings.data) == []
 
 
 # --- used all the same ------------------------------------------------------------------------
@@ -428,7 +429,7 @@ def test_a_site_that_changes_its_zone_keeps_its_due_days_and_proves_its_tables(p
 
     assert (before["service"], after["service"]) == (date(2028, 2, 29),) * 2
     assert (before["filter"], after["filter"]) == (TODAY, date(2026, 3, 5))
-    assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 @pytest.mark.parametrize(
@@ -463,6 +464,6 @@ def test_every_table_follows_from_the_ledger(play: Play) -> None:
     used(play, pump, 1)
     play.scan("123456", pump, "undo")
 
-    assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
     assert ledger.sites(play.clinic.store)
     assert date.max == NO_DAY

@@ -12,9 +12,9 @@ from equip.desk.acting import acting
 from equip.desk.answers import Answer
 from equip.facts import Loose
 from equip.scan import next_tag
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from equip.store.refolding import differences
 from tests.playing import Play
 
 FIRST, SECOND, THIRD = "12345601", "12345602", "12345603"

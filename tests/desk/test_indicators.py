@@ -11,9 +11,9 @@ from equip.desk.acting import Refused, acting
 from equip.facts import IndicatorPlace, IndicatorResult, Stated
 from equip.rules.loads.load import Load
 from equip.store import readings
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from equip.store.refolding import differences
 from tests.playing import Play
 
 SIX = Stated(type=6, celsius=Decimal(134), seconds=Decimal(180))

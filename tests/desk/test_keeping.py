@@ -9,7 +9,8 @@ from equip import facts
 from equip.demo_cycles import steam_log
 from equip.desk import bench, history, keeping, loads
 from equip.desk.acting import Refused, acting, begin, keep_act
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from tests.playing import Play
 
 
@@ -37,7 +38,7 @@ def test_a_changed_table_is_found_and_rebuilt(play: Play, tmp_path: Path) -> Non
         play.clinic.store.run("UPDATE standing SET place = 'R99999999A' WHERE item = ?", hook)
 
     broken = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
-    refolding.rebuild(play.clinic.store)
+    rebuild.rebuild(play.clinic.store)
     mended = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
 
     assert len(broken.projections) == 1

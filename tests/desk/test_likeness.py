@@ -10,8 +10,8 @@ from equip.desk import history, likeness, loads, second_reader
 from equip.desk.acting import Refused, acting
 from equip.rules.loads.load import Load
 from equip.store import readings
+from equip.store.fold.rebuild import rebuild
 from equip.store.ledger.about import told_about
-from equip.store.refolding import rebuild
 from tests.playing import Play
 
 SLOW_S = 300

@@ -10,7 +10,8 @@ from equip.desk import duty_acts, items, loads
 from equip.desk.acting import Refused, acting
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loads.load import Load
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
 from tests.playing import Play
 
@@ -249,7 +250,7 @@ def test_a_load_whose_opening_is_taken_back_is_none_and_nothing_goes_into_it(pla
     assert after.word != "In"
     assert readings.open_loads(store) == []
     assert readings.load_on(store, machine) is None
-    assert refolding.differences(store, play.clinic.settings.data) == []
+    assert rebuild.differences(store, play.clinic.settings.data) == []
     assert play.scan("start over", machine, hook).tone != "unread"
 
 
@@ -284,7 +285,7 @@ def test_an_older_book_forgets_loads_that_were_never_opened(play: Play) -> None:
         )
         store.run("DELETE FROM schema_migration WHERE name = '0029_loads_never_opened'")
 
-    refolding.migrated(store)
+    rebuild.migrated(store)
 
     assert readings.open_loads(store) == []
-    assert refolding.differences(store, play.clinic.settings.data) == []
+    assert rebuild.differences(store, play.clinic.settings.data) == []

@@ -12,8 +12,8 @@ from equip.logs.plain import UnreadableLog
 from equip.rules.cycles.matching import clock_says
 from equip.rules.loads.load import Load
 from equip.store import readings
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
-from equip.store.refolding import differences
 from tests.machine_logs import JSON, machine_log
 from tests.playing import Play
 

@@ -12,9 +12,9 @@ from equip.desk.acting import Refused, acting
 from equip.desk.doubt_evidence import Asked
 from equip.rules.lookback.doubt_scope import Proposal
 from equip.store import readings
-from equip.store.exposures import tallies
+from equip.store.fold.exposures import tallies
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
-from equip.store.refolding import differences
 from tests.playing import Play
 
 FIRST, SECOND, THIRD = ("12345601", "12345602", "12345603")

@@ -7,9 +7,9 @@ from equip.desk import past
 from equip.desk.importing import UnreadableFile
 from equip.desk.past_file import COLUMNS, read_past
 from equip.store import readings
+from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger
 from equip.store.post import agenda
-from equip.store.refolding import differences
 from tests.past_play import as_file, bring_in, row
 from tests.playing import Play
 

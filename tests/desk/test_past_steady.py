@@ -9,9 +9,9 @@ import pytest
 
 from equip.desk import acting, past
 from equip.store.database import Store
+from equip.store.fold.rebuild import differences, rebuild
 from equip.store.kept import vault
 from equip.store.ledger import ledger
-from equip.store.refolding import differences, rebuild
 from equip.store.schema.rebuilt import REBUILT
 from tests.measure.decade import as_file, clinic_lines
 from tests.past_play import as_file as as_small_file
@@ -113,7 +113,7 @@ def test_folded_one_by_one_the_ledger_adds_up_to_the_same_as_folded_by_batches(
     clinic = fresh_play().clinic
     bring_in(clinic, as_file(clinic_lines(2, 200)))
     by_batches = projections(clinic.store)
-    monkeypatch.setattr("equip.store.refolding._BATCH", 1)
+    monkeypatch.setattr("equip.store.fold.rebuild._BATCH", 1)
     rebuild(clinic.store)
 
     assert projections(clinic.store) == by_batches

@@ -24,9 +24,9 @@ from equip.desk.proof_evidence import extract, proofs, sizes
 from equip.desk.proof_file import Question
 from equip.desk.tracing import Scope
 from equip.rules.lookback import merkle
+from equip.store.fold.rebuild import differences
 from equip.store.ledger import extracts, ledger
 from equip.store.ledger.about import told_about
-from equip.store.refolding import differences
 from tests.past_play import as_file, bring_in, history, row
 from tests.playing import Play
 from tests.proofs import anew, edited, faults, files_in, lines_of, unpacked, with_lines

@@ -14,9 +14,9 @@ from equip.desk.links import Links
 from equip.scan import show_tag
 from equip.setting_values import HostPort
 from equip.store.database import Store
+from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger, verifying
 from equip.store.post import agenda, recipients
-from equip.store.refolding import differences
 from tests.playing import Play
 from tests.post_office import PostOffice
 from tests.stopped import StoppedClock

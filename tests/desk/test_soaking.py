@@ -13,7 +13,8 @@ from equip.desk.answers import Answer
 from equip.desk.reasons import explained
 from equip.facts import LotSort, Stated
 from equip.rules.loads.load import Load
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
 from tests.playing import Play
 
@@ -411,7 +412,7 @@ def test_the_fold_of_baths_and_soaks_is_reproducible(soak: Soaking) -> None:
     scratch = soak.play.clinic.settings.data
     scratch.mkdir(parents=True, exist_ok=True)
 
-    assert refolding.differences(soak.play.clinic.store, scratch) == []
+    assert rebuild.differences(soak.play.clinic.store, scratch) == []
     before = soak.load
-    refolding.rebuild(soak.play.clinic.store)
+    rebuild.rebuild(soak.play.clinic.store)
     assert soak.load == before

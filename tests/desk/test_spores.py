@@ -11,9 +11,9 @@ from equip.desk.acting import Refused, acting
 from equip.facts import Stated
 from equip.store import readings
 from equip.store.database import migrate
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from equip.store.refolding import differences
 from tests.playing import Play
 from tests.spore_play import SporePlay, asked_for_weekly
 

@@ -7,7 +7,8 @@ import pytest
 
 from equip.desk import items, procedures, tomorrow
 from equip.desk.acting import Refused, acting
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from tests.playing import Play
 
 HOURS = tomorrow.Hours("08:00", "18:00", "1")
@@ -201,7 +202,7 @@ def test_a_procedure_is_changed_by_its_name_and_folded_the_same_again(play: Play
     assert [(one.code, one.name, one.needs[0].count) for one in found] == [
         ("one-ear", "One EAR", 2)
     ]
-    refolding.rebuild(play.clinic.store)
+    rebuild.rebuild(play.clinic.store)
     assert readings.procedures(play.clinic.store) == found
 
 

@@ -14,9 +14,9 @@ from equip.desk.acting import Refused
 from equip.desk.tracing import Scope
 from equip.facts import Hazard
 from equip.rules.lookback.sweep import Exposure
-from equip.store import exposures_whole
-from equip.store.exposures import tallies
-from equip.store.refolding import differences, migrated
+from equip.store.fold import exposure_text
+from equip.store.fold.exposures import tallies
+from equip.store.fold.rebuild import differences, migrated
 from tests.past_oracle import Oracle
 from tests.past_play import all_swept, as_file, bring_in, history, pairs, row
 from tests.playing import Play
@@ -73,9 +73,9 @@ def as_answered(rows: list[dict[str, object]]) -> list[object]:
 @pytest.fixture(autouse=True)
 def usual_sizes() -> Iterator[None]:
     """What a test makes smaller, to meet it more often, is as large again for the next."""
-    usual = past.BATCH, exposures_whole.MOST_KEPT
+    usual = past.BATCH, exposure_text.MOST_KEPT
     yield
-    past.BATCH, exposures_whole.MOST_KEPT = usual
+    past.BATCH, exposure_text.MOST_KEPT = usual
 
 
 @pytest.mark.parametrize("answer", ANSWERS, ids=lambda one: " ".join(one["lookback"]))
@@ -99,7 +99,7 @@ def test_any_history_is_answered_as_the_slow_oracle_does(
     random = Random(seed)
     rows = history(random)
     past.BATCH = random.choice([3, 2_000])
-    exposures_whole.MOST_KEPT = random.choice([0, 1, 20])
+    exposure_text.MOST_KEPT = random.choice([0, 1, 20])
     if random.random() < 0.4:
         random.shuffle(rows)
     bring_in(play.clinic, as_file(rows))
@@ -259,7 +259,7 @@ def test_many_sources_of_one_use_are_swept_again_and_not_kept_as_a_text(play: Pl
     assert [len(one.sources) for one in found] == list(range(1, 30))
     assert found == all_swept(play.clinic)
     kept = store.rows("SELECT sources FROM exposure WHERE whole <> '' ORDER BY sources")
-    assert [number for (number,) in kept] == list(range(1, exposures_whole.MOST_KEPT + 1))
+    assert [number for (number,) in kept] == list(range(1, exposure_text.MOST_KEPT + 1))
 
 
 def test_an_older_book_that_kept_them_as_texts_drops_those(play: Play) -> None:

@@ -14,9 +14,9 @@ from equip.desk.acting import Refused, acting
 from equip.facts import EvidenceConfirmed, LoadEnded, LoadJudged
 from equip.rules.loads.load import Load
 from equip.store import readings
+from equip.store.fold.rebuild import differences
 from equip.store.kept import files
 from equip.store.ledger.about import told_about
-from equip.store.refolding import differences
 from tests import pictures
 from tests.playing import Play
 

@@ -7,7 +7,7 @@ import pytest
 from equip.desk import bench
 from equip.desk.past import bring_in
 from equip.desk.past_file import read_past
-from equip.store import exposures
+from equip.store.fold import exposures
 from equip.store.post import agenda
 from tests.playing import Play
 from tests.stopped import NOON

@@ -17,9 +17,9 @@ from equip.facts import Loose
 from equip.scan import next_tag, show_tag
 from equip.store import readings
 from equip.store.database import Store
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import everything
-from equip.store.refolding import differences
 from tests.playing import Play
 
 FIRST, SECOND, THIRD = "12345601", "12345602", "12345603"

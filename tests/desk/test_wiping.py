@@ -11,7 +11,8 @@ from equip.desk import bench, history, items, lots, timing, tracing
 from equip.desk.acting import acting
 from equip.facts import LotSort, Stated
 from equip.rules.fitness.standing import Standing
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
 from tests.playing import Play
 
@@ -288,7 +289,7 @@ def test_a_lot_stands_nowhere_and_the_fold_is_reproducible(wiping: Wiping) -> No
     assert readings.standing_of(wiping.play.clinic.store, wiping.lot) is None
     scratch = wiping.play.clinic.settings.data
     scratch.mkdir(parents=True, exist_ok=True)
-    assert refolding.differences(wiping.play.clinic.store, scratch) == []
+    assert rebuild.differences(wiping.play.clinic.store, scratch) == []
 
 
 def test_an_unknown_lot_is_not_read(wiping: Wiping) -> None:

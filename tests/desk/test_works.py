@@ -12,7 +12,8 @@ from equip.facts import DutyTerms
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import NOTHING
 from equip.rules.upkeep.work import Work
-from equip.store import readings, refolding
+from equip.store import readings
+from equip.store.fold import rebuild
 from tests.pictures import png
 from tests.playing import Play
 
@@ -80,7 +81,7 @@ def test_work_goes_from_raised_to_service_and_meets_its_duty_with_its_certificat
     assert due.next_due == date(2027, 5, 3)
     (met,) = readings.duties_met(play.clinic.store, pump)
     assert (met.work, len(met.certificate)) == (work, 64)
-    assert refolding.differences(play.clinic.store, play.clinic.settings.data) == []
+    assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 def test_what_else_keeps_it_back_is_not_lifted_by_signing_off(play: Play) -> None:

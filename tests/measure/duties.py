@@ -18,8 +18,8 @@ from equip.facts import DutyTerms, Fact
 from equip.house import open_house
 from equip.scan import next_tag
 from equip.settings import Settings
+from equip.store.fold.project import project
 from equip.store.ledger import ledger
-from equip.store.projections import project
 from equip.store.readings.duties import DUTY_SQL
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians

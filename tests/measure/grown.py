@@ -21,9 +21,9 @@ from equip.facts import Fact, Step, micros
 from equip.house import open_house
 from equip.settings import Settings
 from equip.store.database import Store
+from equip.store.fold.project import project
 from equip.store.kept import people
 from equip.store.ledger import ledger
-from equip.store.projections import project
 
 SCOPES = 240
 STEPS: tuple[Step, ...] = ("clean", "disinfect", "rinse")

@@ -30,9 +30,9 @@ from equip.facts import micros, moment
 from equip.house import open_house
 from equip.rules.lookback.sweep import sweep
 from equip.settings import Settings
-from equip.store.contacts import Changed, Contacts
 from equip.store.database import Store
-from equip.store.exposures import refresh
+from equip.store.fold.contacts import Changed, Contacts
+from equip.store.fold.exposures import refresh
 from tests.measure import databases
 from tests.measure.decade import CLINICS, clinic_lines
 from tests.measure.lines import Line, ms, show

@@ -5,10 +5,10 @@ from datetime import timedelta
 from equip import facts
 from equip.store import readings
 from equip.store.database import Store
+from equip.store.fold.project import project
+from equip.store.fold.register import add_old_names
 from equip.store.kept.vault import Vault
 from equip.store.ledger import ledger
-from equip.store.projections import project
-from equip.store.registers import add_old_names
 from tests.stopped import NOON
 
 MANY = 1_203  # two pieces and some

@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from equip import facts
 from equip.desk import doubts
 from equip.store import readings
-from equip.store.exposures import tallies
+from equip.store.fold.exposures import tallies
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]

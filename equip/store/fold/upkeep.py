@@ -8,8 +8,8 @@ import msgspec
 from equip import facts
 from equip.facts import DutyTerms, micros, moment
 from equip.rules.upkeep.due import Duty, add_months, next_due
-from equip.store.brought_on import count_again, read_meter
 from equip.store.database import Store
+from equip.store.fold.counts import count_again, read_meter
 
 KINDS = (
     facts.DutySet,

@@ -10,12 +10,12 @@ import msgspec
 
 from equip import facts
 from equip.facts import micros
-from equip.store.competences import keep_competence
 from equip.store.database import Store
-from equip.store.doubting import keep_case
+from equip.store.fold.lookback import keep_case
+from equip.store.fold.machines import keep_spore_cycle
+from equip.store.fold.people import keep_competence
+from equip.store.fold.upkeep import duties_of_type
 from equip.store.ledger.ledger import Entry
-from equip.store.spores import keep_spore_cycle
-from equip.store.upkeep import duties_of_type
 
 HOUSE_KINDS = (
     facts.SiteOpened,

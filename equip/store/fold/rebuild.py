@@ -7,9 +7,9 @@ from tempfile import TemporaryDirectory
 
 from equip.facts import canonical, micros
 from equip.store.database import Store, migrate
+from equip.store.fold.project import project
 from equip.store.ledger import ledger
 from equip.store.ledger.ledger import Entry
-from equip.store.projections import project
 from equip.store.schema.rebuilt import REBUILT
 
 _BATCH = 2_000

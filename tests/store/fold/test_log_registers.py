@@ -9,8 +9,8 @@ from equip import facts
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.database import _MIGRATIONS, Store, migrate
+from equip.store.fold.project import _encode, project
 from equip.store.ledger import ledger
-from equip.store.projections import _encode, project
 from tests.stopped import NOON
 
 

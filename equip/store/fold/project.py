@@ -17,18 +17,18 @@ from equip.facts import Fact, ItemType, micros
 from equip.rules.fitness.standing import HANDLED, Standing, after, settled
 from equip.rules.loads import load as loading
 from equip.rules.loads.load import Load
-from equip.store import brought_on, contacts, upkeep
-from equip.store.checks import CHECK_KINDS, keep_checks
-from equip.store.contacts import Changed
 from equip.store.database import Store, in_chunks
-from equip.store.doubting import project_doubts
-from equip.store.exposures import refresh
+from equip.store.fold import contacts, counts, upkeep
+from equip.store.fold.contacts import Changed
+from equip.store.fold.exposures import refresh
+from equip.store.fold.logs import LOG_KINDS, keep_load_log, project_logs
+from equip.store.fold.lookback import project_doubts
+from equip.store.fold.machines import keep_spores_of
+from equip.store.fold.register import HOUSE_KINDS, add_old_names, project_house
+from equip.store.fold.session import CHECK_KINDS, keep_checks
+from equip.store.fold.uses import USE_KINDS, project_uses
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
-from equip.store.log_registers import LOG_KINDS, keep_load_log, project_logs
-from equip.store.registers import HOUSE_KINDS, add_old_names, project_house
-from equip.store.spores import keep_spores_of
-from equip.store.uses import USE_KINDS, project_uses
 
 _LOAD_KINDS = (
     facts.LoadOpened,
@@ -152,7 +152,7 @@ def _in_time(entry: Entry) -> tuple[datetime, str, int]:
 
 def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
     contacts.forget(store, item, changed)
-    brought_on.forget_work(store, item)
+    counts.forget_work(store, item)
     entries = told_about(store, item)
     stand = settled([entry.fact for entry in entries])
     stands = _onward(
@@ -161,23 +161,23 @@ def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
         [replace(entries[index], fact=fact) for index, fact in stand],
         changed,
     )
-    brought_on.count_again(store, item)
+    counts.count_again(store, item)
     return stands
 
 
 def _onward(store: Store, stands: Standing, entries: Sequence[Entry], changed: Changed) -> Standing:
-    worked: list[brought_on.Worked] = []
+    worked: list[counts.Worked] = []
     contacts.know(store, stands.item, entries, changed)
     for entry in entries:
         before, stands = stands, after(stands, entry.fact)
-        worked += brought_on.work_in(before, stands, entry.fact)
+        worked += counts.work_in(before, stands, entry.fact)
         if isinstance(entry.fact, contacts.KINDS):
             kind = _kind(store, stands.type, changed)
             contacts.keep(store, before, stands, kind, entry, changed)
     contacts.write(store, changed)
     if worked:
-        brought_on.keep_work(store, worked)
-        brought_on.count_again(store, stands.item)
+        counts.keep_work(store, worked)
+        counts.count_again(store, stands.item)
     return stands
 
 

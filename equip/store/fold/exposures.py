@@ -9,9 +9,9 @@ from collections.abc import Iterable
 
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Contact, Exposure, sweep
-from equip.store.contacts import Changed, Contacts, clears
 from equip.store.database import Store
-from equip.store.exposures_whole import from_whole, whole
+from equip.store.fold.contacts import Changed, Contacts, clears
+from equip.store.fold.exposure_text import from_whole, whole
 
 _EVER, _NEVER = 2**62, -(2**62)
 

@@ -8,8 +8,8 @@ from collections.abc import Iterable
 
 from equip import facts
 from equip.facts import micros
-from equip.store.contacts import Changed
 from equip.store.database import Store
+from equip.store.fold.contacts import Changed
 from equip.store.ledger.ledger import Entry
 
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.rules.lookback.sweep import Certainty, Exposure, Path, Source
-from equip.store.exposures_whole import from_whole, whole
+from equip.store.fold.exposure_text import from_whole, whole
 
 words = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), max_size=12)
 shares = st.fractions(Fraction(0), Fraction(1), max_denominator=999)

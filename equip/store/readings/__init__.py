@@ -8,6 +8,18 @@ from equip.store.readings.acts import (
     recent_acts,
 )
 from equip.store.readings.checks import checks_between, checks_of
+from equip.store.readings.clinic import (
+    OverrideRow,
+    PlaceRow,
+    SiteRow,
+    StaffRow,
+    overrides,
+    places,
+    procedures,
+    sites,
+    staff,
+    types,
+)
 from equip.store.readings.competences import competences, lapsing
 from equip.store.readings.duties import (
     DutyRow,
@@ -27,18 +39,6 @@ from equip.store.readings.exposures import (
     exposures,
     exposures_of,
     sources_decided,
-)
-from equip.store.readings.house import (
-    OverrideRow,
-    PlaceRow,
-    SiteRow,
-    StaffRow,
-    overrides,
-    places,
-    procedures,
-    sites,
-    staff,
-    types,
 )
 from equip.store.readings.loads import (
     cycle_known,

@@ -4,7 +4,7 @@ from reportlab.graphics.shapes import Drawing, Group, PolyLine, Rect, String
 from reportlab.lib.colors import Color, black, white
 from reportlab.platypus import Flowable
 
-from equip.deliver.ink import Block, Mark, Picture, Stroke, Tone
+from equip.deliver.picture.ink import Block, Mark, Picture, Stroke, Tone
 from labels.faces import BOLD, PLAIN, printable
 from labels.pdf import registered
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from markupsafe import Markup
 
 from equip import facts
-from equip.deliver.lines import Mark, Series, svg
+from equip.deliver.picture.chart import Mark, Series, svg
 from equip.desk.clinic import Clinic
 from equip.rulebook import Rules
 from equip.rules.loads.load import Load

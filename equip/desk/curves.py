@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from equip.deliver.drawing import LOWEST
-from equip.deliver.drawn import Curve, Trouble
+from equip.deliver.picture.cycle import Curve, Trouble
+from equip.deliver.picture.layout import LOWEST
 from equip.facts import Told
 from equip.logs.plain import Trace
 from equip.rules.cycles.behind import behind

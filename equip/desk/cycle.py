@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from equip.deliver.drawing import NARROW, SCREEN, picture
-from equip.deliver.drawn import Drawn
-from equip.deliver.svg import svg
-from equip.deliver.tabled import Tabled, tabled
-from equip.deliver.thinning import unbroken
+from equip.deliver.picture.cycle import Drawn
+from equip.deliver.picture.layout import NARROW, SCREEN, picture
+from equip.deliver.picture.svg import svg
+from equip.deliver.picture.table import Tabled, tabled
+from equip.deliver.picture.thinning import unbroken
 from equip.desk import logs
 from equip.desk.clinic import Clinic
 from equip.desk.curves import troubles

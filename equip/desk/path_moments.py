@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from equip.deliver.path_picture import MOST_LANES, Moment
+from equip.deliver.picture.path import MOST_LANES, Moment
 from equip.desk.clinic import Clinic
 from equip.desk.exposed import surest
 from equip.desk.path_words import Path, Speech, sign_of

@@ -5,9 +5,9 @@ from datetime import datetime
 
 from markupsafe import Markup
 
-from equip.deliver.drawing import NARROW, SCREEN
-from equip.deliver.path_picture import Left, Moment, PathDrawn, picture, rows_of
-from equip.deliver.svg import svg
+from equip.deliver.picture.layout import NARROW, SCREEN
+from equip.deliver.picture.path import Left, Moment, PathDrawn, picture, rows_of
+from equip.deliver.picture.svg import svg
 from equip.desk.clinic import Clinic
 from equip.desk.path_moments import Told, moments_of
 from equip.facts import Hazard, moment

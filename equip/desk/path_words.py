@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from equip.deliver.path_picture import Sign
+from equip.deliver.picture.path import Sign
 from equip.desk import gates_told
 from equip.desk.clinic import Clinic
 from equip.facts import Hazard

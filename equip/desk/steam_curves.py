@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from equip.deliver.drawn import Curve, Event, Panel, Span
+from equip.deliver.picture.cycle import Curve, Event, Panel, Span
 from equip.desk.curves import COLD_C, Whole, probes, with_room
 from equip.logs.plain import Trace
 from equip.rules.cycles.boundaries import BOUNDARIES, as_boundaries

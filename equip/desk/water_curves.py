@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from equip.deliver.drawn import Curve, Event, Level, Panel, Span
+from equip.deliver.picture.cycle import Curve, Event, Level, Panel, Span
 from equip.desk.curves import COLD_C, Whole, probes, with_room
 from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
 

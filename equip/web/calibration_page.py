@@ -7,7 +7,7 @@ from flask import Blueprint, Response, abort, g, redirect, render_template, requ
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
-from equip.deliver.trend import Trend, svg
+from equip.deliver.picture.trend import Trend, svg
 from equip.desk import calibration_history, calibrations, duties, measured
 from equip.desk.acting import Refused, acting
 from equip.desk.calibration_history import Quantity

@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from equip import rulebook
-from equip.deliver.drawing import NARROW, PAPER, SCREEN, Size, picture
-from equip.deliver.drawn import Drawn
-from equip.deliver.ink import Picture, Stroke, Words
-from equip.deliver.svg import svg
-from equip.deliver.tabled import tabled
+from equip.deliver.picture.cycle import Drawn
+from equip.deliver.picture.ink import Picture, Stroke, Words
+from equip.deliver.picture.layout import NARROW, PAPER, SCREEN, Size, picture
+from equip.deliver.picture.svg import svg
+from equip.deliver.picture.table import tabled
 from equip.demo_cycles import steam_log, washer_log
 from equip.desk.cycle import drawn
 from equip.desk.judging import rules_used

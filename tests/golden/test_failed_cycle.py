@@ -7,8 +7,8 @@ from datetime import date
 from pathlib import Path
 
 from equip import rulebook
-from equip.deliver.drawing import SCREEN, picture
-from equip.deliver.svg import svg
+from equip.deliver.picture.layout import SCREEN, picture
+from equip.deliver.picture.svg import svg
 from equip.demo_cycles import steam_log
 from equip.desk.cycle import drawn
 from equip.facts import Told

@@ -4,9 +4,9 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from equip.deliver.drawn import Curve, Panel
-from equip.deliver.ink import Block, Mark, Stroke, Words
-from equip.deliver.thinning import Box, clipped, thinned
+from equip.deliver.picture.cycle import Curve, Panel
+from equip.deliver.picture.ink import Block, Mark, Stroke, Words
+from equip.deliver.picture.thinning import Box, clipped, thinned
 from labels.faces import BOLD, PLAIN, width
 
 _COLUMN = 0.12

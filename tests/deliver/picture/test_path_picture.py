@@ -6,9 +6,9 @@ from xml.etree import ElementTree
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.deliver.drawing import NARROW, SCREEN, Size
-from equip.deliver.ink import Block, Stroke, Words
-from equip.deliver.path_picture import (
+from equip.deliver.picture.ink import Block, Stroke, Words
+from equip.deliver.picture.layout import NARROW, SCREEN, Size
+from equip.deliver.picture.path import (
     MOST_LANES,
     MOST_MOMENTS,
     Left,
@@ -18,7 +18,7 @@ from equip.deliver.path_picture import (
     picture,
     rows_of,
 )
-from equip.deliver.svg import svg
+from equip.deliver.picture.svg import svg
 
 SIGNS: tuple[Sign, ...] = get_args(Sign)
 

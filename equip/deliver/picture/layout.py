@@ -7,10 +7,10 @@ on them, never by colour.
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from equip.deliver.drawn import Drawn, Panel, Span, Trouble
-from equip.deliver.ink import Block, Mark, Picture, Stroke, Tone, Words
-from equip.deliver.plot import Plot
-from equip.deliver.scales import time_ticks, value_ticks, value_words
+from equip.deliver.picture.cycle import Drawn, Panel, Span, Trouble
+from equip.deliver.picture.field import Plot
+from equip.deliver.picture.ink import Block, Mark, Picture, Stroke, Tone, Words
+from equip.deliver.picture.ticks import time_ticks, value_ticks, value_words
 from labels.faces import BOLD, PLAIN, folded, width
 
 _TITLE, _KEY_ROW, _LANE, _NUMBERS, _AXIS, _GAP = 1.5, 1.5, 2.1, 1.7, 1.7, 1.0

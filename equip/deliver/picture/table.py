@@ -7,8 +7,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from equip.deliver.drawn import Curve, Drawn
-from equip.deliver.scales import time_step
+from equip.deliver.picture.cycle import Curve, Drawn
+from equip.deliver.picture.ticks import time_step
 from equip.rules.wording import exact_span
 
 _MOST = 30

@@ -5,7 +5,7 @@ from itertools import accumulate, pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.deliver.thinning import Box, clipped, thinned, unbroken
+from equip.deliver.picture.thinning import Box, clipped, thinned, unbroken
 
 STEPS = st.lists(st.floats(0.1, 30), min_size=1, max_size=300)
 VALUES = st.floats(-20, 160)

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from equip.deliver.drawing import Size
-from equip.deliver.ink import Block, Mark, Picture, Stroke, Tone, Words
+from equip.deliver.picture.ink import Block, Mark, Picture, Stroke, Tone, Words
+from equip.deliver.picture.layout import Size
 from labels.faces import BOLD, PLAIN, fitted, width
 
 Sign = Literal["patient", "source", "exposed", "clears", "unproven", "nothing", "mixed", "outside"]

@@ -2,7 +2,7 @@
 
 from html import escape
 
-from equip.deliver.ink import Block, Mark, Picture, Stroke, Tone
+from equip.deliver.picture.ink import Block, Mark, Picture, Stroke, Tone
 
 _COLOURS: dict[Tone, str] = {
     "ink": "#1c1b19",

@@ -5,7 +5,7 @@ from datetime import datetime
 from fractions import Fraction
 
 from equip import facts
-from equip.deliver.injury import BetweenLine, InjurySheet, SourceLine
+from equip.deliver.paper.injury import BetweenLine, InjurySheet, SourceLine
 from equip.desk import gates_told, hurting
 from equip.desk.acting import Act
 from equip.desk.clinic import Clinic

@@ -15,7 +15,7 @@ from datetime import datetime
 from equip import facts
 from equip.deliver import pack
 from equip.deliver.pack import Made
-from equip.deliver.proof_report import pdf
+from equip.deliver.paper.proof_report import pdf
 from equip.deliver.verify import cell, csv_of
 from equip.desk import case_list, doubts
 from equip.desk.acting import Refused, acting

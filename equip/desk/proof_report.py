@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from equip.deliver.proof_report import Gap, Listed, ProofReport
+from equip.deliver.paper.proof_report import Gap, Listed, ProofReport
 from equip.desk.clinic import Clinic, House
 from equip.desk.proof_evidence import Json, by_time
 from equip.desk.trace_answers import Names

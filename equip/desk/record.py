@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 
-from equip.deliver.record import CycleRecord, RecordedReason, RecordedRule, RecordedThing, pdf
+from equip.deliver.paper.record import CycleRecord, RecordedReason, RecordedRule, RecordedThing, pdf
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic, House
 from equip.desk.cycle import drawn_of

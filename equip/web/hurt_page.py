@@ -3,7 +3,7 @@
 from flask import Blueprint, Response, abort, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.deliver.injury import pdf
+from equip.deliver.paper.injury import pdf
 from equip.desk import injury
 from equip.desk.acting import acting
 from equip.store.ledger.ledger import Entry

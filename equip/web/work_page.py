@@ -3,7 +3,7 @@
 from flask import Blueprint, Response, abort, flash, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.deliver.statement import Statement, pdf
+from equip.deliver.paper.statement import Statement, pdf
 from equip.desk import duties, works
 from equip.desk.acting import acting
 from equip.rules.upkeep.work import STATES, Work

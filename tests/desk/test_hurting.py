@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.deliver.injury import pdf
+from equip.deliver.paper.injury import pdf
 from equip.desk import injury
 from equip.desk.acting import acting
 from equip.desk.answers import Answer

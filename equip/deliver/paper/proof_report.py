@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from reportlab.platypus import CondPageBreak
 
-from equip.deliver.page import HEAD, SMALL, STRONG, TITLE, Sheet, Style, pages
+from equip.deliver.paper.page import HEAD, SMALL, STRONG, TITLE, Sheet, Style, pages
 from labels.faces import BOLD
 
 NAME = "The Instrument Book – who may have been exposed"

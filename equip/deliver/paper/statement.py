@@ -7,7 +7,7 @@ plain where nothing is recorded. No patient is in it.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from equip.deliver.page import SMALL, STRONG, TITLE, Sheet, Style, pages
+from equip.deliver.paper.page import SMALL, STRONG, TITLE, Sheet, Style, pages
 from labels.faces import BOLD
 
 NAME = "The Instrument Book – statement of decontamination"

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from equip.deliver.page import SMALL, STRONG, TITLE, Sheet, Style, pages
+from equip.deliver.paper.page import SMALL, STRONG, TITLE, Sheet, Style, pages
 from labels.faces import BOLD
 
 NAME = "The Instrument Book – for occupational health"

@@ -5,8 +5,8 @@ It prints in black: a pass is a frame, anything else is ink. No patient is in it
 
 from dataclasses import dataclass
 
-from equip.deliver.page import SMALL, STRONG, TITLE, Sheet, Style, pages
-from equip.deliver.paper import Fitting
+from equip.deliver.paper.page import SMALL, STRONG, TITLE, Sheet, Style, pages
+from equip.deliver.paper.picture import Fitting
 from equip.deliver.picture.cycle import Drawn
 from equip.deliver.picture.layout import PAPER, picture
 from labels.faces import BOLD

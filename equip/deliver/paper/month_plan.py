@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from equip.deliver.page import BODY, SMALL, STRONG, TITLE, Sheet, pages
+from equip.deliver.paper.page import BODY, SMALL, STRONG, TITLE, Sheet, pages
 
 NAME = "The Instrument Book – plan of the month"
 

@@ -9,8 +9,8 @@ from datetime import datetime
 from pathlib import Path
 
 from equip.clock import Clock
-from equip.deliver.mail import Mailer
-from equip.deliver.metronome import Metronome
+from equip.deliver.post.mail import Mailer
+from equip.deliver.post.metronome import Metronome
 from equip.desk import beats, importing, items, keeping, reminding
 from equip.desk.acting import Refused, acting
 from equip.desk.clinic import Clinic

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from equip.deliver.digest import DueLine
+from equip.deliver.post.digest import DueLine
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import due

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 
-from equip.deliver.calendar import Event, calendar
+from equip.deliver.post.calendar import Event, calendar
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due

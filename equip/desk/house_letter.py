@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from equip.deliver.digest import HeadLine, digest
+from equip.deliver.post.digest import HeadLine, digest
 from equip.desk import charts, spores
 from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic

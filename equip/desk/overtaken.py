@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
-from equip.deliver.letters import overtaken
+from equip.deliver.post.letters import overtaken
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import between

@@ -8,7 +8,7 @@ import os
 import socket
 from datetime import datetime, timedelta
 
-from equip.deliver.mail import (
+from equip.deliver.post.mail import (
     Mailer,
     MailNoServer,
     MailPutOff,

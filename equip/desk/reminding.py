@@ -8,8 +8,8 @@ import hashlib
 from collections.abc import Callable, Iterable
 from datetime import datetime, time
 
-from equip.deliver import letters
-from equip.deliver.mail import Mailer
+from equip.deliver.post import letters
+from equip.deliver.post.mail import Mailer
 from equip.desk import posting, rehearsal
 from equip.desk.ahead import Ahead, reach
 from equip.desk.clinic import Clinic

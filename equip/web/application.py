@@ -14,7 +14,7 @@ from jinja2 import StrictUndefined
 from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 
-from equip.deliver.metronome import Metronome
+from equip.deliver.post.metronome import Metronome
 from equip.desk.acting import Refused
 from equip.desk.bench import OtherText, OutOfTurn
 from equip.desk.clinic import Clinic

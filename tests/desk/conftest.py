@@ -9,7 +9,7 @@ from uuid import uuid4
 import pytest
 from aiosmtpd.controller import Controller
 
-from equip.deliver.mail import Mailer
+from equip.deliver.post.mail import Mailer
 from equip.setting_values import HostPort
 from equip.store.database import Store
 from tests.playing import Play

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from equip.deliver.mail import Mailer
+from equip.deliver.post.mail import Mailer
 from equip.desk import beats, duty_acts, posting, readers, reminding, sheets, timings
 from equip.desk.acting import Refused, acting
 from equip.desk.links import Links

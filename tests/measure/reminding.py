@@ -11,7 +11,7 @@ from typing import Any
 from aiosmtpd.controller import Controller
 
 from equip import facts
-from equip.deliver.mail import Mailer
+from equip.deliver.post.mail import Mailer
 from equip.desk import readers, reminding
 from equip.desk.acting import Act, acting
 from equip.desk.links import Links

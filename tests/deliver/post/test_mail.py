@@ -22,7 +22,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
-from equip.deliver.mail import (
+from equip.deliver.post.mail import (
     Mailer,
     MailNoServer,
     MailPartlyRefused,

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from equip.deliver.metronome import Metronome, TickError
+from equip.deliver.post.metronome import Metronome, TickError
 
 NOON = datetime(2026, 2, 9, 12, 0, tzinfo=UTC)
 FAST = 0.02

@@ -3,9 +3,9 @@
 from datetime import date, timedelta
 from pathlib import Path
 
-from equip.deliver.digest import DueLine, HeadLine, digest
+from equip.deliver.post.digest import DueLine, HeadLine, digest
 
-GOLDEN = Path(__file__).parents[1] / "golden" / "digest.txt"
+GOLDEN = Path(__file__).parents[2] / "golden" / "digest.txt"
 MONDAY = date(2026, 2, 9)
 HEADS = (HeadLine("HOME", 4711, "5c" * 32), HeadLine("WEST", 93, "0f" * 32))
 LINES = (

@@ -6,7 +6,7 @@ import icalendar
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.deliver.calendar import Event, calendar
+from equip.deliver.post.calendar import Event, calendar
 
 STAMP = datetime(2026, 3, 4, 12, 0, 5, tzinfo=UTC)
 TEXT = st.text(st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp")), max_size=200)

@@ -6,7 +6,7 @@ Pure text by plain mail, so nothing that names a patient may be handed in.
 from collections.abc import Sequence
 from datetime import date
 
-from equip.deliver.digest import DueLine
+from equip.deliver.post.digest import DueLine
 
 _STILL = "This letter comes although reminders were stopped: what it says can hurt somebody."
 

@@ -6,8 +6,8 @@ import zipfile
 from collections.abc import Callable
 from typing import Any
 
-from equip.deliver import verify
-from equip.deliver.pack import Made
+from equip.deliver.proof import verify
+from equip.deliver.proof.zipped import Made
 
 Files = dict[str, bytes]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from equip.deliver import verify
+from equip.deliver.proof import verify
 from tests.proofs import faults, files_in
 from tests.test_commands import call
 

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from equip import facts
-from equip.deliver import pack
-from equip.deliver.pack import Made
 from equip.deliver.paper.proof_report import pdf
-from equip.deliver.verify import cell, csv_of
+from equip.deliver.proof import zipped
+from equip.deliver.proof.verify import cell, csv_of
+from equip.deliver.proof.zipped import Made
 from equip.desk import case_list, doubts
 from equip.desk.acting import Refused, acting
 from equip.desk.clinic import Clinic
@@ -137,7 +137,7 @@ def gathered(
     if references:
         files["patients.csv"] = _patients(references)
     about = f"{paper.clinic}, made {paper.made}. {paper.outcome} {paper.says[0]}"
-    made = pack.make(files, about)
+    made = zipped.make(files, about)
     return Given(made, heads_of(proved), f"proof-{now:%Y%m%d-%H%M}-{made.digest[:12]}.zip")
 
 

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from equip import facts
-from equip.deliver import verify
+from equip.deliver.proof import verify
 from equip.desk import doubts, proof_file, trace_answers, tracing
 from equip.desk.acting import Refused, acting
 from equip.desk.proof_evidence import extract, proofs, sizes

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
-from equip.deliver import verify
+from equip.deliver.proof import verify
 
 _README = Path(__file__).with_name("proof_readme.txt")
 _PATIENTS = "patients.csv     who stands behind which token: keep it as you keep patient notes\n"

@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 
 from equip.desk import checking
 from equip.desk.acting import acting
-from equip.desk.checks_held import lines_of
 from equip.desk.clinic import Clinic
+from equip.desk.fitness.session import lines_of
 from equip.store import readings
 
 _READ = {"water-temperature": "37", "pressure": "1"}

@@ -8,8 +8,8 @@ from equip.demo_cycles import steam_log
 from equip.desk import bench, checking, items, loads, sheets
 from equip.desk.acting import acting
 from equip.desk.answers import Answer
-from equip.desk.checks_held import lines_of
 from equip.desk.clinic import Clinic
+from equip.desk.fitness.session import lines_of
 from equip.desk.keeping import open_book
 from equip.facts import Arrival
 from equip.scan import next_tag

@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from equip import facts
 from equip.desk.acting import Act, Refused
-from equip.desk.checks_held import lines_of, lines_today
 from equip.desk.competence import UNASKED, Doer
+from equip.desk.fitness.session import lines_of, lines_today
 from equip.desk.items import known
 from equip.desk.judging import rules_used
 from equip.desk.using import alert

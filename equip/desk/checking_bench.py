@@ -3,7 +3,7 @@
 from equip.desk import checking, competence
 from equip.desk.acting import Act, Refused, told
 from equip.desk.answers import Answer, no, note, unread
-from equip.desk.checks_held import lines_of
+from equip.desk.fitness.session import lines_of
 from equip.facts import Quarantined, SessionCheck
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

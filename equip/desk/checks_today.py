@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from equip.desk.checks_held import lines_today
 from equip.desk.clinic import Clinic, House
+from equip.desk.fitness.session import lines_today
 from equip.facts import AskedCheck
 from equip.rulebook.checked import check_band
 from equip.rules.fitness.session import Line, band_of

@@ -7,10 +7,10 @@ import msgspec
 
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
-from equip.desk.due_days import SLACK
 from equip.desk.due_line import Due
 from equip.desk.duties import between, how_many, moved_day
 from equip.desk.expecting import Paces, paces
+from equip.desk.fitness.due_days import SLACK
 from equip.store import readings
 
 SOON = timedelta(days=28)

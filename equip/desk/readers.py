@@ -5,7 +5,7 @@ from datetime import date, datetime
 
 from equip.desk.acting import Refused
 from equip.desk.clinic import Clinic
-from equip.desk.closed_days import country_of, is_holiday
+from equip.desk.fitness.closed_days import country_of, is_holiday
 from equip.rules.upkeep.reminders import Works, working_days
 from equip.setting_values import is_mail_address
 from equip.store import readings

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from equip.desk.checks_held import lines_today, unchecked
 from equip.desk.clinic import Clinic, House
-from equip.desk.due_days import all_grounded, grounded
-from equip.desk.serving import Serving
+from equip.desk.fitness.due_days import all_grounded, grounded
+from equip.desk.fitness.served_by import Serving
+from equip.desk.fitness.session import lines_today, unchecked
 from equip.facts import ItemType
 from equip.rules.fitness.gates import Asking, Member, lapse, proof, proof_inside
 from equip.rules.fitness.standing import Standing

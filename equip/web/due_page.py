@@ -7,9 +7,9 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import duties, duty_acts, late_use, meter_acts, spores
 from equip.desk.acting import acting
-from equip.desk.due_days import calendar
 from equip.desk.due_list import due_list
 from equip.desk.expecting import paces
+from equip.desk.fitness.due_days import calendar
 from equip.rules.upkeep import words
 from equip.rules.upkeep.work import STATES
 from equip.store import readings

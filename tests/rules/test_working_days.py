@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.desk.closed_days import closed_in
+from equip.desk.fitness.closed_days import closed_in
 from equip.rules.days import Moves, working_day
 
 DAYS = st.dates(date(2000, 1, 1), date(2090, 12, 31))

@@ -3,9 +3,9 @@
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 
-from equip.desk.checks_held import unchecked
 from equip.desk.clinic import Clinic
-from equip.desk.due_days import grounded
+from equip.desk.fitness.due_days import grounded
+from equip.desk.fitness.session import unchecked
 from equip.facts import ItemType
 from equip.rules.fitness.gates import Asking, Member
 from equip.rules.fitness.served_by import Server, in_question, why_not_served

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from equip.desk.clinic import Clinic, House
-from equip.desk.closed_days import closed_in, country_of
+from equip.desk.fitness.closed_days import closed_in, country_of
 from equip.facts import moment
 from equip.rules.days import FARTHEST, Moves, working_day
 from equip.rules.fitness.why_not import Why, service_overdue

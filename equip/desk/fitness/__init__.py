@@ -1,0 +1,4 @@
+"""What makes an item unfit today beyond its own facts.
+
+Session checks, its machine, overdue tasks.
+"""

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 
 from equip.desk import checking
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
 from equip.store import readings

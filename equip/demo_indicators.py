@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from equip.desk import indicators, lots
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.facts import IndicatorPlace, IndicatorResult, LotSort, Stated
 from equip.store import readings

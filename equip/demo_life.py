@@ -29,7 +29,7 @@ from equip.desk import (
     sheets,
     works,
 )
-from equip.desk.acting import Act, acting
+from equip.desk.act.act import Act, acting
 from equip.desk.clinic import Clinic
 from equip.desk.keeping import open_book
 from equip.facts import DutyTerms, ItemType, Limits, LotSort, Stated

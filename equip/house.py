@@ -12,12 +12,12 @@ from equip.clock import Clock
 from equip.deliver.post.mail import Mailer
 from equip.deliver.post.metronome import Metronome
 from equip.desk import beats, importing, items, keeping, reminding
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
+from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
 from equip.desk.collecting import Collector
 from equip.desk.importing import Register
 from equip.desk.keeping import Proof
-from equip.desk.links import Links
 from equip.settings import Settings
 from equip.store.database import LedgerUnguarded, Store, guard
 from equip.store.fold.rebuild import migrated

@@ -6,8 +6,8 @@ from uuid import uuid4
 
 from equip.demo_cycles import steam_log
 from equip.desk import bench, checking, items, loads, sheets
-from equip.desk.acting import acting
-from equip.desk.answers import Answer
+from equip.desk.act.act import acting
+from equip.desk.act.answer import Answer
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
 from equip.desk.keeping import open_book

@@ -5,7 +5,7 @@ from datetime import date
 
 from equip import facts
 from equip.desk import indicators, items, loads, lots, sheets, spore_doubt
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.spore_doubt import Scope
 from equip.facts import Process, SporeResult, Verdict
 from equip.rules.loads.load import Load

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from equip import facts
 from equip.desk import lots
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Process, Told
 from equip.rulebook.agents import agent

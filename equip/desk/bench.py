@@ -7,8 +7,8 @@ import msgspec
 
 from equip import facts
 from equip.desk import exposing
-from equip.desk.acting import begin, keep_act
-from equip.desk.answers import Answer
+from equip.desk.act.act import begin, keep_act
+from equip.desk.act.answer import Answer
 from equip.desk.clinic import Clinic, House
 from equip.desk.saying import answered
 from equip.rules.bench import transitions as bench

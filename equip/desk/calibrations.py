@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from equip.desk import certificates, competence, duty_acts, items, measured
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
 from equip.desk.measured import CALIBRATION

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from equip import photos
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.store.kept import files
 

@@ -6,9 +6,9 @@ person: what that would come to is said, and nothing of it is done.
 """
 
 from equip import facts
-from equip.desk import unused
-from equip.desk.acting import Act
-from equip.desk.answers import Answer, no, unread
+from equip.desk.act import keep_back
+from equip.desk.act.act import Act
+from equip.desk.act.answer import Answer, no, unread
 from equip.desk.tracing import Scope, look_back
 from equip.desk.using import alert
 from equip.facts import Told
@@ -80,7 +80,7 @@ def _stop_the_rest(act: Act, pack: Standing, load: Load) -> list[str]:
         code="indicator-not-turned",
         says=f"the indicator in a pack of its load {load.load} did not turn",
     )
-    held = set(unused.hold(act, [load], why, but={pack.item, *pack.members}))
+    held = set(keep_back.hold(act, [load], why, but={pack.item, *pack.members}))
     alone = [one for one in held if act.standing(one).pack not in held]
     if not alone:
         return [f"Nothing else of load {name} is left unused."]

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from equip import facts
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.competence import UNASKED, Doer
 from equip.desk.fitness.session import lines_of, lines_today
 from equip.desk.items import known

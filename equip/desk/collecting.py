@@ -12,7 +12,7 @@ from pathlib import Path
 
 from equip import facts
 from equip.desk import loads, logs
-from equip.desk.acting import Act, Refused, acting
+from equip.desk.act.act import Act, Refused, acting
 from equip.desk.clinic import Clinic
 from equip.logs.machine import MachineLog
 from equip.logs.plain import LIMIT_BYTES, UnreadableLog

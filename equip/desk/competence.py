@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from equip import facts
-from equip.desk.acting import Act, Refused
-from equip.desk.answers import Answer, no, note
+from equip.desk.act.act import Act, Refused
+from equip.desk.act.answer import Answer, no, note
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used
 from equip.facts import RuleUsed, Told

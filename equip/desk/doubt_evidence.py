@@ -7,7 +7,7 @@ from typing import get_args
 
 from equip import facts
 from equip.desk import spore_doubt, tracing
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.history import title
 from equip.facts import Process, micros, moment

@@ -7,8 +7,9 @@ decision is about the list as it stands, and about nothing that turns up later.
 from collections.abc import Iterable, Sequence
 
 from equip import facts
-from equip.desk import case_list, unused
-from equip.desk.acting import Act, Refused
+from equip.desk import case_list
+from equip.desk.act import keep_back
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Note, Risk, Told, micros
 from equip.rules.lookback import case_stages
@@ -239,7 +240,7 @@ def let_out(act: Act, name: str, reason: str) -> int:
     items = kept_back(act.clinic, name)
     if not items:
         raise Refused("Nothing is kept back by this look-back alone.")
-    unused.let_out(act, items, reason)
+    keep_back.let_out(act, items, reason)
     return len(items)
 
 

@@ -6,7 +6,7 @@ from random import Random
 
 from equip import facts
 from equip.desk import case_list
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.tracing import Answer, Scope, look_back
 from equip.scan import show_tag

@@ -5,7 +5,7 @@ from typing import Literal
 
 import msgspec
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import between, how_many, moved_day

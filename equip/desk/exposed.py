@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.trace_answers import Names, of_exposure
 from equip.facts import moment

@@ -3,8 +3,8 @@
 import msgspec
 
 from equip import facts
-from equip.desk.acting import Act
-from equip.desk.answers import Answer
+from equip.desk.act.act import Act
+from equip.desk.act.answer import Answer
 from equip.facts import Told
 from equip.rules.lookback.sweep import Certainty
 from equip.rules.wording import several

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from equip import facts
 from equip.desk import use_marks
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.use_marks import UseAfter, UseMark
 from equip.rules.fitness.standing import fold

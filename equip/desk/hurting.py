@@ -11,8 +11,8 @@ from fractions import Fraction
 
 from equip import facts
 from equip.desk import gates_told
-from equip.desk.acting import Act
-from equip.desk.answers import Answer, remarks, unread
+from equip.desk.act.act import Act
+from equip.desk.act.answer import Answer, remarks, unread
 from equip.desk.clinic import Clinic
 from equip.desk.using import alert
 from equip.facts import MayCarry, Told, micros, moment

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from equip.desk import items
-from equip.desk.acting import Act
+from equip.desk.act.act import Act
 from equip.desk.clinic import House
 from equip.facts import Arrival, ItemType
 from equip.scan import UnreadableTag, read_tag

@@ -8,8 +8,9 @@ from decimal import Decimal
 from typing import get_args
 
 from equip import facts
-from equip.desk import lots, spores, unused
-from equip.desk.acting import Act, Refused
+from equip.desk import lots, spores
+from equip.desk.act import keep_back
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.judging import rules_used, told_of
 from equip.desk.using import alert
@@ -122,7 +123,7 @@ def _of_the_day(lot: Lot, ran: date, result: IndicatorResult) -> list[Reason]:
 def _failed_late(act: Act, load: Load) -> None:
     """It was let go before: whatever of it was not used yet is kept back, and word goes out."""
     why = Told(code="indicator-failed", says=f"an indicator of its load {load.load} did not turn")
-    unused.hold(act, [load], why)
+    keep_back.hold(act, [load], why)
     alert(act, f"An indicator of load {show_tag(load.load)}, released before, did not turn.")
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from equip import facts
 from equip.deliver.paper.injury import BetweenLine, InjurySheet, SourceLine
 from equip.desk import gates_told, hurting
-from equip.desk.acting import Act
+from equip.desk.act.act import Act
 from equip.desk.clinic import Clinic
 from equip.desk.history import title
 from equip.desk.hurting import Found, may_carry

@@ -11,7 +11,7 @@ import msgspec
 
 from equip import facts
 from equip.desk import processes
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.facts import Arrival, ItemType
 from equip.rulebook import Override
 from equip.rules.fitness.standing import Standing

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from equip.desk import machine_limits
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.facts import Process, RuleUsed, Told
 from equip.logs.plain import Trace
 from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version

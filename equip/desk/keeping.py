@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.items import open_site
 from equip.store import readings

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.scan import CARDS, UnreadableTag, read_tag
 from equip.store import readings
 from equip.store.kept import counters

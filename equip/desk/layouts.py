@@ -7,7 +7,7 @@ from itertools import islice
 
 from equip import facts
 from equip.desk import logs
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.logs import layout as log_layout
 from equip.logs import machine as machine_log
 from equip.logs.layout import Layout

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from equip import facts
 from equip.desk import logs
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.judging import told_of
 from equip.facts import Told

@@ -3,8 +3,8 @@
 import re
 
 from equip.desk import baths, competence, likeness, loads, soaking, soaking_bench
-from equip.desk.acting import Act, Refused
-from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.act.act import Act, Refused
+from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.lots import Lot, why_not_serve

@@ -6,7 +6,7 @@ from typing import Any
 
 from equip import facts
 from equip.desk import baths, competence, likeness, logs, sheets, soaking
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.competence import Doer
 from equip.desk.judging import judge_log, judge_values, told_of
 from equip.facts import Process, Programme, Told

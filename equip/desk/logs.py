@@ -6,7 +6,7 @@ from hashlib import sha256
 from typing import Any
 
 from equip import facts
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.logs import layout as log_layout
 from equip.logs import machine as machine_log

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from equip import facts
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent_names

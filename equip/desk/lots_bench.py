@@ -2,8 +2,8 @@
 
 from equip import facts
 from equip.desk import loading_bench, lots, soaking, soaking_bench, wiping
-from equip.desk.acting import Act
-from equip.desk.answers import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.act.act import Act
+from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.lots import Lot, why_not_serve

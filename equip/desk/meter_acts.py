@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from equip import facts
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.items import known
 from equip.facts import Meter, MeterWord
 from equip.rules.upkeep import meters

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from equip import facts
-from equip.desk.acting import Act
-from equip.desk.answers import Answer, note, unread
+from equip.desk.act.act import Act
+from equip.desk.act.answer import Answer, note, unread
 from equip.desk.checking import after_mark
 from equip.desk.using import alert
 from equip.facts import Told

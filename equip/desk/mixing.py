@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.rules.fitness.agents import TooWeak, strength_ppm, volumes_ml
 
 _MOST_ML = 1_000_000

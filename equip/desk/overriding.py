@@ -1,8 +1,8 @@
 """In spite of a no: a named authority lets a thing be used once, with a reason."""
 
 from equip import facts
-from equip.desk.acting import Act, Refused, told
-from equip.desk.answers import Answer, no
+from equip.desk.act.act import Act, Refused, told
+from equip.desk.act.answer import Answer, no
 from equip.desk.using import keep_use
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

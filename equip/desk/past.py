@@ -10,7 +10,7 @@ from hashlib import sha256
 from itertools import islice
 
 from equip import facts
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.past_file import PastRow
 from equip.desk.past_plan import plan_of

@@ -7,7 +7,7 @@ from typing import Any
 
 from equip import facts
 from equip.desk import items
-from equip.desk.acting import Act
+from equip.desk.act.act import Act
 from equip.desk.clinic import Clinic
 from equip.desk.past_file import PastRow
 from equip.desk.past_plan import Change, Plan

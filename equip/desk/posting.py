@@ -16,9 +16,9 @@ from equip.deliver.post.mail import (
     MailUnsure,
     wait_before,
 )
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
+from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
-from equip.desk.links import Links
 from equip.desk.overtaken import Overtaken
 from equip.store.post import agenda, letters, recipients
 from equip.store.post.agenda import Job

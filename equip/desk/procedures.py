@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 
 from equip import facts
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.facts import ItemType, Loose, Procedure
 
 ROWS = 10

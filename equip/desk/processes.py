@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.machine_limits import FAMILIES, NAMES, limits_of
 from equip.facts import ItemType, Limits, Process
 from equip.rules.cycles.heat import ATMOSPHERE_KPA

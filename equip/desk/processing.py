@@ -2,8 +2,8 @@
 
 from equip import facts
 from equip.desk import competence, wiping
-from equip.desk.acting import Act
-from equip.desk.answers import Answer, no, note, unread
+from equip.desk.act.act import Act
+from equip.desk.act.answer import Answer, no, note, unread
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -18,7 +18,7 @@ from equip.deliver.proof import zipped
 from equip.deliver.proof.verify import cell, csv_of
 from equip.deliver.proof.zipped import Made
 from equip.desk import case_list, doubts
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.proof_evidence import Evidence, Json, extract, heads_of, proofs, sizes
 from equip.desk.proof_report import Asked, report_of

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.closed_days import country_of, is_holiday
 from equip.rules.upkeep.reminders import Works, working_days

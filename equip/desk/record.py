@@ -9,7 +9,7 @@ from datetime import datetime
 from itertools import groupby
 
 from equip.deliver.paper.record import CycleRecord, RecordedReason, RecordedRule, RecordedThing, pdf
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic, House
 from equip.desk.cycle import drawn_of
 from equip.desk.reasons import CAUTION, explained

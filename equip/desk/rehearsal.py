@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from equip import facts
 from equip.desk import case_list, weakest
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.tracing import Answer, Scope, look_back
 from equip.facts import WeakLink

@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from equip import facts, rulebook
 from equip.desk import logs
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.judging import judge_trace
 from equip.facts import Process, Verdict
 from equip.logs.plain import Trace, UnreadableLog

@@ -18,8 +18,8 @@ from equip.desk import (
     soaking_bench,
     using,
 )
-from equip.desk.acting import Act, Refused
-from equip.desk.answers import Answer, note, unread
+from equip.desk.act.act import Act, Refused
+from equip.desk.act.answer import Answer, note, unread
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import Standing

@@ -11,8 +11,9 @@ from decimal import Decimal
 from typing import cast
 
 from equip import checks, facts
-from equip.desk import competence, spores, unused
-from equip.desk.acting import Act, Refused
+from equip.desk import competence, spores
+from equip.desk.act import keep_back
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used
 from equip.desk.using import alert
@@ -188,7 +189,7 @@ def _failed(act: Act, machine: str, kind: Kind, effect: str) -> None:
     ]
     why = Told(code="machine-test-failed", says=f"the {kind.name} of {label} failed after it")
     since = passed[-1] if passed else None
-    unused.hold(act, readings.loads_since(act.store, machine, since), why)
+    keep_back.hold(act, readings.loads_since(act.store, machine, since), why)
 
 
 def _process(act: Act, machine: str) -> Process:

@@ -8,7 +8,7 @@ from typing import Any, cast
 
 from equip import facts
 from equip.desk import baths, lots
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used, told_of
 from equip.desk.timing import Running, timed

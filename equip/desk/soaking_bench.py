@@ -4,8 +4,8 @@ import msgspec
 
 from equip import facts
 from equip.desk import baths, loads, soaking
-from equip.desk.acting import Act, Refused
-from equip.desk.answers import Answer, no, note
+from equip.desk.act.act import Act, Refused
+from equip.desk.act.answer import Answer, no, note
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

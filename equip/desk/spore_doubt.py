@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from equip import facts
-from equip.desk import doubts, spores, unused
-from equip.desk.acting import Act, Refused
+from equip.desk import doubts, spores
+from equip.desk.act import keep_back
+from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Process, Told
 from equip.rules.machines import spores as rules_spores
@@ -119,7 +120,7 @@ def confirm(
     case = doubts.raise_doubt(act, found.proposed, why.strip())
     loads = [readings.load_of(act.store, load) for load in found.proposed]
     in_doubt = Told(code="load-in-doubt", says=f"its load on {label} is in doubt, {case}")
-    unused.hold(act, [load for load in loads if load is not None], in_doubt)
+    keep_back.hold(act, [load for load in loads if load is not None], in_doubt)
     if defect:
         fault = Told(code="found-at-fault", says="it, or how it was used, was found at fault")
         act.tell(facts.Quarantined, item=machine, why=fault, how="clean-it-now")
@@ -128,7 +129,7 @@ def confirm(
 
 def stock_kept_back(clinic: Clinic, label: str) -> list[str]:
     """What is kept back for a positive spore test of the machine so called, for nothing else."""
-    return unused.kept_back(clinic.store, spores.why_held(label))
+    return keep_back.kept_back(clinic.store, spores.why_held(label))
 
 
 def let_out(act: Act, machine: str, process: Process, reason: str) -> int:
@@ -141,7 +142,7 @@ def let_out(act: Act, machine: str, process: Process, reason: str) -> int:
     items = stock_kept_back(act.clinic, act.label(act.standing(machine)))
     if not items:
         raise Refused("Nothing is kept back for a spore test of this machine.")
-    unused.let_out(act, items, reason)
+    keep_back.let_out(act, items, reason)
     return len(items)
 
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal, cast
 
-from equip.desk import unused
-from equip.desk.acting import Act
+from equip.desk.act import keep_back
+from equip.desk.act.act import Act
 from equip.desk.clinic import Clinic
 from equip.desk.using import alert
 from equip.facts import Process, Told
@@ -123,7 +123,7 @@ def failed(act: Act, machine: str, ran: datetime, effect: str) -> None:
     if effect == "block-and-hold":
         tests = read_so_far(readings.spore_tests(act.store, machine))
         since = rules_spores.last_negative(tests, ran)
-        unused.hold(act, readings.loads_since(act.store, machine, since), why_held(label))
+        keep_back.hold(act, readings.loads_since(act.store, machine, since), why_held(label))
 
 
 def why_held(label: str) -> Told:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from equip.desk.answers import Answer
+from equip.desk.act.answer import Answer
 from equip.desk.bench import Reply
 from equip.desk.clinic import Clinic
 from equip.rules.bench.transitions import Context, lot_in_hand

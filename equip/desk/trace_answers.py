@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from equip import facts
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.tracing import Answer, open_now
 from equip.facts import moment

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any
 
 from equip.desk import trace_answers, tracing
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.exposed import mark, spot
 from equip.desk.tracing import Answer, Scope

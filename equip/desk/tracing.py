@@ -10,7 +10,7 @@ from datetime import datetime
 from itertools import groupby
 
 from equip import facts
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Hazard, micros
 from equip.rules.lookback.hazards import USUAL

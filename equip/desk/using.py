@@ -6,8 +6,8 @@ import msgspec
 
 from equip import facts
 from equip.desk import competence
-from equip.desk.acting import Act, told
-from equip.desk.answers import Answer, no, note, unread, yes
+from equip.desk.act.act import Act, told
+from equip.desk.act.answer import Answer, no, note, unread, yes
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -4,8 +4,8 @@ from datetime import timedelta
 
 from equip import facts
 from equip.desk import lots
-from equip.desk.acting import Act
-from equip.desk.answers import Answer, no, note
+from equip.desk.act.act import Act
+from equip.desk.act.answer import Answer, no, note
 from equip.desk.competence import Doer
 from equip.facts import Told
 from equip.rules.bench import transitions

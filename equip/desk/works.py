@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from equip import facts
 from equip.desk import certificates, duty_acts, items, meter_acts
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.clinic import Clinic
 from equip.facts import Told, WorkDecision

@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 from werkzeug.exceptions import HTTPException
 
 from equip.deliver.post.metronome import Metronome
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.bench import OtherText, OutOfTurn
 from equip.desk.clinic import Clinic
 from equip.rules import wording

@@ -7,7 +7,7 @@ from flask import Blueprint, g, redirect, render_template, request, session, url
 from flask.typing import ResponseReturnValue
 
 from equip.desk import bench, soaking
-from equip.desk.answers import Answer
+from equip.desk.act.answer import Answer
 from equip.desk.strip import strip
 from equip.desk.timing import running
 from equip.rules.bench.transitions import Context

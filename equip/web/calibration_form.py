@@ -6,7 +6,7 @@ from typing import cast, get_args
 
 from flask import request
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.calibrations import MOST_POINTS, Given
 from equip.desk.certificates import Paper
 from equip.facts import Calibrated, PointMeasured

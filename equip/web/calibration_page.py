@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from equip.deliver.picture.trend import Trend, svg
 from equip.desk import calibration_history, calibrations, duties, measured
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.calibration_history import Quantity
 from equip.rulebook.instruments import instruments
 from equip.rules.upkeep.measuring.decision_rule import CONFORMS, IN_WORDS

@@ -1,6 +1,6 @@
 """The checks of a type out of its form: which are asked for, and its maker's limits."""
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.facts import AskedCheck, SessionCheck
 from equip.rules.fitness.session import KINDS
 from equip.web.forms import chosen, decimal, text

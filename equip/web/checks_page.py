@@ -6,7 +6,7 @@ from flask import Blueprint, abort, flash, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip.desk import checking, competence
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.checks_today import checks_of, checks_today
 from equip.rules.fitness.session import KINDS
 from equip.web.forms import text

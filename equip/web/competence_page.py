@@ -6,7 +6,7 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip.desk import competence
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.rules.people.competence import OUTCOMES, TASKS
 from equip.web.forms import chosen, day, text
 from equip.web.guard import anybody, manager, writer

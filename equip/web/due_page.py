@@ -6,7 +6,7 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip.desk import duties, duty_acts, late_use, meter_acts, spores
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.due_list import due_list
 from equip.desk.expecting import paces
 from equip.desk.fitness.due_days import calendar

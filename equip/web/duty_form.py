@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import request
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.facts import DutyTerms
 from equip.rules.upkeep.words import HOW_COUNTED, SHIFTS
 from equip.web.forms import chosen, day, decimal, label, needed, text, whole

@@ -7,7 +7,7 @@ from flask import Blueprint, Response, abort, g, redirect, render_template, requ
 from flask.typing import ResponseReturnValue
 
 from equip.desk import duties, electrical_tests, measured
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.certificates import Paper
 from equip.desk.electrical_tests import Given
 from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part

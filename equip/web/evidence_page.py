@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip import photos
 from equip.desk import second_reader
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.photos import Photo
 from equip.rules.cycles.typed.fields import FIELDS
 from equip.rules.loads.load import Load

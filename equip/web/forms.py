@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from flask import request
 
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.scan import read_tag
 
 _NUMBER = re.compile(r"-?[0-9]{1,9}(\.[0-9]{1,6})?")

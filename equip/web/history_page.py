@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip import facts
 from equip.desk import case_pages, exposed, history
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.weakest import brings, weakest
 from equip.rules.logbook.lookback import RISKS
 from equip.store import readings

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.deliver.paper.injury import pdf
 from equip.desk import injury
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.store.ledger.ledger import Entry
 from equip.web.forms import chosen, needed
 from equip.web.guard import anybody, manager

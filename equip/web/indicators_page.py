@@ -6,7 +6,7 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip.desk import indicators, spore_doubt, spores
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.facts import Process
 from equip.rules.loads.load import Load
 from equip.scan import show_tag

@@ -6,7 +6,7 @@ from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip.desk import labelling
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.web.forms import chosen, whole
 from equip.web.guard import anybody, writer
 from labels.symbol import png

@@ -6,7 +6,7 @@ from flask import Blueprint, Response, abort, flash, g, redirect, render_templat
 from flask.typing import ResponseReturnValue
 
 from equip.desk import collecting, layouts, logs
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.layouts import Trial
 from equip.logs import layout as log_layout
 from equip.logs.layout import BadLayout, Layout

@@ -13,7 +13,7 @@ from flask import (
 from flask.typing import ResponseReturnValue
 
 from equip.desk import calendars, readers
-from equip.desk.links import Links
+from equip.desk.act.links import Links
 from equip.desk.readers import Reader
 from equip.store.post import recipients
 

@@ -18,7 +18,7 @@ from equip.desk import (
     spores,
     stages,
 )
-from equip.desk.acting import Act, Refused, acting
+from equip.desk.act.act import Act, Refused, acting
 from equip.desk.reasons import CAUTION, explained
 from equip.desk.record import record_pdf
 from equip.photos import Photo

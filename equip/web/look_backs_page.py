@@ -7,7 +7,7 @@ from flask import Blueprint, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from equip.desk import doubt_evidence, doubts, drills
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.doubt_evidence import MAY_HAVE_PERIOD, NEEDS_PERIOD, Asked
 from equip.desk.history import title
 from equip.facts import Note, Risk, Step

@@ -6,7 +6,7 @@ from flask import Blueprint, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip.desk import mixing
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.rules.cycles.typed.fields import BadValue, read_decimal
 from equip.web.guard import anybody
 

@@ -6,7 +6,7 @@ from flask import Blueprint, flash, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
 from equip.desk import calendars, posting, readers, timings
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.store import readings
 from equip.store.post import agenda, letters, recipients
 from equip.web.forms import chosen, needed, text, whole

@@ -4,7 +4,7 @@ from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip.deliver.paper.month_plan import MonthPlan, PlannedLine, pdf
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.outlook import Ahead, Outlook, by_day, outlook, weeks_of
 from equip.rules import wording
 from equip.web.guard import anybody

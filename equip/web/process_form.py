@@ -4,7 +4,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Literal, get_args
 
 from equip import facts
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.machine_limits import NAMES
 from equip.web.forms import chosen, text, whole
 

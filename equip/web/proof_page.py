@@ -4,7 +4,7 @@ from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip.desk import proof_file
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.proof_file import Question
 from equip.scan import UnreadableScan, read_tag
 from equip.store import readings

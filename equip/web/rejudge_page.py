@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 
 from equip import facts, rulebook
 from equip.desk import rejudging
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.store import readings
 from equip.web.forms import chosen, day, needed, tag, text
 from equip.web.guard import anybody, manager

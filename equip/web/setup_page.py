@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 
 from equip import facts
 from equip.desk import competence, importing, items, machine_limits, methods
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.rules.fitness.session import KINDS, band_of
 from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.people.competence import TASKS

@@ -4,7 +4,7 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip.desk import charts, competence, sheets
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.facts import Process
 from equip.rules.machines.sheet import unrecorded
 from equip.store import readings

@@ -4,7 +4,7 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip.desk import competence, items, stock
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.checks_today import checks_of
 from equip.desk.duties import due_of, may_override
 from equip.facts import Arrival

@@ -6,7 +6,7 @@ from flask import Blueprint, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip.desk import tomorrow
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.store import readings
 from equip.web.forms import day as day_of
 from equip.web.guard import anybody, writer

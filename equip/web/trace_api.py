@@ -4,7 +4,7 @@ import msgspec
 from flask import Blueprint, Response, g, request
 
 from equip.desk import exposed, trace_questions
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.web.guard import anybody
 
 bp = Blueprint("trace_api", __name__, url_prefix="/api")

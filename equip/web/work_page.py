@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.deliver.paper.statement import Statement, pdf
 from equip.desk import duties, works
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.rules.upkeep.work import STATES, Work
 from equip.scan import show_tag
 from equip.store import readings

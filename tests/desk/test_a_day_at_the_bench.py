@@ -4,7 +4,7 @@ import pytest
 
 from equip import facts
 from equip.desk import bench, history, items, saying
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.scan import CARDS
 from equip.store import readings
 from equip.store.ledger.about import told_about

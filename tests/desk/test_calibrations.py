@@ -15,7 +15,7 @@ from equip.desk import (
     duty_acts,
     measured,
 )
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.calibrations import Given
 from equip.desk.doubt_evidence import Asked
 from equip.facts import Calibrated, DutyTerms, PointMeasured

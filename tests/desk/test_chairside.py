@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.desk.answers import Answer
+from equip.desk.act.answer import Answer
 from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about

@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 
 from equip.demo_cycles import steam_log
 from equip.desk import charts, loads, sheets
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.store import readings
 from tests.playing import Play
 

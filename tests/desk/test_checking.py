@@ -8,8 +8,8 @@ import pytest
 
 from equip import facts
 from equip.desk import checking, history, items, stock
-from equip.desk.acting import Refused, acting
-from equip.desk.answers import Answer
+from equip.desk.act.act import Refused, acting
+from equip.desk.act.answer import Answer
 from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
 from equip.store import readings
 from equip.store.fold import rebuild

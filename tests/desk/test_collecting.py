@@ -9,7 +9,7 @@ import pytest
 from equip import facts
 from equip.demo_cycles import steam_log
 from equip.desk import collecting, loads, sheets
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.collecting import Collector, NotCollected
 from equip.rules.loads.load import Load
 from equip.store import readings

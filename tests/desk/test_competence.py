@@ -7,7 +7,7 @@ import pytest
 
 from equip import facts
 from equip.desk import bench, competence, items, keeping, loads, sheets
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger import ledger

@@ -13,7 +13,7 @@ from PIL import Image, ImageFilter
 from pypdf import PdfReader
 
 from equip.desk import doubts, items, loads
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.reasons import CAUTION
 from equip.desk.record import load_named, record_of, record_pdf
 from equip.rules.loads.load import Load

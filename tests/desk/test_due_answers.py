@@ -3,7 +3,7 @@
 from datetime import date
 
 from equip.desk import duty_acts, items
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.due_answers import answered
 from equip.desk.duties import due, may_override
 from equip.facts import DutyTerms

@@ -6,7 +6,7 @@ from random import Random
 import pytest
 
 from equip import facts
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.due_line import Due
 from equip.desk.due_list import SOON, due_list, section
 from equip.desk.duties import due

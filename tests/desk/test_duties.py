@@ -9,7 +9,7 @@ import pytest
 
 from equip import facts
 from equip.desk import duties, duty_acts, items, late_use, meter_acts
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.due_line import Due
 from equip.facts import DutyTerms
 from equip.rules.upkeep.due import NO_DAY

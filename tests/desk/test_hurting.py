@@ -8,8 +8,8 @@ import pytest
 from equip import facts
 from equip.deliver.paper.injury import pdf
 from equip.desk import injury
-from equip.desk.acting import acting
-from equip.desk.answers import Answer
+from equip.desk.act.act import acting
+from equip.desk.act.answer import Answer
 from equip.facts import Loose
 from equip.scan import next_tag
 from equip.store.fold.rebuild import differences

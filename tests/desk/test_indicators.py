@@ -7,7 +7,7 @@ import pytest
 
 from equip import facts
 from equip.desk import indicators, items, loads, lots
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.facts import IndicatorPlace, IndicatorResult, Stated
 from equip.rules.loads.load import Load
 from equip.store import readings

@@ -8,7 +8,7 @@ import pytest
 from equip import facts
 from equip.demo_cycles import steam_log
 from equip.desk import bench, history, keeping, loads
-from equip.desk.acting import Refused, acting, begin, keep_act
+from equip.desk.act.act import Refused, acting, begin, keep_act
 from equip.store import readings
 from equip.store.fold import rebuild
 from tests.playing import Play

@@ -7,7 +7,7 @@ import pytest
 from equip import facts
 from equip.demo_cycles import steam_log
 from equip.desk import history, likeness, loads, second_reader
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild

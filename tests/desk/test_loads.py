@@ -7,7 +7,7 @@ import pytest
 
 from equip.demo_cycles import steam_log
 from equip.desk import duty_acts, items, loads
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loads.load import Load
 from equip.store import readings

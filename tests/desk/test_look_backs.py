@@ -8,7 +8,7 @@ import pytest
 
 from equip import facts
 from equip.desk import case_list, case_pages, doubt_evidence, doubts, drills, sheets
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.doubt_evidence import Asked
 from equip.rules.lookback.doubt_scope import Proposal
 from equip.store import readings

@@ -6,7 +6,7 @@ import pytest
 
 from equip import facts
 from equip.desk import lots
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.facts import LotSort, Stated
 from equip.store import readings
 from equip.store.ledger.about import told_about

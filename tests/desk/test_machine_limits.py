@@ -8,7 +8,7 @@ import pytest
 
 from equip import facts
 from equip.desk import items, loads, rejudging
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.facts import Limits, Process, Programme
 from equip.rules.cycles.behind import rules_behind
 from equip.rules.loads.load import Load

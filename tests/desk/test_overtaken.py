@@ -7,8 +7,8 @@ import pytest
 
 from equip.deliver.post.mail import Mailer
 from equip.desk import duty_acts, posting, readers, reminding
-from equip.desk.acting import Refused, acting
-from equip.desk.links import Links
+from equip.desk.act.act import Refused, acting
+from equip.desk.act.links import Links
 from equip.store.database import Store
 from equip.store.post import agenda
 from tests.playing import Play

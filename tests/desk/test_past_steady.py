@@ -7,7 +7,8 @@ from random import Random
 
 import pytest
 
-from equip.desk import acting, past
+from equip.desk import past
+from equip.desk.act import act
 from equip.store.database import Store
 from equip.store.fold.rebuild import differences, rebuild
 from equip.store.kept import vault
@@ -31,7 +32,7 @@ BY_HISTORIES = {
 def steady(monkeypatch: pytest.MonkeyPatch) -> None:
     """Chance taken out: act ids and tokens are the same in every run."""
     numbers, random = count(1), Random(1)
-    monkeypatch.setattr(acting, "uuid4", lambda: f"act-{next(numbers)}")
+    monkeypatch.setattr(act, "uuid4", lambda: f"act-{next(numbers)}")
     monkeypatch.setattr(vault.secrets, "token_bytes", random.randbytes)
 
 

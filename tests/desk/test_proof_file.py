@@ -19,7 +19,7 @@ from pypdf import PdfReader
 from equip import facts
 from equip.deliver.proof import verify
 from equip.desk import doubts, proof_file, trace_answers, tracing
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.proof_evidence import extract, proofs, sizes
 from equip.desk.proof_file import Question
 from equip.desk.tracing import Scope

@@ -7,7 +7,7 @@ import pytest
 
 from equip import facts
 from equip.desk import items, loads, rejudging
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.rejudging import Sensor
 from equip.store import readings
 from equip.store.ledger.about import told_about

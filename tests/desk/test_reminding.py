@@ -9,8 +9,8 @@ import pytest
 
 from equip.deliver.post.mail import Mailer
 from equip.desk import beats, duty_acts, posting, readers, reminding, sheets, timings
-from equip.desk.acting import Refused, acting
-from equip.desk.links import Links
+from equip.desk.act.act import Refused, acting
+from equip.desk.act.links import Links
 from equip.scan import show_tag
 from equip.setting_values import HostPort
 from equip.store.database import Store

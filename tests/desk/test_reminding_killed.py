@@ -15,7 +15,7 @@ from typing import Any
 from aiosmtpd.controller import Controller
 
 from equip.desk import duty_acts, readers
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.store.database import Store
 from equip.store.post import agenda
 from tests.playing import Play

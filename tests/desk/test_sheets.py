@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from equip.desk import items, sheets
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.facts import MachineTested, Verdict
 from equip.rules.machines.sheet import ahead_of, unrecorded
 from equip.store import readings

@@ -8,8 +8,8 @@ import pytest
 
 from equip import facts
 from equip.desk import baths, bench, history, items, loads, lots, rejudging, sheets, soaking
-from equip.desk.acting import Refused, acting
-from equip.desk.answers import Answer
+from equip.desk.act.act import Refused, acting
+from equip.desk.act.answer import Answer
 from equip.desk.reasons import explained
 from equip.facts import LotSort, Stated
 from equip.rules.loads.load import Load

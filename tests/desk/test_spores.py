@@ -7,7 +7,7 @@ import pytest
 
 from equip import facts
 from equip.desk import indicators, items, lots, spore_doubt, spores
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.facts import Stated
 from equip.store import readings
 from equip.store.database import migrate

@@ -7,7 +7,7 @@ import pytest
 
 from equip import facts
 from equip.desk import cycle, items, likeness, loads, rejudging, stages
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.keeping import verify
 from equip.facts import Programme
 from equip.rules.cycles.boundaries import Boundaries

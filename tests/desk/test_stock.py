@@ -3,7 +3,7 @@
 import pytest
 
 from equip.desk import items, stock
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.store import readings
 from tests.playing import Play
 

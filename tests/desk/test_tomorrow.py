@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from equip.desk import items, procedures, tomorrow
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.store import readings
 from equip.store.fold import rebuild
 from tests.playing import Play

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from equip.desk import past, trace_answers, tracing
-from equip.desk.acting import Refused
+from equip.desk.act.act import Refused
 from equip.desk.tracing import Scope
 from equip.facts import Hazard
 from equip.rules.lookback.sweep import Exposure

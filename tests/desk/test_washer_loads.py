@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from equip.desk import loads
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.cycle import drawn_of
 from equip.facts import LoadJudged, Programme, TypeDefined
 from equip.rules.loads.load import Load

@@ -8,7 +8,7 @@ import pytest
 
 from equip import facts
 from equip.desk import rehearsal, reminding
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.doubts import raise_doubt
 from equip.desk.tracing import Scope, look_back

@@ -9,10 +9,10 @@ from typing import Any
 
 from equip import facts
 from equip.desk import calendars
+from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
 from equip.desk.due_list import due_list
 from equip.desk.duties import due
-from equip.desk.links import Links
 from equip.desk.outlook import outlook
 from equip.facts import DutyTerms, Fact
 from equip.house import open_house

@@ -15,7 +15,7 @@ from uuid import UUID
 from equip import facts
 from equip.clock import utc_now
 from equip.desk import items
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.facts import Fact, Step, micros
 from equip.house import open_house

@@ -13,8 +13,8 @@ from aiosmtpd.controller import Controller
 from equip import facts
 from equip.deliver.post.mail import Mailer
 from equip.desk import readers, reminding
-from equip.desk.acting import Act, acting
-from equip.desk.links import Links
+from equip.desk.act.act import Act, acting
+from equip.desk.act.links import Links
 from equip.setting_values import HostPort
 from equip.store.database import Store, migrate
 from equip.store.kept import counters

@@ -7,7 +7,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk import lots
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.mixing import of_volumes, to_strength
 from equip.facts import Stated
 from equip.rules.loads.load import Load

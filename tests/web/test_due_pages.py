@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk import competence, duties, duty_acts
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.store import readings
 from tests.playing import Play
 

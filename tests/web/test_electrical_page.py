@@ -10,7 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk import duties, duty_acts, measured
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.store import readings
 from equip.store.kept import files
 from tests.playing import Play

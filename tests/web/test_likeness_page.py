@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
 from equip.desk import likeness
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.store import readings
 from equip.store.kept.people import open_session
 from tests.playing import Play

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip import facts
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.collecting import Collector
 from equip.logs.layout import Layout, faults, from_json
 from equip.store import readings

@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from pypdf import PdfReader
 
 from equip.desk import duty_acts
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.outlook import outlook
 from equip.facts import DutyTerms
 from tests.playing import Play

@@ -12,7 +12,7 @@ from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
 from equip.desk import doubts, duty_acts, indicators, items, lots, works
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.facts import Stated
 from equip.store import readings
 from tests.playing import Play

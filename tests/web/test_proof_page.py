@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from equip.desk import doubts, proof_file
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.store import readings
 from tests.playing import Play
 from tests.proofs import faults, files_in

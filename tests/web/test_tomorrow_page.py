@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk import procedures
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]

@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk import stages
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.facts import Limits, Process, Programme
 from equip.store import readings
 from tests.desk.test_stages import log_of_unclear, washed

@@ -7,7 +7,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk import reminding
-from equip.desk.acting import acting
+from equip.desk.act.act import acting
 from equip.desk.doubts import raise_doubt
 from equip.scan import show_tag
 from equip.store import readings

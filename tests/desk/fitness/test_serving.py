@@ -7,7 +7,7 @@ import pytest
 
 from equip import facts
 from equip.desk import items, stock
-from equip.desk.acting import Refused, acting
+from equip.desk.act.act import Refused, acting
 from equip.facts import Loose
 from equip.scan import show_tag
 from equip.store import readings

@@ -7,11 +7,11 @@ from datetime import datetime, timedelta
 from typing import Any, TypeVar
 from uuid import uuid4
 
+from equip.desk.act.alarms import Ended, watch
 from equip.desk.clinic import Clinic, House
 from equip.desk.fitness.due_days import grounded
 from equip.desk.fitness.served_by import Serving
 from equip.desk.fitness.session import unchecked
-from equip.desk.watching import Ended, watch
 from equip.facts import Fact, ItemType, Told, micros
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.gates import Asking, Member

@@ -3,7 +3,7 @@
 from collections.abc import Container, Iterable
 
 from equip import facts
-from equip.desk.acting import Act, Refused
+from equip.desk.act.act import Act, Refused
 from equip.facts import Told
 from equip.rules.loads.load import Load
 from equip.store import readings

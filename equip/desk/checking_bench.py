@@ -1,9 +1,10 @@
 """Checks ahead of a session by scan: the card, the thing, one question after the other."""
 
-from equip.desk import checking, competence
+from equip.desk import checking
 from equip.desk.act.act import Act, Refused, told
 from equip.desk.act.answer import Answer, no, note, unread
 from equip.desk.fitness.session import lines_of
+from equip.desk.people import competence
 from equip.facts import Quarantined, SessionCheck
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from equip import facts
-from equip.desk import baths, competence, likeness, logs, sheets, soaking
+from equip.desk import baths, likeness, logs, sheets, soaking
 from equip.desk.act.act import Act, Refused
-from equip.desk.competence import Doer
 from equip.desk.judging import judge_log, judge_values, told_of
+from equip.desk.people import competence
+from equip.desk.people.competence import Doer
 from equip.facts import Process, Programme, Told
 from equip.photos import Photo
 from equip.rulebook import Rules

@@ -1,9 +1,10 @@
 """The way back to fit for use, by hand: steps, packing, putting away."""
 
 from equip import facts
-from equip.desk import competence, wiping
+from equip.desk import wiping
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note, unread
+from equip.desk.people import competence
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

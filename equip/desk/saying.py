@@ -8,7 +8,6 @@ from equip import facts
 from equip.desk import (
     chairside,
     checking_bench,
-    competence,
     hurting,
     loading_bench,
     lots_bench,
@@ -20,6 +19,7 @@ from equip.desk import (
 )
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, note, unread
+from equip.desk.people import competence
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import Standing

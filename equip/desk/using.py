@@ -5,9 +5,9 @@ from datetime import datetime, timedelta
 import msgspec
 
 from equip import facts
-from equip.desk import competence
 from equip.desk.act.act import Act, told
 from equip.desk.act.answer import Answer, no, note, unread, yes
+from equip.desk.people import competence
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -6,7 +6,7 @@ from equip import facts
 from equip.desk import lots
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note
-from equip.desk.competence import Doer
+from equip.desk.people.competence import Doer
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

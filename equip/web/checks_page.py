@@ -5,9 +5,10 @@ from datetime import UTC, datetime, time
 from flask import Blueprint, abort, flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import checking, competence
+from equip.desk import checking
 from equip.desk.act.act import Refused, acting
 from equip.desk.checks_today import checks_of, checks_today
+from equip.desk.people import competence
 from equip.rules.fitness.session import KINDS
 from equip.web.forms import text
 from equip.web.guard import anybody, writer

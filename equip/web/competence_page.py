@@ -5,8 +5,8 @@ from hashlib import sha256
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import competence
 from equip.desk.act.act import acting
+from equip.desk.people import competence
 from equip.rules.people.competence import OUTCOMES, TASKS
 from equip.web.forms import chosen, day, text
 from equip.web.guard import anybody, manager, writer

@@ -7,7 +7,6 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import (
     collecting,
-    competence,
     cycle,
     likeness,
     loads,
@@ -19,6 +18,7 @@ from equip.desk import (
     stages,
 )
 from equip.desk.act.act import Act, Refused, acting
+from equip.desk.people import competence
 from equip.desk.reasons import CAUTION, explained
 from equip.desk.record import record_pdf
 from equip.photos import Photo

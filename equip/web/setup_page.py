@@ -8,8 +8,9 @@ from flask import Blueprint, current_app, flash, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import competence, importing, items, machine_limits, methods
+from equip.desk import importing, items, machine_limits, methods
 from equip.desk.act.act import Refused, acting
+from equip.desk.people import competence
 from equip.rules.fitness.session import KINDS, band_of
 from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.people.competence import TASKS

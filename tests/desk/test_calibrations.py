@@ -20,7 +20,7 @@ from equip.desk.calibrations import Given
 from equip.desk.doubt_evidence import Asked
 from equip.facts import Calibrated, DutyTerms, PointMeasured
 from equip.store.fold import rebuild
-from tests.desk.test_competence import assess
+from tests.desk.people.test_competence import assess
 from tests.desk.test_works import did
 from tests.playing import Play
 

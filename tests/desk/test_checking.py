@@ -14,8 +14,8 @@ from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
 from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
-from tests.desk.test_competence import assess, lapse
-from tests.desk.test_competence import told as every
+from tests.desk.people.test_competence import assess, lapse
+from tests.desk.people.test_competence import told as every
 from tests.playing import Play
 
 

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.desk import bench, competence, items, keeping, loads, sheets
+from equip.desk import bench, items, keeping, loads, sheets
 from equip.desk.act.act import Refused, acting
+from equip.desk.people import competence
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger import ledger

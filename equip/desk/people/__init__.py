@@ -1,0 +1,1 @@
+"""People assessed, and asked about when they act."""

@@ -50,7 +50,7 @@ def main(words: Sequence[str], environ: Mapping[str, str], clock: Clock, root: P
 
 def _is_refusal(fault: Exception) -> bool:
     from equip.desk.act.act import Refused
-    from equip.desk.importing import UnreadableFile
+    from equip.desk.register.import_file import UnreadableFile
     from equip.scan import UnreadableTag
     from equip.store.database import CannotOpen, LedgerUnguarded
 

@@ -11,13 +11,14 @@ from pathlib import Path
 from equip.clock import Clock
 from equip.deliver.post.mail import Mailer
 from equip.deliver.post.metronome import Metronome
-from equip.desk import beats, importing, items, keeping, reminding
+from equip.desk import beats, reminding
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
 from equip.desk.collecting import Collector
-from equip.desk.importing import Register
-from equip.desk.keeping import Proof
+from equip.desk.register import import_file, items, open_book
+from equip.desk.register.import_file import Register
+from equip.desk.register.open_book import Proof
 from equip.settings import Settings
 from equip.store.database import LedgerUnguarded, Store, guard
 from equip.store.fold.rebuild import migrated
@@ -69,7 +70,7 @@ def open_house(
         clinic = Clinic(store, Vault(store, keys), clock, settings)
         store.connect()
         if guarded and opened:
-            keeping.open_book(clinic)
+            open_book.open_book(clinic)
         house = House(settings, clinic, keys, clock)
         yield house
         if guarded:
@@ -81,13 +82,13 @@ def open_house(
 def proof_of(house: House, *, chain_only: bool) -> Proof:
     """Whether the ledger is whole, guarded, and what the tables say follows from it."""
     kept = verifying.read_heads(house.heads)
-    proof = keeping.verify(
+    proof = open_book.verify(
         house.clinic, kept, chain_only=chain_only, scratch=Path(house.settings.data)
     )
     try:
         guard(house.clinic.store)
     except LedgerUnguarded as problem:
-        return keeping.unguarded(proof, str(problem))
+        return open_book.unguarded(proof, str(problem))
     return proof
 
 
@@ -106,11 +107,11 @@ def add_manager(house: House, name: str, password: str) -> str:
 def import_register(house: House, data: bytes, *, partial: bool) -> tuple[Register, list[str]]:
     """A register file taken in; what was wrong with it, and the tags of what was taken."""
     clinic = house.clinic
-    found = importing.read_register(data, clinic.house, clinic.store)
+    found = import_file.read_register(data, clinic.house, clinic.store)
     if found.problems and not partial:
         return found, []
     with acting(clinic, by="") as act:
-        return found, importing.take_in(act, found.rows)
+        return found, import_file.take_in(act, found.rows)
 
 
 def serve(house: House) -> int:

@@ -139,8 +139,8 @@ def import_past(
 ) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """A file of the past taken in; the summary, or every fault and nothing taken."""
     from equip.desk import past
-    from equip.desk.importing import UnreadableFile
     from equip.desk.past_file import read_past
+    from equip.desk.register.import_file import UnreadableFile
     from equip.house import open_house
 
     if not path.is_file():

@@ -10,7 +10,8 @@ import pytest
 
 from equip import facts
 from equip.demo import make
-from equip.desk import duties, likeness, stock
+from equip.desk import duties, likeness
+from equip.desk.register import stock
 from equip.house import House, open_house, proof_of
 from equip.settings import Settings
 from equip.store import readings

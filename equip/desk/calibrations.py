@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from equip.desk import certificates, duty_acts, items, measured
+from equip.desk import certificates, duty_acts, measured
 from equip.desk.act.act import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
 from equip.desk.measured import CALIBRATION
 from equip.desk.people import competence
+from equip.desk.register import items
 from equip.facts import Calibrated, PointMeasured, Told
 from equip.rules.upkeep.measuring import calibration_series
 from equip.rules.upkeep.measuring.decision_rule import DecisionRule

@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from equip.desk import certificates, duty_acts, items, measured
+from equip.desk import certificates, duty_acts, measured
 from equip.desk.act.act import Act, Refused
 from equip.desk.certificates import Paper
 from equip.desk.judging import rules_used
 from equip.desk.measured import ELECTRICAL
 from equip.desk.people import competence
+from equip.desk.register import items
 from equip.facts import ElectricallyTested, Told
 from equip.rulebook.book import Rules
 from equip.rulebook.measured import electrical_limits

@@ -8,7 +8,7 @@ from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import due
-from equip.desk.stock import stock
+from equip.desk.register.stock import stock
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.ledger import ledger

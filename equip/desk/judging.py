@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from equip.desk import machine_limits
 from equip.desk.act.act import Act, Refused
+from equip.desk.register import machine_limits
 from equip.facts import Process, RuleUsed, Told
 from equip.logs.plain import Trace
 from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
-from equip.desk.items import known
+from equip.desk.register.items import known
 from equip.facts import Meter, MeterWord
 from equip.rules.upkeep import meters
 from equip.rules.upkeep.words import METERS

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import get_args
 
-from equip.desk.importing import Problem, UnreadableFile
+from equip.desk.register.import_file import Problem, UnreadableFile
 from equip.facts import Ear, Verdict
 
 COLUMNS = (

@@ -6,11 +6,11 @@ from hashlib import sha256
 from typing import Any
 
 from equip import facts
-from equip.desk import items
 from equip.desk.act.act import Act
 from equip.desk.clinic import Clinic
 from equip.desk.past_file import PastRow
 from equip.desk.past_plan import Change, Plan
+from equip.desk.register import items
 from equip.facts import ItemType, Loose, RouteStep, Step, Told
 from equip.rules.fitness.standing import settled
 from equip.scan import next_tag

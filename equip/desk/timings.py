@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
-from equip.desk.items import known
+from equip.desk.register.items import known
 from equip.scan import show_tag
 from equip.store import readings
 

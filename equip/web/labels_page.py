@@ -5,8 +5,8 @@ import re
 from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
-from equip.desk import labelling
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import labels
 from equip.web.forms import chosen, whole
 from equip.web.guard import anybody, writer
 from labels.symbol import png
@@ -17,13 +17,13 @@ bp = Blueprint("labels", __name__)
 @bp.get("/labels")
 def page() -> ResponseReturnValue:
     anybody()
-    return render_template("labels.html", designs=labelling.designs(), kinds=labelling.BATCHES)
+    return render_template("labels.html", designs=labels.designs(), kinds=labels.BATCHES)
 
 
 @bp.get("/labels/<tag>.png")
 def symbol(tag: str) -> ResponseReturnValue:
     anybody()
-    if not labelling.is_tag(tag):
+    if not labels.is_tag(tag):
         abort(404)
     return Response(png(tag), mimetype="image/png")
 
@@ -32,14 +32,14 @@ def symbol(tag: str) -> ResponseReturnValue:
 def sheet() -> ResponseReturnValue:
     """A sheet of labels. Fresh pack labels take their numbers here, once."""
     person = writer()
-    batch = chosen("batch", tuple(labelling.BATCHES))
-    design = chosen("design", labelling.designs())
+    batch = chosen("batch", tuple(labels.BATCHES))
+    design = chosen("design", labels.designs())
     form = chosen("form", ("pdf", "png"))
     tags = [one for one in re.split(r"[\r\n,;]+", request.form.get("tags", "")) if one.strip()]
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        found = labelling.batch(act, batch, whole("count", 1), tags)
+        found = labels.batch(act, batch, whole("count", 1), tags)
     try:
-        data = labelling.sheet(found, design, form, first=whole("first", 1))
+        data = labels.sheet(found, design, form, first=whole("first", 1))
     except ValueError as problem:
         raise Refused(str(problem)) from None
     kind = "application/pdf" if form == "pdf" else "image/png"

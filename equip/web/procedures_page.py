@@ -3,8 +3,8 @@
 from flask import Blueprint, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import procedures
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import procedures
 from equip.store import readings
 from equip.web.forms import text, whole
 from equip.web.guard import anybody, manager

@@ -8,9 +8,10 @@ from flask import Blueprint, current_app, flash, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import importing, items, machine_limits, methods
+from equip.desk import methods
 from equip.desk.act.act import Refused, acting
 from equip.desk.people import competence
+from equip.desk.register import import_file, items, machine_limits
 from equip.rules.fitness.session import KINDS, band_of
 from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.people.competence import TASKS
@@ -51,7 +52,7 @@ def register() -> ResponseReturnValue:
         "register.html",
         rows=readings.items(g.clinic.store),
         arrivals=items.ARRIVALS,
-        columns=importing.COLUMNS,
+        columns=import_file.COLUMNS,
         problems=(),
         says="",
     )
@@ -87,19 +88,19 @@ def add_file() -> ResponseReturnValue:
     if upload is None or not upload.filename:
         raise Refused("Choose a file first.")
     try:
-        found = importing.read_register(upload.read(), g.clinic.house, g.clinic.store)
-    except importing.UnreadableFile as problem:
+        found = import_file.read_register(upload.read(), g.clinic.house, g.clinic.store)
+    except import_file.UnreadableFile as problem:
         raise Refused(str(problem)) from None
     partial = bool(text("partial"))
     taken = 0
     if found.rows and (partial or not found.problems):
         with acting(g.clinic, person.tag, signed=person.tag) as act:
-            taken = len(importing.take_in(act, found.rows))
+            taken = len(import_file.take_in(act, found.rows))
     return render_template(
         "register.html",
         rows=readings.items(g.clinic.store),
         arrivals=items.ARRIVALS,
-        columns=importing.COLUMNS,
+        columns=import_file.COLUMNS,
         problems=found.problems,
         says=f"{taken} things are on the register now; {len(found.problems)} faults.",
     )

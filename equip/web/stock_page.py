@@ -3,11 +3,11 @@
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import items, stock
 from equip.desk.act.act import acting
 from equip.desk.checks_today import checks_of
 from equip.desk.duties import due_of, may_override
 from equip.desk.people import competence
+from equip.desk.register import items, stock
 from equip.facts import Arrival
 from equip.store import readings
 from equip.web.forms import chosen, text

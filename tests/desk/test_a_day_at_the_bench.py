@@ -3,8 +3,9 @@
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, items, saying
+from equip.desk import bench, history, saying
 from equip.desk.act.act import acting
+from equip.desk.register import items
 from equip.scan import CARDS
 from equip.store import readings
 from equip.store.ledger.about import told_about

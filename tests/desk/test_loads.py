@@ -6,8 +6,9 @@ import msgspec
 import pytest
 
 from equip.demo_cycles import steam_log
-from equip.desk import duty_acts, items, loads
+from equip.desk import duty_acts, loads
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import items
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loads.load import Load
 from equip.store import readings

@@ -4,8 +4,8 @@ import pytest
 
 from equip import facts
 from equip.desk import past
-from equip.desk.importing import UnreadableFile
 from equip.desk.past_file import COLUMNS, read_past
+from equip.desk.register.import_file import UnreadableFile
 from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger

@@ -6,8 +6,9 @@ from decimal import Decimal
 import pytest
 
 from equip import facts
-from equip.desk import items, loads, rejudging
+from equip.desk import loads, rejudging
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import items
 from equip.desk.rejudging import Sensor
 from equip.store import readings
 from equip.store.ledger.about import told_about

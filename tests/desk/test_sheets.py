@@ -4,8 +4,9 @@ from datetime import date
 
 import pytest
 
-from equip.desk import items, sheets
+from equip.desk import sheets
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import items
 from equip.facts import MachineTested, Verdict
 from equip.rules.machines.sheet import ahead_of, unrecorded
 from equip.store import readings

@@ -7,10 +7,11 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import baths, bench, history, items, loads, lots, rejudging, sheets, soaking
+from equip.desk import baths, bench, history, loads, lots, rejudging, sheets, soaking
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
 from equip.desk.reasons import explained
+from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.loads.load import Load
 from equip.store import readings

@@ -6,15 +6,16 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import cycle, items, likeness, loads, rejudging, stages
+from equip.desk import cycle, likeness, loads, rejudging, stages
 from equip.desk.act.act import Refused, acting
-from equip.desk.keeping import verify
+from equip.desk.register import items
+from equip.desk.register.open_book import verify
 from equip.facts import Programme
 from equip.rules.cycles.boundaries import Boundaries
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.ledger.about import told_about
-from tests.desk.test_machine_limits import STEAM, WASHER, define, load_of
+from tests.desk.register.test_machine_limits import STEAM, WASHER, define, load_of
 from tests.desk.test_rejudging import TODAY
 from tests.playing import Play
 from tests.rules.cycles.test_thermal_wet import UNCLEAR

@@ -7,8 +7,9 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, items, lots, timing, tracing
+from equip.desk import bench, history, lots, timing, tracing
 from equip.desk.act.act import acting
+from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.fitness.standing import Standing
 from equip.store import readings

@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
-from equip.desk import certificates, duties, duty_acts, items, meter_acts, works
+from equip.desk import certificates, duties, duty_acts, meter_acts, works
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import items
 from equip.facts import DutyTerms
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import NOTHING

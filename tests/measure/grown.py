@@ -14,9 +14,9 @@ from uuid import UUID
 
 from equip import facts
 from equip.clock import utc_now
-from equip.desk import items
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
+from equip.desk.register import items
 from equip.facts import Fact, Step, micros
 from equip.house import open_house
 from equip.settings import Settings

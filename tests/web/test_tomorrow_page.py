@@ -7,8 +7,8 @@ from datetime import timedelta
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import procedures
 from equip.desk.act.act import acting
+from equip.desk.register import procedures
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]

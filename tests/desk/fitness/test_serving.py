@@ -6,8 +6,8 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import items, stock
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import items, stock
 from equip.facts import Loose
 from equip.scan import show_tag
 from equip.store import readings

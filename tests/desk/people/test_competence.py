@@ -6,9 +6,10 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.desk import bench, items, keeping, loads, sheets
+from equip.desk import bench, loads, sheets
 from equip.desk.act.act import Refused, acting
 from equip.desk.people import competence
+from equip.desk.register import items, open_book
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger import ledger
@@ -325,4 +326,4 @@ def test_the_book_is_whole_with_people_assessed_and_let_through(play: Play, tmp_
     play.scan("clean", "alone today", hook)
     allow(play, "manager", "nurse", "clean")
 
-    assert keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path).whole
+    assert open_book.verify(play.clinic, [], chain_only=False, scratch=tmp_path).whole

@@ -5,9 +5,9 @@ import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from equip.desk import items
 from equip.desk.act.act import Act
 from equip.desk.clinic import House
+from equip.desk.register import items
 from equip.facts import Arrival, ItemType
 from equip.scan import UnreadableTag, read_tag
 from equip.store import readings

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
-from equip.desk.items import open_site
+from equip.desk.register.items import open_site
 from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger import ledger, verifying

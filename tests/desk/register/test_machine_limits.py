@@ -7,8 +7,9 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import items, loads, rejudging
+from equip.desk import loads, rejudging
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import items
 from equip.facts import Limits, Process, Programme
 from equip.rules.cycles.behind import rules_behind
 from equip.rules.loads.load import Load
@@ -16,7 +17,7 @@ from equip.store import readings
 from tests.desk.test_rejudging import TODAY
 from tests.playing import Play
 
-WASHER = (Path(__file__).parents[1] / "published" / "cycles" / "washer-90.csv").read_bytes()
+WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
 # Invented, and such that the logs of `demo_cycles` lie within: pulses to 12, drying to 6 kPa.
 STEAM = Limits(
     pulses=3,

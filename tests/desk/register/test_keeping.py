@@ -7,8 +7,9 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import bench, history, keeping, loads
+from equip.desk import bench, history, loads
 from equip.desk.act.act import Refused, acting, begin, keep_act
+from equip.desk.register import open_book
 from equip.store import readings
 from equip.store.fold import rebuild
 from tests.playing import Play
@@ -26,7 +27,7 @@ def a_busy_day(play: Play) -> tuple[str, str]:
 def test_every_table_is_what_the_ledger_adds_up_to(play: Play, tmp_path: Path) -> None:
     a_busy_day(play)
 
-    proof = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
+    proof = open_book.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
 
     assert proof.whole
     assert proof.entries > 40
@@ -37,9 +38,9 @@ def test_a_changed_table_is_found_and_rebuilt(play: Play, tmp_path: Path) -> Non
     with play.clinic.store.writing():
         play.clinic.store.run("UPDATE standing SET place = 'R99999999A' WHERE item = ?", hook)
 
-    broken = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
+    broken = open_book.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
     rebuild.rebuild(play.clinic.store)
-    mended = keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
+    mended = open_book.verify(play.clinic, [], chain_only=False, scratch=tmp_path)
 
     assert len(broken.projections) == 1
     assert "standing" in broken.projections[0]
@@ -72,7 +73,7 @@ def test_an_entry_that_comes_late_is_placed_by_when_it_happened(play: Play, tmp_
     assert play.scan("start over", "lay up", hook).tone == "yes"
     assert [line.late for line in page.lines if line.kind == "used"] == [True]
     assert [line.at for line in page.lines] == sorted(line.at for line in page.lines)
-    assert keeping.verify(play.clinic, [], chain_only=False, scratch=tmp_path).whole
+    assert open_book.verify(play.clinic, [], chain_only=False, scratch=tmp_path).whole
 
 
 def test_a_time_in_the_future_is_set_aside_and_kept_as_claimed(play: Play) -> None:

@@ -2,8 +2,8 @@
 
 import pytest
 
-from equip.desk import items, stock
 from equip.desk.act.act import Refused, acting
+from equip.desk.register import items, stock
 from equip.store import readings
 from tests.playing import Play
 

@@ -10,8 +10,8 @@ from typing import Literal
 import msgspec
 
 from equip import facts
-from equip.desk import processes
 from equip.desk.act.act import Act, Refused
+from equip.desk.register import process_checks
 from equip.facts import Arrival, ItemType
 from equip.rulebook import Override
 from equip.rules.fitness.standing import Standing
@@ -40,7 +40,7 @@ _LETTERS = {"instrument": "E", "machine": "D", "set": "S"}
 
 def starter_types() -> list[ItemType]:
     """The types a new book begins with."""
-    text = resources.files("equip.desk").joinpath("starter.toml").read_text("utf-8")
+    text = resources.files("equip.desk.register").joinpath("starter.toml").read_text("utf-8")
     return msgspec.convert(tomllib.loads(text)["type"], list[ItemType])
 
 
@@ -58,7 +58,7 @@ def define_type(act: Act, kind: ItemType) -> ItemType:
             f"A type needs a name and a short code of small letters, digits and hyphens; "
             f"“{kind.code}” was read."
         )
-    processes.check(act, kind)
+    process_checks.check(act, kind)
     _served(act, kind)
     if not kind.tagged and not kind.card:
         cards = [int(one.card[1:9]) for one in act.house.types.values() if one.card]

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from equip.desk.act.act import Act, Refused
-from equip.desk.machine_limits import FAMILIES, NAMES, limits_of
+from equip.desk.register.machine_limits import FAMILIES, NAMES, limits_of
 from equip.facts import ItemType, Limits, Process
 from equip.rules.cycles.heat import ATMOSPHERE_KPA
 from equip.scan import show_tag

@@ -1,0 +1,1 @@
+"""The register: items, types, procedures, labels, stock, and the book of a site opened."""

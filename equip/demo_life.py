@@ -16,9 +16,10 @@ import msgspec
 from equip.demo_checks import check_in_the_morning
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, duties, duty_acts, likeness, loads, lots, sheets, works
+from equip.desk import bench, doubts, duties, duty_acts, likeness, loads, works
 from equip.desk.act.act import Act, acting
 from equip.desk.clinic import Clinic
+from equip.desk.machines import lots, sheets
 from equip.desk.register import items, procedures
 from equip.desk.register.open_book import open_book
 from equip.facts import DutyTerms, ItemType, Limits, LotSort, Stated

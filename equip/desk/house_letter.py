@@ -3,11 +3,12 @@
 from datetime import date, datetime
 
 from equip.deliver.post.digest import HeadLine, digest
-from equip.desk import charts, spores
+from equip.desk import charts
 from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic
 from equip.desk.due_line import Due
 from equip.desk.duties import due
+from equip.desk.machines import spores
 from equip.desk.register.stock import stock
 from equip.scan import show_tag
 from equip.store import readings

@@ -2,9 +2,10 @@
 
 import re
 
-from equip.desk import baths, likeness, loads, soaking, soaking_bench
+from equip.desk import likeness, loads, soaking, soaking_bench
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.machines import baths
 from equip.desk.people import competence
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from equip import facts
-from equip.desk import baths, likeness, logs, sheets, soaking
+from equip.desk import likeness, logs, soaking
 from equip.desk.act.act import Act, Refused
 from equip.desk.judging import judge_log, judge_values, told_of
+from equip.desk.machines import baths, sheets
 from equip.desk.people import competence
 from equip.desk.people.competence import Doer
 from equip.facts import Process, Programme, Told

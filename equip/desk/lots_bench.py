@@ -1,9 +1,10 @@
 """Lots as they are scanned at the bench: taken in hand for a step, put with a load."""
 
 from equip import facts
-from equip.desk import loading_bench, lots, soaking, soaking_bench, wiping
+from equip.desk import loading_bench, soaking, soaking_bench, wiping
 from equip.desk.act.act import Act
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.machines import lots
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.lots import Lot, why_not_serve

@@ -7,11 +7,11 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import Any, cast
 
 from equip import facts
-from equip.desk import baths, lots
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic, House
 from equip.desk.judging import rules_used, told_of
-from equip.desk.timing import Running, timed
+from equip.desk.machines import baths, lots
+from equip.desk.machines.contact_times import Running, timed
 from equip.facts import Told
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent, behind_agent

@@ -3,9 +3,10 @@
 import msgspec
 
 from equip import facts
-from equip.desk import baths, loads, soaking
+from equip.desk import loads, soaking
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, no, note
+from equip.desk.machines import baths
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

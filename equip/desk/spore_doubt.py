@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from equip import facts
-from equip.desk import doubts, spores
+from equip.desk import doubts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
+from equip.desk.machines import spores
 from equip.facts import Process, Told
 from equip.rules.machines import spores as rules_spores
 from equip.rules.machines.leak_and_spores import Spore, SporeLoad, scope_of_doubt

@@ -3,9 +3,9 @@
 from datetime import timedelta
 
 from equip import facts
-from equip.desk import lots
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note
+from equip.desk.machines import lots
 from equip.desk.people.competence import Doer
 from equip.facts import Told
 from equip.rules.bench import transitions

@@ -3,8 +3,8 @@
 from flask import Blueprint, abort, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import baths
 from equip.desk.act.act import acting
+from equip.desk.machines import baths
 from equip.facts import Process
 from equip.rules.fitness.bath import why_not_fill
 from equip.store import readings

@@ -8,8 +8,8 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk import bench, soaking
 from equip.desk.act.answer import Answer
+from equip.desk.machines.contact_times import running
 from equip.desk.strip import strip
-from equip.desk.timing import running
 from equip.rules.bench.transitions import Context
 from equip.store import readings
 from equip.web.guard import anybody, writer

@@ -5,19 +5,9 @@ from collections.abc import Callable
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import (
-    collecting,
-    cycle,
-    likeness,
-    loads,
-    logs,
-    second_reader,
-    sheets,
-    soaking,
-    spores,
-    stages,
-)
+from equip.desk import collecting, cycle, likeness, loads, logs, second_reader, soaking, stages
 from equip.desk.act.act import Act, Refused, acting
+from equip.desk.machines import sheets, spores
 from equip.desk.people import competence
 from equip.desk.reasons import CAUTION, explained
 from equip.desk.record import record_pdf

@@ -3,8 +3,8 @@
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import lots
 from equip.desk.act.act import acting
+from equip.desk.machines import lots
 from equip.facts import Stated
 from equip.rules.fitness.lots import why_not_serve
 from equip.store import readings

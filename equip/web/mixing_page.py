@@ -5,8 +5,8 @@ from decimal import Decimal
 from flask import Blueprint, render_template, request
 from flask.typing import ResponseReturnValue
 
-from equip.desk import mixing
 from equip.desk.act.act import Refused
+from equip.desk.machines import mixing
 from equip.rules.cycles.typed.fields import BadValue, read_decimal
 from equip.web.guard import anybody
 

@@ -3,8 +3,8 @@
 import pytest
 from playwright.sync_api import Page, expect
 
-from equip.desk import lots
 from equip.desk.act.act import acting
+from equip.desk.machines import lots
 from equip.facts import Stated
 from tests.browser.conftest import Served
 from tests.browser.test_a_day_by_keyboard import scan, sign_in

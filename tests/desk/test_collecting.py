@@ -8,9 +8,10 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import collecting, loads, sheets
+from equip.desk import collecting, loads
 from equip.desk.act.act import Refused, acting
 from equip.desk.collecting import Collector, NotCollected
+from equip.desk.machines import sheets
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold.rebuild import differences

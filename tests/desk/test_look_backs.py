@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.desk import case_list, case_pages, doubt_evidence, doubts, drills, sheets
+from equip.desk import case_list, case_pages, doubt_evidence, doubts, drills
 from equip.desk.act.act import Refused, acting
 from equip.desk.doubt_evidence import Asked
+from equip.desk.machines import sheets
 from equip.rules.lookback.doubt_scope import Proposal
 from equip.store import readings
 from equip.store.fold.exposures import tallies

@@ -7,9 +7,10 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import baths, bench, history, loads, lots, rejudging, sheets, soaking
+from equip.desk import bench, history, loads, rejudging, soaking
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
+from equip.desk.machines import baths, lots, sheets
 from equip.desk.reasons import explained
 from equip.desk.register import items
 from equip.facts import LotSort, Stated

@@ -7,8 +7,9 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, lots, timing, tracing
+from equip.desk import bench, history, tracing
 from equip.desk.act.act import acting
+from equip.desk.machines import contact_times, lots
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.fitness.standing import Standing
@@ -301,9 +302,9 @@ def _steps(wiping: Wiping) -> list[facts.Stepped]:
     return [step for step in wiping.told(facts.Stepped) if isinstance(step, facts.Stepped)]
 
 
-def _running(wiping: Wiping) -> list[timing.Running]:
+def _running(wiping: Wiping) -> list[contact_times.Running]:
     now = wiping.play.clock.now
-    return timing.running(
+    return contact_times.running(
         wiping.play.clinic, bench.in_hand(wiping.play.clinic, "bench 1", now), now
     )
 

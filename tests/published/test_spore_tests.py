@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from equip.desk import sheets
+from equip.desk.machines import sheets
 from equip.store.database import Store
 from tests.playing import Play
 from tests.spore_play import SporePlay

@@ -6,9 +6,9 @@ from decimal import Decimal
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import lots
 from equip.desk.act.act import Refused, acting
-from equip.desk.mixing import of_volumes, to_strength
+from equip.desk.machines import lots
+from equip.desk.machines.mixing import of_volumes, to_strength
 from equip.facts import Stated
 from equip.rules.loads.load import Load
 from equip.store import readings

@@ -11,8 +11,9 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts, duty_acts, indicators, lots, works
+from equip.desk import doubts, duty_acts, indicators, works
 from equip.desk.act.act import acting
+from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.facts import Stated
 from equip.store import readings

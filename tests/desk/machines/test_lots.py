@@ -5,8 +5,8 @@ from datetime import date
 import pytest
 
 from equip import facts
-from equip.desk import lots
 from equip.desk.act.act import Refused, acting
+from equip.desk.machines import lots
 from equip.facts import LotSort, Stated
 from equip.store import readings
 from equip.store.ledger.about import told_about

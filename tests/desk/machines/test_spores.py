@@ -6,8 +6,9 @@ from decimal import Decimal
 import pytest
 
 from equip import facts
-from equip.desk import indicators, lots, spore_doubt, spores
+from equip.desk import indicators, spore_doubt
 from equip.desk.act.act import Refused, acting
+from equip.desk.machines import lots, spores
 from equip.desk.register import items
 from equip.facts import Stated
 from equip.store import readings

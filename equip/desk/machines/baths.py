@@ -3,9 +3,9 @@
 from datetime import datetime
 
 from equip import facts
-from equip.desk import lots
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
+from equip.desk.machines import lots
 from equip.facts import Process, Told
 from equip.rulebook.agents import agent
 from equip.rules.fitness.agents import agent_of

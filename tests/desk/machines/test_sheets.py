@@ -4,8 +4,8 @@ from datetime import date
 
 import pytest
 
-from equip.desk import sheets
 from equip.desk.act.act import Refused, acting
+from equip.desk.machines import sheets
 from equip.desk.register import items
 from equip.facts import MachineTested, Verdict
 from equip.rules.machines.sheet import ahead_of, unrecorded

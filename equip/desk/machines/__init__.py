@@ -1,0 +1,1 @@
+"""Machines beyond their loads: daily tests, spore tests, soak baths, lots, solutions."""

@@ -73,7 +73,7 @@ def history(call: Call) -> int:
 
 
 def record(call: Call) -> int:
-    from equip.desk.record import load_named, record_pdf
+    from equip.desk.cycles.record_sheet import load_named, record_pdf
     from equip.house import open_house
 
     path = Path(call.asked.out)

@@ -16,9 +16,10 @@ import msgspec
 from equip.demo_checks import check_in_the_morning
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, duties, duty_acts, likeness, loads, works
+from equip.desk import bench, doubts, duties, duty_acts, loads, works
 from equip.desk.act.act import Act, acting
 from equip.desk.clinic import Clinic
+from equip.desk.cycles import reference_questions
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items, procedures
 from equip.desk.register.open_book import open_book
@@ -527,7 +528,9 @@ def _reference(life: Life) -> None:
     """The newest cycle that passed becomes the one that later ones are compared with."""
     with acting(life.clinic, by=life.people["manager"]) as act:
         passed = next(one for one in readings.recent_loads(act.store, 9) if one.verdict == "pass")
-        likeness.choose(act, passed, "Like the cycles of the validation of this year (invented).")
+        reference_questions.choose(
+            act, passed, "Like the cycles of the validation of this year (invented)."
+        )
 
 
 def _look_back(life: Life) -> None:

@@ -10,7 +10,8 @@ import pytest
 
 from equip import facts
 from equip.demo import make
-from equip.desk import duties, likeness
+from equip.desk import duties
+from equip.desk.cycles import reference_questions
 from equip.desk.register import stock
 from equip.house import House, open_house, proof_of
 from equip.settings import Settings
@@ -115,7 +116,7 @@ def test_a_reference_was_chosen_in_the_first_week_and_nothing_was_asked_but_of_t
 
     assert [fact.at - opened < timedelta(days=7) for fact in chosen] == [True]
     assert not [f for f in told if isinstance(f, facts.LoadReleased) and f.asked]
-    questions = [likeness.open_questions(house.clinic, load) for load in waiting]
+    questions = [reference_questions.open_questions(house.clinic, load) for load in waiting]
     assert [[one.code for one in asked] for asked in questions] == [["load-size-heated"]]
     assert "2 things were put in, but it heated like about 6" in questions[0][0].says
 

@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.cycles.judging import rules_used
 from equip.desk.fitness.session import lines_of, lines_today
-from equip.desk.judging import rules_used
 from equip.desk.people.competence import UNASKED, Doer
 from equip.desk.register.items import known
 from equip.desk.using import alert

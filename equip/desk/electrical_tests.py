@@ -8,7 +8,7 @@ from decimal import Decimal
 from equip.desk import certificates, duty_acts, measured
 from equip.desk.act.act import Act, Refused
 from equip.desk.certificates import Paper
-from equip.desk.judging import rules_used
+from equip.desk.cycles.judging import rules_used
 from equip.desk.measured import ELECTRICAL
 from equip.desk.people import competence
 from equip.desk.register import items

@@ -3,9 +3,9 @@
 from datetime import date, datetime
 
 from equip.deliver.post.digest import HeadLine, digest
-from equip.desk import charts
 from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic
+from equip.desk.cycles import charts
 from equip.desk.due_line import Due
 from equip.desk.duties import due
 from equip.desk.machines import spores

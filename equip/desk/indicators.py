@@ -11,7 +11,7 @@ from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
-from equip.desk.judging import rules_used, told_of
+from equip.desk.cycles.judging import rules_used, told_of
 from equip.desk.machines import lots, spores
 from equip.desk.using import alert
 from equip.facts import IndicatorPlace, IndicatorResult, Process, Told

@@ -2,9 +2,10 @@
 
 import re
 
-from equip.desk import likeness, loads, soaking, soaking_bench
+from equip.desk import loads, soaking, soaking_bench
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.cycles import reference_questions
 from equip.desk.machines import baths
 from equip.desk.people import competence
 from equip.rules.bench import transitions
@@ -85,7 +86,7 @@ def _what_next(act: Act, load: Load) -> Answer:
             return note("To be judged", what, next="Hand in its log, or its values, under Loads.")
         case "judged" if load.verdict == "pass":
             by_hand = [one.says for one in load.reasons if one.code == "stages-corrected"]
-            if asked := likeness.open_questions(act.clinic, load):
+            if asked := reference_questions.open_questions(act.clinic, load):
                 says = [*by_hand, *(one.says for one in asked)]
                 return note("Passed", what, says=says, next=_ANSWER, warn=True)
             return note(

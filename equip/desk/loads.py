@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from equip import facts
-from equip.desk import likeness, logs, soaking
+from equip.desk import soaking
 from equip.desk.act.act import Act, Refused
-from equip.desk.judging import judge_log, judge_values, told_of
+from equip.desk.cycles import logs, reference_questions
+from equip.desk.cycles.judging import judge_log, judge_values, told_of
 from equip.desk.machines import baths, sheets
 from equip.desk.people import competence
 from equip.desk.people.competence import Doer
@@ -292,7 +293,7 @@ def release(
     stays = [one for put in load.inside if put.item in kept for one in (put.item, *put.covers)]
     if not goes:
         raise Refused("Nothing of this load may be released: reject it instead.")
-    asked = likeness.answered(act, load, answer.strip(), seen)
+    asked = reference_questions.answered(act, load, answer.strip(), seen)
     act.tell(
         facts.LoadReleased,
         load=load.load,

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
-from equip.desk.judging import judge_values
+from equip.desk.cycles.judging import judge_values
 from equip.desk.loads import process_of
 from equip.facts import Process
 from equip.photos import Photo, UnreadablePhoto, checked

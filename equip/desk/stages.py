@@ -8,10 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from equip import facts
-from equip.desk import logs
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
-from equip.desk.judging import judge_log
+from equip.desk.cycles import logs
+from equip.desk.cycles.judging import judge_log
 from equip.desk.loads import process_of
 from equip.desk.register import machine_limits
 from equip.facts import Process, Told

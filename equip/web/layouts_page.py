@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from flask import Blueprint, Response, abort, flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, layouts, logs
+from equip.desk import collecting
 from equip.desk.act.act import Refused, acting
-from equip.desk.layouts import Trial
+from equip.desk.cycles import layouts, logs
+from equip.desk.cycles.layouts import Trial
 from equip.logs import layout as log_layout
 from equip.logs.layout import BadLayout, Layout
 from equip.store import readings

@@ -5,12 +5,14 @@ from collections.abc import Callable
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, cycle, likeness, loads, logs, second_reader, soaking, stages
+from equip.desk import collecting, loads, second_reader, soaking, stages
 from equip.desk.act.act import Act, Refused, acting
+from equip.desk.cycles import logs, reference_questions
+from equip.desk.cycles.picture import cycle
+from equip.desk.cycles.reasons import CAUTION, explained
+from equip.desk.cycles.record_sheet import record_pdf
 from equip.desk.machines import sheets, spores
 from equip.desk.people import competence
-from equip.desk.reasons import CAUTION, explained
-from equip.desk.record import record_pdf
 from equip.photos import Photo
 from equip.rules.cycles import figures
 from equip.rules.cycles.boundaries import BOUNDARIES
@@ -113,7 +115,7 @@ def _shown(load: Load, problem: str = "") -> str:
         problem=problem,
         given=request.form,
         **beside(load, kind.process if kind else None),
-        beside=likeness.beside(g.clinic, load),
+        beside=reference_questions.beside(g.clinic, load),
         before=ahead_of(readings.cycle_numbers(store, load.machine), load.cycle_no),
     )
 
@@ -218,7 +220,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 )
             case "reference":
                 manager()
-                likeness.choose(act, load, text("reason"))
+                reference_questions.choose(act, load, text("reason"))
             case "reject":
                 loads.reject(act, load, person.tag, text("reason"))
             case "stages":

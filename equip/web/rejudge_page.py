@@ -6,8 +6,8 @@ from flask import Blueprint, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip import facts, rulebook
-from equip.desk import rejudging
 from equip.desk.act.act import Refused, acting
+from equip.desk.cycles import rejudging
 from equip.store import readings
 from equip.web.forms import chosen, day, needed, tag, text
 from equip.web.guard import anybody, manager

@@ -8,8 +8,8 @@ from flask import Blueprint, current_app, flash, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import methods
 from equip.desk.act.act import Refused, acting
+from equip.desk.cycles import methods
 from equip.desk.people import competence
 from equip.desk.register import import_file, items, machine_limits
 from equip.rules.fitness.session import KINDS, band_of

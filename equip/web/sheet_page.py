@@ -3,8 +3,8 @@
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import charts
 from equip.desk.act.act import acting
+from equip.desk.cycles import charts
 from equip.desk.machines import sheets
 from equip.desk.people import competence
 from equip.facts import Process

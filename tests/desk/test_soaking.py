@@ -7,11 +7,12 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, loads, rejudging, soaking
+from equip.desk import bench, history, loads, soaking
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
+from equip.desk.cycles import rejudging
+from equip.desk.cycles.reasons import explained
 from equip.desk.machines import baths, lots, sheets
-from equip.desk.reasons import explained
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.loads.load import Load

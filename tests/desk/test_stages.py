@@ -6,8 +6,10 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import cycle, likeness, loads, rejudging, stages
+from equip.desk import loads, stages
 from equip.desk.act.act import Refused, acting
+from equip.desk.cycles import reference_questions, rejudging
+from equip.desk.cycles.picture import cycle
 from equip.desk.register import items
 from equip.desk.register.open_book import verify
 from equip.facts import Programme
@@ -15,8 +17,8 @@ from equip.rules.cycles.boundaries import Boundaries
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.ledger.about import told_about
+from tests.desk.cycles.test_rejudging import TODAY
 from tests.desk.register.test_machine_limits import STEAM, WASHER, define, load_of
-from tests.desk.test_rejudging import TODAY
 from tests.playing import Play
 from tests.rules.cycles.test_thermal_wet import UNCLEAR
 
@@ -245,18 +247,18 @@ def test_a_load_is_compared_by_the_stages_that_it_was_judged_by(play: Play) -> N
     machine = load_of(play, reference).machine
     correct(play, reference, drying_begins="1500")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        likeness.choose(act, load_of(play, reference), "as validated")
+        reference_questions.choose(act, load_of(play, reference), "as validated")
     tag = run_of(play, machine, log_of_unclear() + b"\n", "2")
 
     def a0() -> tuple[float | None, float | None]:
-        rows = likeness.beside(play.clinic, load_of(play, tag)).rows
+        rows = reference_questions.beside(play.clinic, load_of(play, tag)).rows
         found = next(row for row in rows if row.figure.id == "a0_s")
         return found.reference, found.here
 
     assert a0() == (pytest.approx(6835.220237), None)
     correct(play, tag, drying_begins="1500")
     assert a0() == (pytest.approx(6835.220237), pytest.approx(6835.220237))
-    assert likeness.open_questions(play.clinic, load_of(play, tag)) == ()
+    assert reference_questions.open_questions(play.clinic, load_of(play, tag)) == ()
 
 
 def test_a_clinic_of_one_may_decide_that_the_same_person_releases_it(play: Play) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from equip.desk import loads
 from equip.desk.act.act import Refused, acting
-from equip.desk.cycle import drawn_of
+from equip.desk.cycles.picture.cycle import drawn_of
 from equip.facts import LoadJudged, Programme, TypeDefined
 from equip.rules.loads.load import Load
 from equip.store import readings

@@ -10,7 +10,7 @@ from equip import rulebook
 from equip.deliver.picture.layout import SCREEN, picture
 from equip.deliver.picture.svg import svg
 from equip.demo_cycles import steam_log
-from equip.desk.cycle import drawn
+from equip.desk.cycles.picture.cycle import drawn
 from equip.facts import Told
 from equip.logs.plain import read_plain
 from equip.rules.cycles.steam import judge as steam

@@ -13,8 +13,8 @@ from pathlib import Path
 
 from equip import rulebook
 from equip.demo_cycles import steam_log
-from equip.desk import rejudging
 from equip.desk.act.act import acting
+from equip.desk.cycles import rejudging
 from equip.logs.plain import read_plain
 from equip.rules.cycles.steam import judge as steam
 from equip.store.database import Store, migrate

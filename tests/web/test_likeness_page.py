@@ -7,8 +7,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import likeness
 from equip.desk.act.act import acting
+from equip.desk.cycles import reference_questions
 from equip.store import readings
 from equip.store.kept.people import open_session
 from tests.playing import Play
@@ -27,7 +27,7 @@ def reference(play: Play, steriliser: str) -> str:
     found = readings.load_of(play.clinic.store, load)
     assert found is not None
     with acting(play.clinic, by=play.people["manager"]) as act:
-        likeness.choose(act, found, "as validated")
+        reference_questions.choose(act, found, "as validated")
     return load
 
 

@@ -14,7 +14,7 @@ from equip import checks, facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic, House
-from equip.desk.judging import rules_used
+from equip.desk.cycles.judging import rules_used
 from equip.desk.machines import spores
 from equip.desk.people import competence
 from equip.desk.using import alert

@@ -13,7 +13,7 @@ from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, no, note
 from equip.desk.clinic import Clinic, House
-from equip.desk.judging import rules_used
+from equip.desk.cycles.judging import rules_used
 from equip.facts import RuleUsed, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -7,14 +7,15 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import loads, rejudging
+from equip.desk import loads
 from equip.desk.act.act import Refused, acting
+from equip.desk.cycles import rejudging
 from equip.desk.register import items
 from equip.facts import Limits, Process, Programme
 from equip.rules.cycles.behind import rules_behind
 from equip.rules.loads.load import Load
 from equip.store import readings
-from tests.desk.test_rejudging import TODAY
+from tests.desk.cycles.test_rejudging import TODAY
 from tests.playing import Play
 
 WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()

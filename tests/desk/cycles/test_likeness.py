@@ -6,8 +6,9 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import history, likeness, loads, second_reader
+from equip.desk import history, loads, second_reader
 from equip.desk.act.act import Refused, acting
+from equip.desk.cycles import reference_questions
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild
@@ -49,7 +50,7 @@ class Steriliser:
 
     def choose(self, load: Load, who: str = "manager", reason: str = "as validated") -> None:
         with acting(self.play.clinic, by=self.play.people[who]) as act:
-            likeness.choose(act, load, reason)
+            reference_questions.choose(act, load, reason)
 
     def release(self, load: Load, answer: str, seen: list[str] | None) -> Load:
         nurse = self.play.people["nurse"]
@@ -58,7 +59,7 @@ class Steriliser:
         return self.now(load)
 
     def asked(self, load: Load) -> list[str]:
-        return [one.code for one in likeness.open_questions(self.play.clinic, load)]
+        return [one.code for one in reference_questions.open_questions(self.play.clinic, load)]
 
 
 @pytest.fixture
@@ -76,7 +77,7 @@ def test_the_latest_cycle_that_a_manager_chose_is_the_reference(steriliser: Ster
     steriliser.choose(first)
     steriliser.choose(second, reason="validated again")
 
-    assert likeness.reference_of(clinic, first) == second
+    assert reference_questions.reference_of(clinic, first) == second
     lines = [line.text for line in history.page(clinic, steriliser.tag).lines]
     assert lines[-1] == (
         f"The cycle of load {second.load} kept as the reference of {steriliser.tag} for "
@@ -91,7 +92,7 @@ def test_that_a_reference_was_chosen_survives_a_rebuild(steriliser: Steriliser) 
 
     rebuild(clinic.store)
 
-    assert likeness.reference_of(clinic, load) == steriliser.now(load)
+    assert reference_questions.reference_of(clinic, load) == steriliser.now(load)
 
 
 @pytest.mark.parametrize("who", ["nurse", "trainee", "auditor"])
@@ -135,7 +136,7 @@ def test_typed_values_are_no_reference(steriliser: Steriliser) -> None:
     assert typed_load.verdict == "pass"
     with pytest.raises(Refused, match="only a cycle that passed by its log can"):
         steriliser.choose(typed_load)
-    assert likeness.beside(play.clinic, typed_load).questions == ()
+    assert reference_questions.beside(play.clinic, typed_load).questions == ()
 
 
 def test_a_reference_needs_a_reason(steriliser: Steriliser) -> None:
@@ -236,7 +237,7 @@ def test_a_failed_load_is_compared_and_asked_nothing(steriliser: Steriliser) -> 
 
     assert load.verdict == "fail"
     assert steriliser.asked(load) == []
-    assert likeness.beside(steriliser.play.clinic, load).rows
+    assert reference_questions.beside(steriliser.play.clinic, load).rows
 
 
 def test_a_programme_of_its_own_has_a_reference_of_its_own(steriliser: Steriliser) -> None:
@@ -259,7 +260,7 @@ def test_a_reference_whose_log_was_changed_compares_with_nothing_and_says_so(
 
     load = steriliser.run(heat_s=SLOW_S)
 
-    found = likeness.beside(steriliser.play.clinic, load)
+    found = reference_questions.beside(steriliser.play.clinic, load)
     assert (found.rows, found.questions) == ((), ())
     assert "missing or no longer as it was handed in" in found.says
 
@@ -284,7 +285,7 @@ def test_a_load_that_heated_like_a_larger_one_is_asked_about(steriliser: Sterili
 
     load = steriliser.run(things=2, heat_s=150 + 15 * 6)
 
-    asked = likeness.open_questions(steriliser.play.clinic, load)
+    asked = reference_questions.open_questions(steriliser.play.clinic, load)
     assert [one.code for one in asked] == ["load-size-heated"]
     assert "2 things were put in, but it heated like about 6" in asked[0].says
     assert "12 passed cycles of this machine" in asked[0].says
@@ -302,7 +303,7 @@ def test_too_short_a_past_asks_nothing(steriliser: Steriliser) -> None:
     load = steriliser.run(things=2, heat_s=150 + 15 * 8)
 
     assert steriliser.asked(load) == []
-    assert likeness.beside(steriliser.play.clinic, load).sizes == ()
+    assert reference_questions.beside(steriliser.play.clinic, load).sizes == ()
 
 
 def test_only_what_came_before_counts_so_that_a_question_stays_what_it_was(

@@ -11,8 +11,8 @@ from itertools import groupby
 from equip.deliver.paper.record import CycleRecord, RecordedReason, RecordedRule, RecordedThing, pdf
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic, House
-from equip.desk.cycle import drawn_of
-from equip.desk.reasons import CAUTION, explained
+from equip.desk.cycles.picture.cycle import drawn_of
+from equip.desk.cycles.reasons import CAUTION, explained
 from equip.facts import RuleUsed
 from equip.rules.cycles import figures
 from equip.rules.loads.load import Load

@@ -6,10 +6,11 @@ from decimal import Decimal
 import pytest
 
 from equip import facts
-from equip.desk import loads, rejudging
+from equip.desk import loads
 from equip.desk.act.act import Refused, acting
+from equip.desk.cycles import rejudging
+from equip.desk.cycles.rejudging import Sensor
 from equip.desk.register import items
-from equip.desk.rejudging import Sensor
 from equip.store import readings
 from equip.store.ledger.about import told_about
 from tests.playing import Play

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from equip.deliver.picture.cycle import Curve, Event, Panel, Span
-from equip.desk.curves import COLD_C, Whole, probes, with_room
+from equip.desk.cycles.picture.curves import COLD_C, Whole, probes, with_room
 from equip.logs.plain import Trace
 from equip.rules.cycles.boundaries import BOUNDARIES, as_boundaries
 from equip.rules.cycles.heat import LOWEST_KPA, saturation_celsius, saturation_kpa

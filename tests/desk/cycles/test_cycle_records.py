@@ -14,8 +14,8 @@ from pypdf import PdfReader
 
 from equip.desk import doubts, loads
 from equip.desk.act.act import Refused, acting
-from equip.desk.reasons import CAUTION
-from equip.desk.record import load_named, record_of, record_pdf
+from equip.desk.cycles.reasons import CAUTION
+from equip.desk.cycles.record_sheet import load_named, record_of, record_pdf
 from equip.desk.register import items
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
@@ -23,7 +23,7 @@ from equip.store import readings
 from equip.store.ledger import ledger
 from tests.playing import Play
 
-WASHER = (Path(__file__).parents[1] / "published" / "cycles" / "washer-90.csv").read_bytes()
+WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
 
 
 def text_of(data: bytes) -> str:

@@ -11,9 +11,9 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
 from equip import facts, rulebook
-from equip.desk import logs
 from equip.desk.act.act import Act, Refused
-from equip.desk.judging import judge_trace
+from equip.desk.cycles import logs
+from equip.desk.cycles.judging import judge_trace
 from equip.facts import Process, Verdict
 from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import Book, MissingRule

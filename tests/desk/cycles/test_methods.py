@@ -2,8 +2,8 @@
 
 import pytest
 
-from equip.desk import methods
-from equip.desk.methods import METHODS
+from equip.desk.cycles import methods
+from equip.desk.cycles.methods import METHODS
 from tests.playing import Play
 
 

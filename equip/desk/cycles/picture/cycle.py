@@ -9,11 +9,11 @@ from equip.deliver.picture.layout import NARROW, SCREEN, picture
 from equip.deliver.picture.svg import svg
 from equip.deliver.picture.table import Tabled, tabled
 from equip.deliver.picture.thinning import unbroken
-from equip.desk import logs
 from equip.desk.clinic import Clinic
-from equip.desk.curves import troubles
-from equip.desk.steam_curves import steam_events, steam_panels
-from equip.desk.water_curves import water_events, water_panels
+from equip.desk.cycles import logs
+from equip.desk.cycles.picture.curves import troubles
+from equip.desk.cycles.picture.steam import steam_events, steam_panels
+from equip.desk.cycles.picture.washer import water_events, water_panels
 from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import programme_of
 from equip.rules.cycles.boundaries import as_boundaries

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from equip import facts
-from equip.desk import logs
 from equip.desk.act.act import Act, Refused
+from equip.desk.cycles import logs
 from equip.logs import layout as log_layout
 from equip.logs import machine as machine_log
 from equip.logs.layout import Layout

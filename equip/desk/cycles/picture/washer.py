@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from equip.deliver.picture.cycle import Curve, Event, Level, Panel, Span
-from equip.desk.curves import COLD_C, Whole, probes, with_room
+from equip.desk.cycles.picture.curves import COLD_C, Whole, probes, with_room
 from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
 
 

@@ -19,14 +19,14 @@ from equip.deliver.picture.layout import NARROW, PAPER, SCREEN, Size, picture
 from equip.deliver.picture.svg import svg
 from equip.deliver.picture.table import tabled
 from equip.demo_cycles import steam_log, washer_log
-from equip.desk.cycle import drawn
-from equip.desk.judging import rules_used
+from equip.desk.cycles.judging import rules_used
+from equip.desk.cycles.picture.cycle import drawn
 from equip.facts import Told
 from equip.logs.plain import Trace, read_plain
 from equip.rulebook import programme_of
 from equip.rules.loads.load import Load
 
-CYCLES = Path(__file__).parents[1] / "published" / "cycles"
+CYCLES = Path(__file__).parents[2] / "published" / "cycles"
 RULES = rulebook.load("england").on(date(2026, 3, 1))
 SVG = "{http://www.w3.org/2000/svg}"
 

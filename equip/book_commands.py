@@ -92,8 +92,8 @@ def record(call: Call) -> int:
 
 
 def due(call: Call) -> int:
-    from equip.desk.due_answers import answered
-    from equip.desk.duties import due, may_override
+    from equip.desk.upkeep.due_json import answered
+    from equip.desk.upkeep.duties import due, may_override
     from equip.house import open_house
 
     if call.asked.within is not None and call.asked.within < 0:

@@ -16,13 +16,14 @@ import msgspec
 from equip.demo_checks import check_in_the_morning
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, duties, duty_acts, loads, works
+from equip.desk import bench, doubts, loads
 from equip.desk.act.act import Act, acting
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items, procedures
 from equip.desk.register.open_book import open_book
+from equip.desk.upkeep import duties, duty_acts, work_acts
 from equip.facts import DutyTerms, ItemType, Limits, LotSort, Stated
 from equip.scan import next_tag
 from equip.store import readings
@@ -441,9 +442,9 @@ def _raise_work(life: Life) -> None:
     """One thing is out of use and waits for a firm."""
     with acting(life.clinic, by=life.people["manager"]) as act:
         what = "its output pressure is low"
-        work = works.raise_work(act, life.machines["irrigator"], what, out_of_use=True)
+        work = work_acts.raise_work(act, life.machines["irrigator"], what, out_of_use=True)
     with acting(life.clinic, by=life.people["manager"]) as act:
-        works.assign(act, work, firm="Invented Service Ltd")
+        work_acts.assign(act, work, firm="Invented Service Ltd")
 
 
 def _duties(life: Life, day: date) -> None:

@@ -10,9 +10,9 @@ import pytest
 
 from equip import facts
 from equip.demo import make
-from equip.desk import duties
 from equip.desk.cycles import reference_questions
 from equip.desk.register import stock
+from equip.desk.upkeep import duties
 from equip.house import House, open_house, proof_of
 from equip.settings import Settings
 from equip.store import readings

@@ -5,8 +5,8 @@ from datetime import date, datetime
 
 from equip.deliver.post.digest import DueLine
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
-from equip.desk.duties import due
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import due
 from equip.rules.upkeep.reminders import Timing, step_reached
 from equip.store import readings
 

@@ -8,8 +8,8 @@ from equip.deliver.post.calendar import Event, calendar
 from equip.desk.act.act import Refused
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
-from equip.desk.duties import due
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import due
 from equip.store import readings
 from equip.store.post import calendars, recipients
 from equip.store.post.calendars import Told

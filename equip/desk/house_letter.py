@@ -6,10 +6,10 @@ from equip.deliver.post.digest import HeadLine, digest
 from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import charts
-from equip.desk.due_line import Due
-from equip.desk.duties import due
 from equip.desk.machines import spores
 from equip.desk.register.stock import stock
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import due
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.ledger import ledger

@@ -5,8 +5,8 @@ from datetime import date, datetime, timedelta
 
 from equip.deliver.post.letters import overtaken
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
-from equip.desk.duties import between
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import between
 from equip.store.post import letters
 from equip.store.post.agenda import Job
 from equip.store.post.letters import LetterLine

@@ -14,10 +14,10 @@ from equip.desk import posting, rehearsal
 from equip.desk.act.links import Links
 from equip.desk.ahead import Ahead, reach
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
 from equip.desk.house_letter import house_letter
 from equip.desk.overtaken import letter_line
 from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
+from equip.desk.upkeep.due_line import Due
 from equip.rules.upkeep import reminders
 from equip.rules.upkeep.reminders import Works
 from equip.store.post import agenda, recipients

@@ -7,8 +7,8 @@ from typing import cast, get_args
 from flask import request
 
 from equip.desk.act.act import Refused
-from equip.desk.calibrations import MOST_POINTS, Given
-from equip.desk.certificates import Paper
+from equip.desk.upkeep.certificates import Paper
+from equip.desk.upkeep.measuring.calibrations import MOST_POINTS, Given
 from equip.facts import Calibrated, PointMeasured
 from equip.rulebook.instruments import Instrument
 from equip.rules.upkeep.measuring.decision_rule import DecisionRule

@@ -8,9 +8,10 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
 from equip.deliver.picture.trend import Trend, svg
-from equip.desk import calibration_history, calibrations, duties, measured
 from equip.desk.act.act import Refused, acting
-from equip.desk.calibration_history import Quantity
+from equip.desk.upkeep import duties
+from equip.desk.upkeep.measuring import calibration_history, calibrations, in_force
+from equip.desk.upkeep.measuring.calibration_history import Quantity
 from equip.rulebook.instruments import instruments
 from equip.rules.upkeep.measuring.decision_rule import CONFORMS, IN_WORDS
 from equip.store import readings
@@ -24,7 +25,7 @@ bp = Blueprint("calibration", __name__, url_prefix="/calibration/things")
 @bp.get("/<tag>")
 def page(tag: str) -> ResponseReturnValue:
     anybody()
-    last = measured.calibrations(g.clinic, tag)
+    last = in_force.calibrations(g.clinic, tag)
     begins = instruments().get(request.args.get("sort", ""))
     return _shown(tag, calibration_form.begun(begins, last[-1] if last else None))
 
@@ -45,7 +46,7 @@ def record(tag: str) -> ResponseReturnValue:
 @bp.get("/<tag>/certificates/<digest>")
 def certificate(tag: str, digest: str) -> Response:
     anybody()
-    its = [one for one in measured.calibrations(g.clinic, tag) if one.certificate == digest]
+    its = [one for one in in_force.calibrations(g.clinic, tag) if one.certificate == digest]
     if not its:
         abort(404)
     return given_back(digest, f"calibration-{its[-1].done}")
@@ -68,7 +69,7 @@ def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
         words=CONFORMS,
         rules=IN_WORDS,
         today=today,
-        row=next((row for row in rows if row.duty == measured.CALIBRATION), None),
+        row=next((row for row in rows if row.duty == in_force.CALIBRATION), None),
         staff=[one for one in g.clinic.house.staff.values() if one.active],
         sorts=instruments(),
         sort=request.args.get("sort", ""),

@@ -2,8 +2,8 @@
 
 from flask import Response, abort, g, request
 
-from equip.desk import certificates
-from equip.desk.certificates import Paper
+from equip.desk.upkeep import certificates
+from equip.desk.upkeep.certificates import Paper
 from equip.store.kept import files
 
 

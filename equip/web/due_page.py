@@ -5,12 +5,12 @@ from typing import Any
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import duties, duty_acts, late_use, meter_acts
 from equip.desk.act.act import acting
-from equip.desk.due_list import due_list
-from equip.desk.expecting import paces
 from equip.desk.fitness.due_days import calendar
 from equip.desk.machines import spores
+from equip.desk.upkeep import duties, duty_acts, late_use, meter_acts
+from equip.desk.upkeep.due_list import due_list
+from equip.desk.upkeep.pace import paces
 from equip.rules.upkeep import words
 from equip.rules.upkeep.work import STATES
 from equip.store import readings

@@ -6,10 +6,11 @@ from typing import cast, get_args
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import duties, electrical_tests, measured
 from equip.desk.act.act import Refused, acting
-from equip.desk.certificates import Paper
-from equip.desk.electrical_tests import Given
+from equip.desk.upkeep import duties
+from equip.desk.upkeep.certificates import Paper
+from equip.desk.upkeep.measuring import electrical_tests, in_force
+from equip.desk.upkeep.measuring.electrical_tests import Given
 from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part
 from equip.store import readings
 from equip.web.certificate_file import given_back, uploaded
@@ -41,7 +42,7 @@ def record(tag: str) -> ResponseReturnValue:
 @bp.get("/<tag>/certificates/<digest>")
 def certificate(tag: str, digest: str) -> Response:
     anybody()
-    its = [one for one in measured.electrical_tests(g.clinic, tag) if one.certificate == digest]
+    its = [one for one in in_force.electrical_tests(g.clinic, tag) if one.certificate == digest]
     if not its:
         abort(404)
     return given_back(digest, f"electrical-{its[-1].done}")
@@ -71,7 +72,7 @@ def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
     stands = readings.standing_of(g.clinic.store, tag)
     if stands is None or readings.item_row(g.clinic.store, tag) is None or stands.type == "pack":
         abort(404)
-    told = measured.electrical_tests(g.clinic, tag)
+    told = in_force.electrical_tests(g.clinic, tag)
     rows = readings.duties_of(g.clinic.store, tag)
     return render_template(
         "electrical.html",
@@ -81,7 +82,7 @@ def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
         told=told,
         reference=electrical_tests.reference(told, told[-1]) if told else None,
         today=g.clinic.house.today(g.now),
-        row=next((row for row in rows if row.duty == measured.ELECTRICAL), None),
+        row=next((row for row in rows if row.duty == in_force.ELECTRICAL), None),
         staff=[one for one in g.clinic.house.staff.values() if one.active],
         fields=fields,
         problem=problem,

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.deliver.paper.month_plan import MonthPlan, PlannedLine, pdf
 from equip.desk.act.act import Refused
-from equip.desk.outlook import Ahead, Outlook, by_day, outlook, weeks_of
+from equip.desk.upkeep.outlook import Ahead, Outlook, by_day, outlook, weeks_of
 from equip.rules import wording
 from equip.web.guard import anybody
 

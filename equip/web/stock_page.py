@@ -5,9 +5,9 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import acting
 from equip.desk.checks_today import checks_of
-from equip.desk.duties import due_of, may_override
 from equip.desk.people import competence
 from equip.desk.register import items, stock
+from equip.desk.upkeep.duties import due_of, may_override
 from equip.facts import Arrival
 from equip.store import readings
 from equip.web.forms import chosen, text

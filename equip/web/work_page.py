@@ -4,8 +4,8 @@ from flask import Blueprint, Response, abort, flash, g, redirect, render_templat
 from flask.typing import ResponseReturnValue
 
 from equip.deliver.paper.statement import Statement, pdf
-from equip.desk import duties, works
 from equip.desk.act.act import acting
+from equip.desk.upkeep import duties, work_acts
 from equip.rules.upkeep.work import STATES, Work
 from equip.scan import show_tag
 from equip.store import readings
@@ -50,7 +50,7 @@ def one(name: str) -> ResponseReturnValue:
         stands=stands,
         row=_duty(work),
         staff=[one for one in g.clinic.house.staff.values() if one.active],
-        known=works.known_of(g.clinic, stands, g.now) if stands else None,
+        known=work_acts.known_of(g.clinic, stands, g.now) if stands else None,
     )
 
 
@@ -64,7 +64,7 @@ def _duty(work: Work) -> object:
 def raise_one() -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        name = works.raise_work(
+        name = work_acts.raise_work(
             act,
             tag("item"),
             text("what"),
@@ -82,13 +82,13 @@ def change(name: str, step: str) -> ResponseReturnValue:
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         match step:
             case "assign":
-                works.assign(act, name, person=text("person"), firm=text("firm"))
+                work_acts.assign(act, name, person=text("person"), firm=text("firm"))
             case "send":
-                works.send(act, name, needed("receiver"), text("declared"))
+                work_acts.send(act, name, needed("receiver"), text("declared"))
             case "receive":
-                works.receive(act, name, text("sender"))
+                work_acts.receive(act, name, text("sender"))
             case "write-up":
-                works.write_up(
+                work_acts.write_up(
                     act,
                     name,
                     day("done"),
@@ -102,7 +102,7 @@ def change(name: str, step: str) -> ResponseReturnValue:
                     hours=decimal("hours"),
                 )
             case "sign-off":
-                kept = works.sign_off(
+                kept = work_acts.sign_off(
                     act,
                     name,
                     chosen("decision", ("service", "keep")),  # type: ignore[arg-type]

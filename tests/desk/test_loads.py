@@ -6,9 +6,10 @@ import msgspec
 import pytest
 
 from equip.demo_cycles import steam_log
-from equip.desk import duty_acts, loads
+from equip.desk import loads
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import items
+from equip.desk.upkeep import duty_acts
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loads.load import Load
 from equip.store import readings

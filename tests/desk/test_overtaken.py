@@ -6,9 +6,10 @@ from pathlib import Path
 import pytest
 
 from equip.deliver.post.mail import Mailer
-from equip.desk import duty_acts, posting, readers, reminding
+from equip.desk import posting, readers, reminding
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
+from equip.desk.upkeep import duty_acts
 from equip.store.database import Store
 from equip.store.post import agenda
 from tests.playing import Play

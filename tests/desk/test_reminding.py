@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from equip.deliver.post.mail import Mailer
-from equip.desk import beats, duty_acts, posting, readers, reminding, timings
+from equip.desk import beats, posting, readers, reminding, timings
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
 from equip.desk.machines import sheets
+from equip.desk.upkeep import duty_acts
 from equip.scan import show_tag
 from equip.setting_values import HostPort
 from equip.store.database import Store

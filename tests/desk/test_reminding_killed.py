@@ -14,8 +14,9 @@ from typing import Any
 
 from aiosmtpd.controller import Controller
 
-from equip.desk import duty_acts, readers
+from equip.desk import readers
 from equip.desk.act.act import acting
+from equip.desk.upkeep import duty_acts
 from equip.store.database import Store
 from equip.store.post import agenda
 from tests.playing import Play

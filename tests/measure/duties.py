@@ -11,9 +11,9 @@ from equip import facts
 from equip.desk import calendars
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
-from equip.desk.due_list import due_list
-from equip.desk.duties import due
-from equip.desk.outlook import outlook
+from equip.desk.upkeep.due_list import due_list
+from equip.desk.upkeep.duties import due
+from equip.desk.upkeep.outlook import outlook
 from equip.facts import DutyTerms, Fact
 from equip.house import open_house
 from equip.scan import next_tag

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import measured
+from equip.desk.upkeep.measuring import in_force
 from equip.rulebook.instruments import instruments, parse
 from equip.rulebook.rule import BadRule
 from tests.playing import Play
@@ -45,7 +45,7 @@ def test_a_calibration_is_written_down_shown_with_its_working_and_its_file(
     assert "As found, at 37 °C: it conforms: 37.4 against 36 to 38" in page
     assert "+40 %" in page and "Bench and Sons" in page and "conformity.simple" in page
     assert "<form" not in page.split("<main")[1]
-    (told,) = measured.calibrations(play.clinic, irrigator)
+    (told,) = in_force.calibrations(play.clinic, irrigator)
     file = manager.get(f"{_at(irrigator)}/certificates/{told.certificate}")
     assert file.data == PAPER
     assert (
@@ -76,7 +76,7 @@ def test_what_is_wrong_is_one_sentence_and_what_was_typed_comes_back(
     page = unescape(answer.text)
     assert answer.status_code == 400
     assert says in page and 'value="a new probe"' in page and 'value="water temperature"' in page
-    assert measured.calibrations(play.clinic, irrigator) == []
+    assert in_force.calibrations(play.clinic, irrigator) == []
 
 
 def test_only_a_manager_writes_a_calibration_down(play: Play, signed_in: SignIn) -> None:

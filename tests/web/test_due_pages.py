@@ -7,9 +7,9 @@ from html import unescape
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import duties, duty_acts
 from equip.desk.act.act import acting
 from equip.desk.people import competence
+from equip.desk.upkeep import duties, duty_acts
 from equip.store import readings
 from tests.playing import Play
 

@@ -9,8 +9,9 @@ from html import unescape
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import duties, duty_acts, measured
 from equip.desk.act.act import acting
+from equip.desk.upkeep import duties, duty_acts
+from equip.desk.upkeep.measuring import in_force
 from equip.store import readings
 from equip.store.kept import files
 from tests.playing import Play
@@ -36,14 +37,14 @@ def _at(tag: str) -> str:
 def test_a_test_is_judged_kept_and_meets_its_duty(play: Play, signed_in: SignIn) -> None:
     pump, manager = play.add("suction-pump"), signed_in("manager")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        duty_acts.set_duty(act, pump, measured.ELECTRICAL, date(2026, 3, 4), every_months=12)
+        duty_acts.set_duty(act, pump, in_force.ELECTRICAL, date(2026, 3, 4), every_months=12)
     play.clock.passes(minutes=1)
 
     more = {"part": "BF", "applied_ua": "35", "meets": "yes"}
     assert manager.post(_at(pump), data=FORM | more).status_code == 303
 
-    (told,) = measured.electrical_tests(play.clinic, pump)
-    assert (told.verdict, str(told.earth_ohm), told.duty) == ("pass", "0.12", measured.ELECTRICAL)
+    (told,) = in_force.electrical_tests(play.clinic, pump)
+    assert (told.verdict, str(told.earth_ohm), told.duty) == ("pass", "0.12", in_force.ELECTRICAL)
     assert [rule.id for rule in told.rules] == [
         "electrical.earth-detachable",
         "electrical.leakage-I-direct",
@@ -62,7 +63,7 @@ def test_a_rise_over_the_reference_is_told_and_does_not_fail(play: Play, signed_
         play.clock.passes(minutes=1)
         manager.post(_at(pump), data=FORM | {"done": done, "leakage_ua": leakage})
 
-    (_, newest) = measured.electrical_tests(play.clinic, pump)
+    (_, newest) = in_force.electrical_tests(play.clinic, pump)
 
     # 101 µA is more than 20 % of the limit of 500 µA.
     assert (newest.verdict, [one.code for one in newest.reasons]) == ("pass", ["risen"])
@@ -93,7 +94,7 @@ def test_what_is_wrong_is_one_sentence_and_what_was_typed_comes_back(
     page = unescape(answer.text)
     assert answer.status_code == 400
     assert says in page and 'value="a new cord"' in page
-    assert measured.electrical_tests(play.clinic, pump) == []
+    assert in_force.electrical_tests(play.clinic, pump) == []
 
 
 def test_what_fails_is_written_down_and_only_a_manager_writes(
@@ -106,7 +107,7 @@ def test_what_fails_is_written_down_and_only_a_manager_writes(
     assert (
         signed_in("manager").post(_at(pump), data=FORM | {"leakage_ua": "501"}).status_code == 303
     )
-    (told,) = measured.electrical_tests(play.clinic, pump)
+    (told,) = in_force.electrical_tests(play.clinic, pump)
     assert (told.verdict, told.reasons[0].code) == ("fail", "leakage-high")
 
 
@@ -119,9 +120,9 @@ def test_a_test_that_did_not_pass_keeps_its_duty_open_whatever_a_certificate_say
 ) -> None:
     pump, manager = play.add("suction-pump"), signed_in("manager")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        duty_acts.set_duty(act, pump, measured.ELECTRICAL, date(2026, 3, 4), every_months=12)
+        duty_acts.set_duty(act, pump, in_force.ELECTRICAL, date(2026, 3, 4), every_months=12)
     manager.post(_at(pump), data=FORM | typed)
-    met = {"item": pump, "duty": measured.ELECTRICAL, "done": "2026-03-04"}
+    met = {"item": pump, "duty": in_force.ELECTRICAL, "done": "2026-03-04"}
 
     answer = manager.post("/due/met", data=met)
 
@@ -136,12 +137,12 @@ def test_its_certificate_is_kept_by_its_hash_given_back_and_kept_when_a_slip_is_
 ) -> None:
     pump, manager = play.add("suction-pump"), signed_in("manager")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        duty_acts.set_duty(act, pump, measured.ELECTRICAL, date(2026, 3, 4), every_months=12)
+        duty_acts.set_duty(act, pump, in_force.ELECTRICAL, date(2026, 3, 4), every_months=12)
     play.clock.passes(minutes=1)
     form = FORM | {"meets": "yes", "certificate": (io.BytesIO(PAPER), "report.pdf")}
 
     assert manager.post(_at(pump), data=form).status_code == 303
-    (told,) = measured.electrical_tests(play.clinic, pump)
+    (told,) = in_force.electrical_tests(play.clinic, pump)
     assert (len(told.certificate), told.certificate_name) == (64, "report.pdf")
     (met,) = readings.duties_met(play.clinic.store, pump)
     assert met.certificate == told.certificate
@@ -153,7 +154,7 @@ def test_its_certificate_is_kept_by_its_hash_given_back_and_kept_when_a_slip_is_
 
     play.clock.passes(minutes=1)
     manager.post(_at(pump), data=FORM | {"leakage_ua": "211"})
-    (mended,) = measured.electrical_tests(play.clinic, pump)
+    (mended,) = in_force.electrical_tests(play.clinic, pump)
     assert (mended.certificate, mended.leakage_ua) == (told.certificate, Decimal(211))
 
 
@@ -163,7 +164,7 @@ def test_a_report_of_a_test_that_failed_is_kept_all_the_same(play: Play, signed_
 
     assert signed_in("manager").post(_at(pump), data=form).status_code == 303
 
-    (told,) = measured.electrical_tests(play.clinic, pump)
+    (told,) = in_force.electrical_tests(play.clinic, pump)
     assert told.verdict == "fail" and files.fetch(play.clinic.store, told.certificate) == PAPER
 
 
@@ -177,4 +178,4 @@ def test_what_is_no_certificate_is_refused_and_nothing_is_written_down(
 
     assert answer.status_code == 400 and "neither PDF nor JPEG nor PNG" in unescape(answer.text)
     assert "choose it again" in answer.text
-    assert measured.electrical_tests(play.clinic, pump) == []
+    assert in_force.electrical_tests(play.clinic, pump) == []

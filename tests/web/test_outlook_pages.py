@@ -8,9 +8,9 @@ from decimal import Decimal
 from flask.testing import FlaskClient
 from pypdf import PdfReader
 
-from equip.desk import duty_acts
 from equip.desk.act.act import acting
-from equip.desk.outlook import outlook
+from equip.desk.upkeep import duty_acts
+from equip.desk.upkeep.outlook import outlook
 from equip.facts import DutyTerms
 from tests.playing import Play
 

@@ -11,10 +11,11 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts, duty_acts, indicators, works
+from equip.desk import doubts, indicators
 from equip.desk.act.act import acting
 from equip.desk.machines import lots
 from equip.desk.register import items
+from equip.desk.upkeep import duty_acts, work_acts
 from equip.facts import Stated
 from equip.store import readings
 from tests.playing import Play
@@ -134,9 +135,9 @@ def names(play: Play) -> dict[str, str]:
     assert load is not None
     audiometer = play.add("audiometer")
     with acting(play.clinic, by=play.people["manager"]) as act:
-        work = works.raise_work(act, audiometer, "it hums", out_of_use=True)
+        work = work_acts.raise_work(act, audiometer, "it hums", out_of_use=True)
     with acting(play.clinic, by=play.people["manager"]) as act:
-        works.send(act, work, "Bench and Sons", "wiped outside")
+        work_acts.send(act, work, "Bench and Sons", "wiped outside")
     return {
         "work": work,
         "hook": hook,

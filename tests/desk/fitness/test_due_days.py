@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from equip.desk import duties, duty_acts
 from equip.desk.act.act import Refused, acting
+from equip.desk.upkeep import duties, duty_acts
 from equip.store.database import Store
 from tests.playing import Play
 from tests.stopped import StoppedClock

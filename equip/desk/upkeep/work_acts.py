@@ -4,11 +4,11 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from equip import facts
-from equip.desk import certificates, duty_acts, meter_acts
 from equip.desk.act.act import Act, Refused
-from equip.desk.certificates import Paper
 from equip.desk.clinic import Clinic
 from equip.desk.register import items
+from equip.desk.upkeep import certificates, duty_acts, meter_acts
+from equip.desk.upkeep.certificates import Paper
 from equip.facts import Told, WorkDecision
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import Recorded, recorded

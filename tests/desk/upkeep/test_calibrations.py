@@ -6,22 +6,16 @@ from typing import Any
 
 import pytest
 
-from equip.desk import (
-    calibration_history,
-    calibrations,
-    certificates,
-    doubt_evidence,
-    duties,
-    duty_acts,
-    measured,
-)
+from equip.desk import doubt_evidence
 from equip.desk.act.act import Refused
-from equip.desk.calibrations import Given
 from equip.desk.doubt_evidence import Asked
+from equip.desk.upkeep import certificates, duties, duty_acts
+from equip.desk.upkeep.measuring import calibration_history, calibrations, in_force
+from equip.desk.upkeep.measuring.calibrations import Given
 from equip.facts import Calibrated, DutyTerms, PointMeasured
 from equip.store.fold import rebuild
 from tests.desk.people.test_competence import assess
-from tests.desk.test_works import did
+from tests.desk.upkeep.test_works import did
 from tests.playing import Play
 
 TODAY = date(2026, 3, 4)
@@ -191,7 +185,7 @@ def test_what_contradicts_itself_or_is_missing_is_refused_with_a_sentence(
     with pytest.raises(Refused, match=says):
         calibrated(play, audiometer, *points, **more)
 
-    assert measured.calibrations(play.clinic, audiometer) == []
+    assert in_force.calibrations(play.clinic, audiometer) == []
 
 
 def test_another_unit_for_the_same_quantity_is_refused(play: Play) -> None:

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from equip.desk import certificates, duties, duty_acts, meter_acts, works
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import items
+from equip.desk.upkeep import certificates, duties, duty_acts, meter_acts, work_acts
 from equip.facts import DutyTerms
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import NOTHING
@@ -41,7 +41,7 @@ def stands(play: Play, tag: str) -> Standing:
 
 
 def written_up(play: Play, work: str, done: date = TODAY, **more: Any) -> None:
-    did(play, works.write_up, work, done, "a worn seal", "tight", **more)
+    did(play, work_acts.write_up, work, done, "a worn seal", "tight", **more)
 
 
 def test_work_goes_from_raised_to_service_and_meets_its_duty_with_its_certificate(
@@ -53,26 +53,26 @@ def test_work_goes_from_raised_to_service_and_meets_its_duty_with_its_certificat
 
     work = did(
         play,
-        works.raise_work,
+        work_acts.raise_work,
         pump,
         "the yearly examination",
         duty="pressure examination",
         out_of_use=True,
     )
     states = [the(play, work).state]
-    did(play, works.assign, work, firm="Bench and Sons")
+    did(play, work_acts.assign, work, firm="Bench and Sons")
     states.append(the(play, work).state)
-    did(play, works.send, work, "Bench and Sons", "wiped outside")
+    did(play, work_acts.send, work, "Bench and Sons", "wiped outside")
     states.append(the(play, work).state)
     away = stands(play, pump)
-    did(play, works.receive, work)
+    did(play, work_acts.receive, work)
     states.append(the(play, work).state)
     paper = certificates.looked_at(play.clinic, b"%PDF-1.7\n%%EOF\n", "report.pdf")
     written_up(
         play, work, cost=Decimal("80"), paper=paper, issued=TODAY, not_after=date(2027, 5, 3)
     )
     states.append(the(play, work).state)
-    kept = did(play, works.sign_off, work, "service", meets=True)
+    kept = did(play, work_acts.sign_off, work, "service", meets=True)
 
     assert states == ["raised", "assigned", "sent", "back", "done"]
     assert (away.where, kept, the(play, work).state) == ("sent out", False, "closed")
@@ -87,41 +87,41 @@ def test_work_goes_from_raised_to_service_and_meets_its_duty_with_its_certificat
 
 def test_what_else_keeps_it_back_is_not_lifted_by_signing_off(play: Play) -> None:
     pump = play.add("suction-pump")
-    work = did(play, works.raise_work, pump, "it whistles", out_of_use=True)
+    work = did(play, work_acts.raise_work, pump, "it whistles", out_of_use=True)
     did(play, items.quarantine, pump, "a look-back holds it", "bag-it")
     written_up(play, work)
 
-    assert did(play, works.sign_off, work, "service") is True
+    assert did(play, work_acts.sign_off, work, "service") is True
     assert len(stands(play, pump).quarantines) == 2
 
 
 def test_two_pieces_of_work_hold_a_thing_until_the_last_of_them(play: Play) -> None:
     pump = play.add("suction-pump")
-    one = did(play, works.raise_work, pump, "it whistles", out_of_use=True)
-    two = did(play, works.raise_work, pump, "it leaks", out_of_use=True)
+    one = did(play, work_acts.raise_work, pump, "it whistles", out_of_use=True)
+    two = did(play, work_acts.raise_work, pump, "it leaks", out_of_use=True)
     for work in (one, two):
         written_up(play, work)
 
-    assert did(play, works.sign_off, one, "service") is True
-    assert did(play, works.sign_off, two, "service") is False
+    assert did(play, work_acts.sign_off, one, "service") is True
+    assert did(play, work_acts.sign_off, two, "service") is False
 
 
 def test_kept_back_it_is_in_quarantine_and_its_time_out_of_use_goes_on(play: Play) -> None:
     pump = play.add("suction-pump")
-    work = did(play, works.raise_work, pump, "it whistles")
+    work = did(play, work_acts.raise_work, pump, "it whistles")
     written_up(play, work)
 
     assert stands(play, pump).quarantines == ()
-    assert did(play, works.sign_off, work, "keep", "it whistles still") is True
+    assert did(play, work_acts.sign_off, work, "keep", "it whistles still") is True
     assert len(stands(play, pump).quarantines) == 1
     assert the(play, work).downtime is None
 
 
 def test_an_instrument_that_comes_back_is_as_from_outside(play: Play) -> None:
     hook = play.add("hook")
-    work = did(play, works.raise_work, hook, "a burr")
-    did(play, works.send, work, "Grinder", "washed by hand")
-    did(play, works.receive, work)
+    work = did(play, work_acts.raise_work, hook, "a burr")
+    did(play, work_acts.send, work, "Grinder", "washed by hand")
+    did(play, work_acts.receive, work)
 
     found = stands(play, hook)
 
@@ -140,11 +140,11 @@ def test_the_statement_says_what_is_recorded_and_is_plain_where_nothing_is(play:
         play.add("steriliser-vacuum"),
     )
     play.sterile_pack(steriliser, hook)
-    ready, never = (did(play, works.raise_work, tag, "sharpen") for tag in (hook, other))
+    ready, never = (did(play, work_acts.raise_work, tag, "sharpen") for tag in (hook, other))
     with pytest.raises(Refused, match="shows no effective decontamination"):
-        did(play, works.send, never, "Grinder")
-    did(play, works.send, never, "Grinder", "not decontaminated; the receiver agreed")
-    did(play, works.send, ready, "Grinder")
+        did(play, work_acts.send, never, "Grinder")
+    did(play, work_acts.send, never, "Grinder", "not decontaminated; the receiver agreed")
+    did(play, work_acts.send, ready, "Grinder")
 
     good, bad = the(play, ready).sent, the(play, never).sent
 
@@ -159,7 +159,7 @@ def test_a_used_instrument_is_not_shown_as_decontaminated_and_no_patient_is_name
     hook, steriliser = play.add("hook"), play.add("steriliser-vacuum")
     pack = play.sterile_pack(steriliser, hook)
     play.scan("start over", "123456", "start a use", pack, "finish")
-    found = works.known_of(play.clinic, stands(play, hook), play.clock.now)
+    found = work_acts.known_of(play.clinic, stands(play, hook), play.clock.now)
 
     assert not found.shown
     assert any("Last used on a patient on 2026-03-04" in line for line in found.lines)
@@ -171,7 +171,7 @@ def test_the_loads_of_a_steriliser_are_no_decontamination_of_it(play: Play) -> N
     hook, steriliser = play.add("hook"), play.add("steriliser-vacuum")
     play.sterile_pack(steriliser, hook)
 
-    found = works.known_of(play.clinic, stands(play, steriliser), play.clock.now)
+    found = work_acts.known_of(play.clinic, stands(play, steriliser), play.clock.now)
 
     assert not found.shown and NOTHING in found.lines
 
@@ -196,9 +196,9 @@ def test_a_write_up_that_contradicts_the_days_or_the_readings_is_refused(
 ) -> None:
     pump = play.add("suction-pump")
     did(play, meter_acts.read_meter, pump, "hours", Decimal(100))
-    work = did(play, works.raise_work, pump, "it whistles")
-    did(play, works.send, work, "Bench", "wiped")
-    did(play, works.receive, work)
+    work = did(play, work_acts.raise_work, pump, "it whistles")
+    did(play, work_acts.send, work, "Bench", "wiped")
+    did(play, work_acts.receive, work)
 
     with pytest.raises(Refused, match=says):
         written_up(play, work, done, **more)
@@ -208,11 +208,11 @@ def test_a_write_up_that_contradicts_the_days_or_the_readings_is_refused(
 def test_the_day_is_that_of_the_clinic_also_in_the_hour_that_comes_twice(play: Play) -> None:
     pump = play.add("suction-pump")
     play.clock.now = datetime(2026, 10, 24, 23, 30, tzinfo=UTC)  # 00:30 of the 25th in London
-    work = did(play, works.raise_work, pump, "it whistles", out_of_use=True)
+    work = did(play, work_acts.raise_work, pump, "it whistles", out_of_use=True)
     written_up(play, work, date(2026, 10, 25))
     play.clock.now = datetime(2026, 10, 25, 1, 30, tzinfo=UTC)  # 01:30 for the second time
 
-    did(play, works.sign_off, work, "service")
+    did(play, work_acts.sign_off, work, "service")
 
     assert the(play, work).downtime == timedelta(hours=2)
 
@@ -220,32 +220,32 @@ def test_the_day_is_that_of_the_clinic_also_in_the_hour_that_comes_twice(play: P
 @pytest.mark.parametrize(
     ("what", "says"),
     [
-        (lambda play, work: did(play, works.sign_off, work, "service"), "not been written up"),
-        (lambda play, work: did(play, works.receive, work), "not away"),
-        (lambda play, work: did(play, works.assign, work), "one of the two"),
-        (lambda play, work: did(play, works.assign, work, person="B999999999"), "goes by that"),
-        (lambda play, work: did(play, works.assign, "work-0", firm="x"), "no such work"),
+        (lambda play, work: did(play, work_acts.sign_off, work, "service"), "not been written up"),
+        (lambda play, work: did(play, work_acts.receive, work), "not away"),
+        (lambda play, work: did(play, work_acts.assign, work), "one of the two"),
+        (lambda play, work: did(play, work_acts.assign, work, person="B999999999"), "goes by that"),
+        (lambda play, work: did(play, work_acts.assign, "work-0", firm="x"), "no such work"),
         (lambda play, work: written_up(play, work, hours=Decimal("-1")), "below nought"),
     ],
 )
 def test_a_step_that_cannot_be_is_refused(play: Play, what: Any, says: str) -> None:
-    work = did(play, works.raise_work, play.add("suction-pump"), "it whistles")
+    work = did(play, work_acts.raise_work, play.add("suction-pump"), "it whistles")
 
     with pytest.raises(Refused, match=says):
         what(play, work)
 
 
 def test_only_a_manager_signs_off_and_only_once(play: Play) -> None:
-    work = did(play, works.raise_work, play.add("suction-pump"), "it whistles")
+    work = did(play, work_acts.raise_work, play.add("suction-pump"), "it whistles")
     written_up(play, work)
 
     with pytest.raises(Refused, match="by a manager"):
-        did(play, works.sign_off, work, "service", who="nurse")
+        did(play, work_acts.sign_off, work, "service", who="nurse")
     with pytest.raises(Refused, match="for no duty"):
-        did(play, works.sign_off, work, "service", meets=True)
-    did(play, works.sign_off, work, "service")
+        did(play, work_acts.sign_off, work, "service", meets=True)
+    did(play, work_acts.sign_off, work, "service")
     with pytest.raises(Refused, match="was signed off"):
-        did(play, works.sign_off, work, "service")
+        did(play, work_acts.sign_off, work, "service")
 
 
 @pytest.mark.parametrize(

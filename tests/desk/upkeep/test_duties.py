@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from equip import facts
-from equip.desk import duties, duty_acts, late_use, meter_acts
 from equip.desk.act.act import Refused, acting
-from equip.desk.due_line import Due
 from equip.desk.register import items
+from equip.desk.upkeep import duties, duty_acts, late_use, meter_acts
+from equip.desk.upkeep.due_line import Due
 from equip.facts import DutyTerms
 from equip.rules.upkeep.due import NO_DAY
 from equip.scan import next_tag

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
+from equip.desk.upkeep.due_line import Due
 from equip.rules.people import competence
 from equip.rules.people.competence import Held
 from equip.rules.upkeep import words

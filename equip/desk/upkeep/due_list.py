@@ -7,10 +7,10 @@ import msgspec
 
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
-from equip.desk.duties import between, how_many, moved_day
-from equip.desk.expecting import Paces, paces
 from equip.desk.fitness.due_days import SLACK
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import between, how_many, moved_day
+from equip.desk.upkeep.pace import Paces, paces
 from equip.store import readings
 
 SOON = timedelta(days=28)

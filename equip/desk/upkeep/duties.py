@@ -4,10 +4,10 @@ from datetime import date, timedelta
 from operator import attrgetter
 
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
-from equip.desk.endings import endings
-from equip.desk.expecting import Paces, paces
 from equip.desk.fitness.due_days import SLACK, Calendar, calendar
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.endings import endings
+from equip.desk.upkeep.pace import Paces, paces
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.readings import DutyRow

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from equip.desk import certificates, duty_acts, measured
 from equip.desk.act.act import Act, Refused
-from equip.desk.certificates import Paper
 from equip.desk.cycles.judging import rules_used
-from equip.desk.measured import ELECTRICAL
 from equip.desk.people import competence
 from equip.desk.register import items
+from equip.desk.upkeep import certificates, duty_acts
+from equip.desk.upkeep.certificates import Paper
+from equip.desk.upkeep.measuring import in_force
+from equip.desk.upkeep.measuring.in_force import ELECTRICAL
 from equip.facts import ElectricallyTested, Told
 from equip.rulebook.book import Rules
 from equip.rulebook.measured import electrical_limits
@@ -49,7 +50,7 @@ def record(act: Act, tag: str, given: Given) -> ElectricallyTested:
         raise Refused(f"{show_tag(tag)} was retired: nothing is measured on it any more.")
     _check(act, given)
     rules = act.house.rules_on(given.done)
-    told = measured.electrical_tests(act.clinic, tag)
+    told = in_force.electrical_tests(act.clinic, tag)
     reasons, used = _judged(given, rules)
     verdict = worst(reasons)
     reasons += _risen(

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Literal
 
 from equip.desk.clinic import Clinic
-from equip.desk.measured import CALIBRATION, calibrations
+from equip.desk.upkeep.measuring.in_force import CALIBRATION, calibrations
 from equip.facts import Calibrated
 from equip.rulebook.measured import interval_now, interval_rules
 from equip.rules.upkeep.due import add_months

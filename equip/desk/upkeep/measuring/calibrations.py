@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from equip.desk import certificates, duty_acts, measured
 from equip.desk.act.act import Act, Refused
-from equip.desk.certificates import Paper
 from equip.desk.cycles.judging import rules_used
-from equip.desk.measured import CALIBRATION
 from equip.desk.people import competence
 from equip.desk.register import items
+from equip.desk.upkeep import certificates, duty_acts
+from equip.desk.upkeep.certificates import Paper
+from equip.desk.upkeep.measuring import in_force
+from equip.desk.upkeep.measuring.in_force import CALIBRATION
 from equip.facts import Calibrated, PointMeasured, Told
 from equip.rules.upkeep.measuring import calibration_series
 from equip.rules.upkeep.measuring.decision_rule import DecisionRule
@@ -42,7 +43,7 @@ def record(act: Act, tag: str, given: Given) -> Calibrated:
     """Judged by the rules of the day it was done, and written down; it may meet the duty."""
     if items.known(act, tag).where == "retired":
         raise Refused(f"{show_tag(tag)} was retired: nothing is measured on it any more.")
-    told = measured.calibrations(act.clinic, tag)
+    told = in_force.calibrations(act.clinic, tag)
     quantity, unit = _named(given, told)
     _check_points(given, unit)
     _check_days(given, act.house.today(act.now))

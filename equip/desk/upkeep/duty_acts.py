@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
-from equip.desk.measured import why_not_met
 from equip.desk.register.items import known
+from equip.desk.upkeep.measuring.in_force import why_not_met
 from equip.facts import DutyTerms
 from equip.rules.upkeep import due as rules_due
 from equip.rules.upkeep.due import Duty

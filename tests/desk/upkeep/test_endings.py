@@ -9,11 +9,11 @@ import pytest
 from equip.desk import calendars, readers, reminding
 from equip.desk.act.act import acting
 from equip.desk.act.links import Links
-from equip.desk.due_answers import answered
-from equip.desk.due_line import Due
-from equip.desk.duties import due, how_many, may_override
 from equip.desk.people import competence
 from equip.desk.register import items
+from equip.desk.upkeep.due_json import answered
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import due, how_many, may_override
 from equip.store.database import Store
 from equip.store.post import agenda
 from tests.playing import Play

@@ -5,10 +5,10 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
-from equip.desk.duties import due
-from equip.desk.expecting import Paces, paces
 from equip.desk.fitness.due_days import Calendar, calendar
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import due
+from equip.desk.upkeep.pace import Paces, paces
 from equip.rules.upkeep import forecast
 from equip.rules.upkeep.due import NO_DAY, Falls
 from equip.rules.upkeep.forecast import By, Coming, Month, Plan

@@ -2,11 +2,11 @@
 
 from datetime import date
 
-from equip.desk import duty_acts
 from equip.desk.act.act import acting
-from equip.desk.due_answers import answered
-from equip.desk.duties import due, may_override
 from equip.desk.register import items
+from equip.desk.upkeep import duty_acts
+from equip.desk.upkeep.due_json import answered
+from equip.desk.upkeep.duties import due, may_override
 from equip.facts import DutyTerms
 from tests.playing import Play
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from equip.desk.due_line import Due
+from equip.desk.upkeep.due_line import Due
 
 
 def answered(one: Due, names: Sequence[str]) -> dict[str, Any]:

@@ -7,9 +7,9 @@ import pytest
 
 from equip import facts
 from equip.desk.act.act import Refused, acting
-from equip.desk.due_line import Due
-from equip.desk.due_list import SOON, due_list, section
-from equip.desk.duties import due
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.due_list import SOON, due_list, section
+from equip.desk.upkeep.duties import due
 from equip.facts import DutyTerms
 from tests.playing import Play
 

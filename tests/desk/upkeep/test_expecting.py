@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from equip.desk.expecting import paces
+from equip.desk.upkeep.pace import paces
 from tests.playing import Play
 
 

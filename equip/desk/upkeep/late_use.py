@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from equip.desk.clinic import Clinic
-from equip.desk.due_line import Due
-from equip.desk.duties import due_of
+from equip.desk.upkeep.due_line import Due
+from equip.desk.upkeep.duties import due_of
 from equip.store import readings
 
 

@@ -1,0 +1,1 @@
+"""Calibrations and electrical safety tests: judged, written down, held against due tasks."""

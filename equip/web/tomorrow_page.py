@@ -5,8 +5,8 @@ from datetime import date, timedelta
 from flask import Blueprint, g, render_template, request
 from flask.typing import ResponseReturnValue
 
-from equip.desk import tomorrow
 from equip.desk.act.act import Refused
+from equip.desk.planning import tomorrow
 from equip.store import readings
 from equip.web.forms import day as day_of
 from equip.web.guard import anybody, writer

@@ -10,9 +10,9 @@ from datetime import date, datetime
 
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
+from equip.desk.planning.stages import Running, assumed
+from equip.desk.planning.units import Gathering
 from equip.desk.register.stock import stock
-from equip.desk.round_stages import Running, assumed
-from equip.desk.round_units import Gathering
 from equip.facts import Procedure
 from equip.rules.planning.advice import more, start_by, well_timed
 from equip.rules.planning.day_list import Listed, Unread, read_list

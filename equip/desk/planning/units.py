@@ -5,9 +5,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from equip.desk.clinic import Clinic
+from equip.desk.planning.stages import NoWay, Running, Ways, holds_of, minutes_of, whole_route
+from equip.desk.planning.todo import Undone
 from equip.desk.register.stock import Stock, Thing
-from equip.desk.round_stages import NoWay, Running, Ways, holds_of, minutes_of, whole_route
-from equip.desk.round_todo import Undone
 from equip.facts import ItemType, Process, Step
 from equip.rules.fitness.gates import gate_step
 from equip.rules.fitness.shelf import last_day, scope_hours

@@ -5,8 +5,8 @@ from datetime import date, timedelta
 import msgspec
 import pytest
 
-from equip.desk import tomorrow
 from equip.desk.act.act import Refused, acting
+from equip.desk.planning import tomorrow
 from equip.desk.register import items, procedures
 from equip.store import readings
 from equip.store.fold import rebuild

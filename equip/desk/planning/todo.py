@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from equip.desk.clinic import Clinic
+from equip.desk.planning.stages import whole_route
 from equip.desk.register.stock import Thing
-from equip.desk.round_stages import whole_route
 from equip.facts import ItemType, Step
 from equip.rules.fitness.gates import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.fitness.standing import Standing

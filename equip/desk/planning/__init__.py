@@ -1,0 +1,1 @@
+"""Tomorrow's list played ahead with the clinic's own items and machines: read `tomorrow`."""

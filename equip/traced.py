@@ -138,8 +138,8 @@ def import_past(
     settings: Settings, clock: Clock, path: Path
 ) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """A file of the past taken in; the summary, or every fault and nothing taken."""
-    from equip.desk import past
-    from equip.desk.past_file import read_past
+    from equip.desk.past import bring_in
+    from equip.desk.past.file import read_past
     from equip.desk.register.import_file import UnreadableFile
     from equip.house import open_house
 
@@ -154,11 +154,11 @@ def import_past(
         faults = [{"line": one.line, "says": one.says} for one in found.problems]
         faults += [
             {"line": line, "says": says}
-            for line, says in past.problems_in(house.clinic, found.rows)
+            for line, says in bring_in.problems_in(house.clinic, found.rows)
         ]
         if faults:
             return {}, sorted(faults, key=lambda one: int(one["line"]))
-        summary = past.bring_in(house.clinic, found.rows, data, path.name, _progress)
+        summary = bring_in.bring_in(house.clinic, found.rows, data, path.name, _progress)
     return {
         "rows": summary.rows,
         "added": summary.added,

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 from random import Random
 
-from equip.desk import past, trace_answers
+from equip.desk import trace_answers
 from equip.desk.clinic import Clinic
-from equip.desk.past_file import COLUMNS, read_past
+from equip.desk.past import bring_in as past
+from equip.desk.past.file import COLUMNS, read_past
 from equip.rules.lookback.sweep import Exposure, sweep
 from equip.store.fold.contacts import Contacts, Doubted
 from tests.past_oracle import Pair, Row

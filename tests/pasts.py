@@ -2,8 +2,8 @@
 
 from datetime import timedelta
 
-from equip.desk.past import bring_in
-from equip.desk.past_file import read_past
+from equip.desk.past.bring_in import bring_in
+from equip.desk.past.file import read_past
 from tests.playing import Play
 from tests.stopped import NOON
 

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from equip.desk import past, trace_answers, tracing
+from equip.desk import trace_answers, tracing
 from equip.desk.act.act import Refused
+from equip.desk.past import bring_in as past
 from equip.desk.tracing import Scope
 from equip.facts import Hazard
 from equip.rules.lookback.sweep import Exposure

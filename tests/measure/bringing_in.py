@@ -17,7 +17,7 @@ from time import perf_counter
 
 from peewee import sqlite3  # type: ignore[attr-defined]  # whichever driver the book uses
 
-from equip.desk.past import BATCH
+from equip.desk.past.bring_in import BATCH
 from equip.store.database import PRAGMAS
 from tests.measure import databases
 from tests.measure.decade import as_file, clinic_lines

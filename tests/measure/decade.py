@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from random import Random
 
-from equip.desk.past_file import COLUMNS
+from equip.desk.past.file import COLUMNS
 
 CLINICS = 40
 YEARS = 10

@@ -5,8 +5,8 @@ from datetime import timedelta
 import pytest
 
 from equip.desk import bench
-from equip.desk.past import bring_in
-from equip.desk.past_file import read_past
+from equip.desk.past.bring_in import bring_in
+from equip.desk.past.file import read_past
 from equip.store.fold import exposures
 from equip.store.post import agenda
 from tests.playing import Play

@@ -12,9 +12,9 @@ from itertools import islice
 from equip import facts
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
-from equip.desk.past_file import PastRow
-from equip.desk.past_plan import plan_of
-from equip.desk.past_telling import Teller
+from equip.desk.past.file import PastRow
+from equip.desk.past.plan import plan_of
+from equip.desk.past.tell import Teller
 from equip.store import readings
 from equip.store.fold import exposures
 

@@ -8,8 +8,8 @@ from typing import Any
 from equip import facts
 from equip.desk.act.act import Act
 from equip.desk.clinic import Clinic
-from equip.desk.past_file import PastRow
-from equip.desk.past_plan import Change, Plan
+from equip.desk.past.file import PastRow
+from equip.desk.past.plan import Change, Plan
 from equip.desk.register import items
 from equip.facts import ItemType, Loose, RouteStep, Step, Told
 from equip.rules.fitness.standing import settled

@@ -7,8 +7,8 @@ from random import Random
 
 import pytest
 
-from equip.desk import past
 from equip.desk.act import act
+from equip.desk.past import bring_in as past
 from equip.store.database import Store
 from equip.store.fold.rebuild import differences, rebuild
 from equip.store.kept import vault

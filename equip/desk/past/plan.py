@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from equip.desk.past_file import PastRow
+from equip.desk.past.file import PastRow
 
 Change = tuple[datetime, str, str]
 """When something joined or left a set, which of both, what it was."""

@@ -3,8 +3,8 @@
 import pytest
 
 from equip import facts
-from equip.desk import past
-from equip.desk.past_file import COLUMNS, read_past
+from equip.desk.past import bring_in as past
+from equip.desk.past.file import COLUMNS, read_past
 from equip.desk.register.import_file import UnreadableFile
 from equip.store import readings
 from equip.store.fold.rebuild import differences

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 
-from equip.desk import indicators
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
+from equip.desk.loads import indicators
 from equip.desk.machines import lots
 from equip.facts import IndicatorPlace, IndicatorResult, LotSort, Stated
 from equip.store import readings

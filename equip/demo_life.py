@@ -16,10 +16,11 @@ import msgspec
 from equip.demo_checks import check_in_the_morning
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts, loads
+from equip.desk import bench, doubts
 from equip.desk.act.act import Act, acting
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
+from equip.desk.loads import loads
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items, procedures
 from equip.desk.register.open_book import open_book

@@ -15,7 +15,7 @@ from equip.desk import beats, reminding
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
-from equip.desk.collecting import Collector
+from equip.desk.loads.watched_folder import Collector
 from equip.desk.register import import_file, items, open_book
 from equip.desk.register.import_file import Register
 from equip.desk.register.open_book import Proof

@@ -12,9 +12,10 @@ from random import Random
 from uuid import uuid4
 
 from equip.demo_cycles import steam_log
-from equip.desk import bench, doubt_evidence, doubts, loads
+from equip.desk import bench, doubt_evidence, doubts
 from equip.desk.act.act import Act, Refused, acting
 from equip.desk.doubt_evidence import Asked
+from equip.desk.loads import loads
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, meter_acts
 from equip.facts import Counts, DutyTerms

@@ -5,11 +5,12 @@ from pathlib import Path
 from uuid import uuid4
 
 from equip.demo_cycles import steam_log
-from equip.desk import bench, checking, loads
+from equip.desk import bench, checking
 from equip.desk.act.act import acting
 from equip.desk.act.answer import Answer
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
+from equip.desk.loads import loads
 from equip.desk.machines import sheets
 from equip.desk.register import items
 from equip.desk.register.open_book import open_book

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from equip import facts
-from equip.desk import indicators, loads, spore_doubt
+from equip.desk import spore_doubt
 from equip.desk.act.act import acting
+from equip.desk.loads import indicators, loads
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items
 from equip.desk.spore_doubt import Scope

@@ -2,10 +2,11 @@
 
 import re
 
-from equip.desk import loads, soaking, soaking_bench
+from equip.desk import soaking_bench
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
 from equip.desk.cycles import reference_questions
+from equip.desk.loads import loads, soak_acts
 from equip.desk.machines import baths
 from equip.desk.people import competence
 from equip.rules.bench import transitions
@@ -32,7 +33,7 @@ def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Cont
     there = readings.load_on(act.store, machine.item)
     if there is not None:
         context = transitions.loading(context, there.load)
-        if there.state == "filling" and soaking.is_soak(there):
+        if there.state == "filling" and soak_acts.is_soak(there):
             return context, soaking_bench.opened(act, there.load, machine.item, act.label(machine))
         return context, _what_next(act, there)
     load = loads.open_load(act, machine)
@@ -151,7 +152,7 @@ def start(act: Act, context: Context) -> tuple[Context, Answer]:
     if who.stops:
         return competence.question(act, context, "run", who)
     loads.start(act, load, who=who)
-    if soaking.is_soak(load):
+    if soak_acts.is_soak(load):
         return context, soaking_bench.started(act, load)
     return context, note(
         "Started",
@@ -170,7 +171,7 @@ def end(act: Act, context: Context) -> tuple[Context, Answer]:
     load = _load(act, context)
     if load.state not in ("filling", "running"):
         raise Refused(f"Load {show_tag(load.load)} has ended already.")
-    if soaking.is_soak(load):
+    if soak_acts.is_soak(load):
         return soaking_bench.ended(act, context, load)
     return transitions.asking(context, "cycle-number"), note(
         "Which cycle?",

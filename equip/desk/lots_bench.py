@@ -1,9 +1,10 @@
 """Lots as they are scanned at the bench: taken in hand for a step, put with a load."""
 
 from equip import facts
-from equip.desk import loading_bench, soaking, soaking_bench, wiping
+from equip.desk import loading_bench, soaking_bench, wiping
 from equip.desk.act.act import Act
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.loads import soak_acts
 from equip.desk.machines import lots
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
@@ -38,7 +39,7 @@ def _put_with(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
     load = readings.load_of(act.store, context.load)
     if load is None:
         return context, unread("No load is in hand: scan the machine or the load's label first.")
-    sorts = (*_WITH_A_LOAD, "test-strip") if soaking.is_soak(load) else _WITH_A_LOAD
+    sorts = (*_WITH_A_LOAD, "test-strip") if soak_acts.is_soak(load) else _WITH_A_LOAD
     if lot.sort not in sorts:
         way = "Scan what goes in, or “start over” first."
         return context, unread(f"{name(lot)} is not put with a load like this.", way)

@@ -3,9 +3,9 @@
 import msgspec
 
 from equip import facts
-from equip.desk import loads, soaking
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, no, note
+from equip.desk.loads import loads, soak_acts
 from equip.desk.machines import baths
 from equip.facts import Told
 from equip.rules.bench import transitions
@@ -63,7 +63,7 @@ def fill_card(act: Act, context: Context) -> tuple[Context, Answer]:
     load = _load(act, context)
     if load.state != "filling":
         raise Refused("Something is in the bath: take it out, and end its load first.")
-    if not soaking.is_soak(load):
+    if not soak_acts.is_soak(load):
         raise Refused(f"{act.label(act.standing(load.machine))} is no soak bath.")
     return transitions.asking(context, "bath-lot"), note(
         "Fill", "Day 1 is today.", next="Scan the lot that goes in."
@@ -94,7 +94,7 @@ def filled(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
 def started(act: Act, load: Load) -> Answer:
     """Until when it stays in; the time runs from this scan."""
     running = msgspec.structs.replace(load, state="running", started=act.at)
-    until = soaking.ready_at(act.house, running)
+    until = soak_acts.ready_at(act.house, running)
     things = "1 thing" if len(load.inside) == 1 else f"{len(load.inside)} things"
     assert until is not None  # noqa: S101 — it was started just now
     return note(
@@ -108,7 +108,7 @@ def started(act: Act, load: Load) -> Answer:
 def ended(act: Act, context: Context, load: Load) -> tuple[Context, Answer]:
     """Out of the bath: too early is refused here; whoever must end it early says so on its page."""
     what = f"{show_tag(load.load)}, {agent_of(load.programme)}"
-    until = soaking.ready_at(act.house, load)
+    until = soak_acts.ready_at(act.house, load)
     if until is not None and act.at < until:
         says = f"It has to stay in until {clock(until, act.house.zone)}."
         return context, no(

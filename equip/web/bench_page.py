@@ -6,8 +6,9 @@ import msgspec
 from flask import Blueprint, g, redirect, render_template, request, session, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import bench, soaking
+from equip.desk import bench
 from equip.desk.act.answer import Answer
+from equip.desk.loads import soak_acts
 from equip.desk.machines.contact_times import running
 from equip.desk.strip import strip
 from equip.rules.bench.transitions import Context
@@ -137,7 +138,7 @@ def _shown(context: Context, answer: Answer | None, signed: str) -> str:
         "_bench.html" if fragment else "bench.html",
         bench_name=_bench(),
         strip=strip(g.clinic, context, signed),
-        timers=[*running(g.clinic, context, g.now), *soaking.running(g.clinic, g.now)],
+        timers=[*running(g.clinic, context, g.now), *soak_acts.running(g.clinic, g.now)],
         answer=answer,
         lines=lines,
         words=_WORDS.get(context.mode, ()),

@@ -4,8 +4,8 @@ from flask import Blueprint, Response, abort, g, redirect, request, url_for
 from flask.typing import ResponseReturnValue
 
 from equip import photos
-from equip.desk import second_reader
 from equip.desk.act.act import Refused, acting
+from equip.desk.loads import second_reader
 from equip.photos import Photo
 from equip.rules.cycles.typed.fields import FIELDS
 from equip.rules.loads.load import Load

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from flask import Blueprint, Response, abort, flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import layouts, logs
 from equip.desk.cycles.layouts import Trial
+from equip.desk.loads import watched_folder
 from equip.logs import layout as log_layout
 from equip.logs.layout import BadLayout, Layout
 from equip.store import readings
@@ -40,7 +40,7 @@ def page() -> ResponseReturnValue:
     store = g.clinic.store
     machines = [(row, readings.layouts_of(store, row.tag)[:1]) for row in logs.machines(g.clinic)]
     root = g.clinic.settings.logs
-    unread = collecting.unread(root) if root else []
+    unread = watched_folder.unread(root) if root else []
     return render_template("log_layouts.html", machines=machines, root=root, unread=unread)
 
 

@@ -5,12 +5,12 @@ from collections.abc import Callable
 from flask import Blueprint, Response, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import collecting, loads, second_reader, soaking, stages
 from equip.desk.act.act import Act, Refused, acting
 from equip.desk.cycles import logs, reference_questions
 from equip.desk.cycles.picture import cycle
 from equip.desk.cycles.reasons import CAUTION, explained
 from equip.desk.cycles.record_sheet import record_pdf
+from equip.desk.loads import loads, second_reader, soak_acts, stages, watched_folder
 from equip.desk.machines import sheets, spores
 from equip.desk.people import competence
 from equip.photos import Photo
@@ -103,7 +103,7 @@ def _shown(load: Load, problem: str = "") -> str:
         figures=figures.shown(load.figures),
         typed_again=figures.shown,
         caution_says=CAUTION,
-        soak=soaking.shown(g.clinic, load, g.now),
+        soak=soak_acts.shown(g.clinic, load, g.now),
         lots=[lot for lot in readings.lots(store, house.zone) if lot.tag in load.lots],
         stages=stages.shown(g.clinic, load, kind.process if kind else None),
         boundaries=BOUNDARIES,
@@ -237,13 +237,13 @@ def _end(act: Act, load: Load, photo: Photo | None) -> None:
     if cycle_no and not (cycle_no.isascii() and cycle_no.isdigit() and len(cycle_no) <= 8):
         raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
     if stray := text("stray", 64):
-        collecting.claim(act, load, stray, cycle_no)
+        watched_folder.claim(act, load, stray, cycle_no)
         return
     upload = request.files.get("log")
     if upload is not None and upload.filename:
         loads.end(act, load, cycle_no=cycle_no, log=upload.read(), log_name=upload.filename)
         return
-    if soaking.is_soak(load):
+    if soak_acts.is_soak(load):
         early = text("early") == "yes"
         loads.end(act, load, typed=_soak_values(), strip_lot=text("strip_lot"), early=early)
         return

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from equip import facts
 from equip.desk.act.act import acting
-from equip.desk.collecting import Collector
+from equip.desk.loads.watched_folder import Collector
 from equip.logs.layout import Layout, faults, from_json
 from equip.store import readings
 from equip.web.layout_form import described, filled

@@ -11,8 +11,9 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts, indicators
+from equip.desk import doubts
 from equip.desk.act.act import acting
+from equip.desk.loads import indicators
 from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, work_acts

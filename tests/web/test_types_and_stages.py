@@ -7,11 +7,11 @@ from html.parser import HTMLParser
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import stages
 from equip.desk.act.act import acting
+from equip.desk.loads import stages
 from equip.facts import Limits, Process, Programme
 from equip.store import readings
-from tests.desk.test_stages import log_of_unclear, washed
+from tests.desk.loads.test_stages import log_of_unclear, washed
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]

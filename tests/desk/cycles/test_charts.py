@@ -4,9 +4,9 @@ from decimal import Decimal
 from xml.etree import ElementTree
 
 from equip.demo_cycles import steam_log
-from equip.desk import loads
 from equip.desk.act.act import acting
 from equip.desk.cycles import charts
+from equip.desk.loads import loads
 from equip.desk.machines import sheets
 from equip.store import readings
 from tests.playing import Play

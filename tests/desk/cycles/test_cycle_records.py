@@ -12,10 +12,11 @@ import pytest
 from PIL import Image, ImageFilter
 from pypdf import PdfReader
 
-from equip.desk import doubts, loads
+from equip.desk import doubts
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles.reasons import CAUTION
 from equip.desk.cycles.record_sheet import load_named, record_of, record_pdf
+from equip.desk.loads import loads
 from equip.desk.register import items
 from equip.rules.loads.load import Load
 from equip.scan import show_tag

@@ -6,10 +6,10 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import loads
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import logs, rejudging
 from equip.desk.cycles.picture import cycle
+from equip.desk.loads import loads
 from equip.logs.plain import UnreadableLog
 from equip.rules.cycles.matching import clock_says
 from equip.rules.loads.load import Load

@@ -6,10 +6,10 @@ from decimal import Decimal
 import pytest
 
 from equip import facts
-from equip.desk import loads
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import rejudging
 from equip.desk.cycles.rejudging import Sensor
+from equip.desk.loads import loads
 from equip.desk.register import items
 from equip.store import readings
 from equip.store.ledger.about import told_about

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.desk import bench, loads
+from equip.desk import bench
 from equip.desk.act.act import Refused, acting
+from equip.desk.loads import loads
 from equip.desk.machines import sheets
 from equip.desk.people import competence
 from equip.desk.register import items, open_book

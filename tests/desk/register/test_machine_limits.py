@@ -7,9 +7,9 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import loads
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import rejudging
+from equip.desk.loads import loads
 from equip.desk.register import items
 from equip.facts import Limits, Process, Programme
 from equip.rules.cycles.behind import rules_behind

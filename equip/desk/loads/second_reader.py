@@ -12,7 +12,7 @@ from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.cycles.judging import judge_values
-from equip.desk.loads import process_of
+from equip.desk.loads.loads import process_of
 from equip.facts import Process
 from equip.photos import Photo, UnreadablePhoto, checked
 from equip.rules.cycles.typed.fields import FIELDS, BadValue, Field, accepted, differing, machine_of

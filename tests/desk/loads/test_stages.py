@@ -6,10 +6,10 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import loads, stages
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import reference_questions, rejudging
 from equip.desk.cycles.picture import cycle
+from equip.desk.loads import loads, stages
 from equip.desk.register import items
 from equip.desk.register.open_book import verify
 from equip.facts import Programme

@@ -7,11 +7,12 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, loads, soaking
+from equip.desk import bench, history
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
 from equip.desk.cycles import rejudging
 from equip.desk.cycles.reasons import explained
+from equip.desk.loads import loads, soak_acts
 from equip.desk.machines import baths, lots, sheets
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
@@ -103,7 +104,7 @@ def test_the_answer_to_the_start_says_until_when_it_stays_in(soak: Soaking) -> N
     until = soak.play.clock.now + timedelta(minutes=12)
     local = until.astimezone(soak.play.clinic.house.zone)
     assert answer.word == f"Soak until {local:%H:%M:%S}"
-    [running] = soaking.running(soak.play.clinic, soak.play.clock.now)
+    [running] = soak_acts.running(soak.play.clinic, soak.play.clock.now)
     assert (running.left_s, running.tag) == (720, soak.load.load)
 
 

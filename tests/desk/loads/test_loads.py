@@ -6,8 +6,8 @@ import msgspec
 import pytest
 
 from equip.demo_cycles import steam_log
-from equip.desk import loads
 from equip.desk.act.act import Refused, acting
+from equip.desk.loads import loads
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts
 from equip.facts import LoadJudged, LoadRefused

@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 
 from equip import facts
-from equip.desk import indicators, loads
 from equip.desk.act.act import Refused, acting
+from equip.desk.loads import indicators, loads
 from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.facts import IndicatorPlace, IndicatorResult, Stated

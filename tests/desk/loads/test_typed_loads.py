@@ -9,8 +9,8 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import loads, second_reader
 from equip.desk.act.act import Refused, acting
+from equip.desk.loads import loads, second_reader
 from equip.desk.register import items
 from equip.facts import EvidenceConfirmed, LoadEnded, LoadJudged
 from equip.rules.loads.load import Load

@@ -12,7 +12,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import logs
 from equip.desk.cycles.judging import judge_log
-from equip.desk.loads import process_of
+from equip.desk.loads.loads import process_of
 from equip.desk.register import machine_limits
 from equip.facts import Process, Told
 from equip.logs.plain import Trace, UnreadableLog

@@ -5,16 +5,16 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from equip.desk import loads
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles.picture.cycle import drawn_of
+from equip.desk.loads import loads
 from equip.facts import LoadJudged, Programme, TypeDefined
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.ledger.about import told_about
 from tests.playing import Play
 
-WASHER = (Path(__file__).parents[1] / "published" / "cycles" / "washer-90.csv").read_bytes()
+WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
 
 
 def running(play: Play, code: str, programme: str) -> str:

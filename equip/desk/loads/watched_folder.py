@@ -11,10 +11,10 @@ from hashlib import sha256
 from pathlib import Path
 
 from equip import facts
-from equip.desk import loads
 from equip.desk.act.act import Act, Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import logs
+from equip.desk.loads import loads
 from equip.logs.machine import MachineLog
 from equip.logs.plain import LIMIT_BYTES, UnreadableLog
 from equip.rules.cycles.matching import could_be_running, cycle_number

@@ -8,9 +8,9 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import collecting, loads
 from equip.desk.act.act import Refused, acting
-from equip.desk.collecting import Collector, NotCollected
+from equip.desk.loads import loads, watched_folder
+from equip.desk.loads.watched_folder import Collector, NotCollected
 from equip.desk.machines import sheets
 from equip.rules.loads.load import Load
 from equip.store import readings
@@ -271,7 +271,7 @@ def test_a_plain_log_has_no_number_and_is_asked_about(
     stray = readings.stray_logs(play.clinic.store)[0]
     assert stray.why == "The log has no cycle number."
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        collecting.claim(act, load, stray.log)
+        watched_folder.claim(act, load, stray.log)
     assert now(play, load).verdict == "pass"
     assert readings.stray_logs(play.clinic.store) == []
 
@@ -294,7 +294,7 @@ def test_what_cannot_be_read_is_put_aside_with_the_sentence_beside_it(
     ]
     assert says in (root / steriliser / "unread" / "x.log.txt").read_text("utf-8")
     assert (root / steriliser / "unread" / "x.log").read_bytes() == data
-    assert [where for where, _ in collecting.unread(root)] == [
+    assert [where for where, _ in watched_folder.unread(root)] == [
         f"{steriliser}/unread/x-2.log",
         f"{steriliser}/unread/x.log",
     ]
@@ -315,7 +315,7 @@ def test_a_log_put_back_once_the_layout_is_mended_is_taken_in(
     settle(play, collector)
 
     assert now(play, load).verdict == "pass"
-    assert collecting.unread(root) == []
+    assert watched_folder.unread(root) == []
 
 
 @pytest.mark.parametrize("number", ["41", "99"])
@@ -374,4 +374,4 @@ def test_the_log_of_another_machine_is_claimed_by_nobody(
     load = ended(play, play.add("steriliser-vacuum"), "43")
 
     with pytest.raises(Refused, match="none of this machine"), acting(play.clinic, "") as act:
-        collecting.claim(act, load, sha256(log).hexdigest())
+        watched_folder.claim(act, load, sha256(log).hexdigest())

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from equip import facts
-from equip.desk import soaking
 from equip.desk.act.act import Act, Refused
 from equip.desk.cycles import logs, reference_questions
 from equip.desk.cycles.judging import judge_log, judge_values, told_of
+from equip.desk.loads import soak_acts
 from equip.desk.machines import baths, sheets
 from equip.desk.people import competence
 from equip.desk.people.competence import Doer
@@ -155,8 +155,8 @@ def start(
     stops = sheets.why_not_run(act.clinic, load.machine, process, act.at, hollow=hollow)
     if stops:
         raise Refused(f"{act.label(machine)} may not run: {' '.join(stops)}")
-    soaks = soaking.is_soak(load)
-    values = soaking.before_start(act, load, typed or {}, strip_lot) if soaks else {}
+    soaks = soak_acts.is_soak(load)
+    values = soak_acts.before_start(act, load, typed or {}, strip_lot) if soaks else {}
     act.tell(
         facts.LoadStarted,
         load=load.load,
@@ -207,9 +207,9 @@ def end(
         cycle_no = handed.cycle_no
     process = process_of(act, act.standing(load.machine))
     judged: dict[str, Any] | None = None
-    if soaking.is_soak(load):
-        soaking.expect_over(act, load, early=early)
-        typed, judged = soaking.judged(act, load, typed or {}, strip_lot)
+    if soak_acts.is_soak(load):
+        soak_acts.expect_over(act, load, early=early)
+        typed, judged = soak_acts.judged(act, load, typed or {}, strip_lot)
     elif handed is not None:
         judged = judge_log(act, load, process, handed.log.trace) | logs.evidence(handed)
     elif typed:

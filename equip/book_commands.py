@@ -20,7 +20,7 @@ def offer(add: Add) -> None:
 
 
 def history(call: Call) -> int:
-    from equip.desk import history
+    from equip.desk.lookback import history
     from equip.house import open_house
 
     asked = call.asked

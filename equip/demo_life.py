@@ -16,11 +16,12 @@ import msgspec
 from equip.demo_checks import check_in_the_morning
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench, doubts
+from equip.desk import bench
 from equip.desk.act.act import Act, acting
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads
+from equip.desk.lookback.cases import case_acts
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items, procedures
 from equip.desk.register.open_book import open_book
@@ -539,12 +540,12 @@ def _look_back(life: Life) -> None:
     """The loads of the days before are questioned, and the question is decided next day."""
     with acting(life.clinic, by=life.people["manager"]) as act:
         newest = [one.load for one in readings.recent_loads(act.store, 2)]
-        case = doubts.raise_doubt(
+        case = case_acts.raise_doubt(
             act, newest, "The printed strip of the left steriliser was hard to read all week."
         )
     life.clock.passes(hours=2)
     with acting(life.clinic, by=life.people["manager"]) as act:
-        doubts.decide(
+        case_acts.decide(
             act,
             case,
             "no patient was put at risk",
@@ -581,7 +582,7 @@ def _spores_that_grow(life: Life) -> None:
 def _open_question(life: Life) -> None:
     with acting(life.clinic, by=life.people["nurse"]) as act:
         newest = [one.load for one in readings.recent_loads(act.store, 1)]
-        doubts.raise_doubt(act, newest, "One pack of this load felt damp when it was put away.")
+        case_acts.raise_doubt(act, newest, "One pack of this load felt damp when it was put away.")
 
 
 def _washer(life: Life) -> None:

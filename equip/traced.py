@@ -12,7 +12,7 @@ from equip.clock import Clock
 from equip.settings import Settings
 
 if TYPE_CHECKING:
-    from equip.desk.trace_questions import Question
+    from equip.desk.lookback.exposure_question import Question
 
 
 class BadQuestion(ValueError):
@@ -40,24 +40,25 @@ def look_back_options(made: argparse.ArgumentParser) -> None:
 
 def look_back(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
     """The answer to one question of exposure."""
-    from equip.desk import trace_answers, trace_questions
+    from equip.desk.lookback import exposure_json, exposure_question
     from equip.house import open_house
 
     question = _question(asked)
     with open_house(settings, clock) as house:
         clinic = house.clinic
-        answer = trace_questions.whole_answer(clinic, question)
+        answer = exposure_question.whole_answer(clinic, question)
         references: dict[str, str] = {}
         if asked.references:
-            tokens = trace_answers.tokens_in(answer)
-            references = trace_answers.unmasked(clinic, tokens, asked.reason)
-        names = trace_answers.Names(clinic, references)
-        return trace_answers.of_answer(answer, names, dict(question.said))
+            tokens = exposure_json.tokens_in(answer)
+            references = exposure_json.unmasked(clinic, tokens, asked.reason)
+        names = exposure_json.Names(clinic, references)
+        return exposure_json.of_answer(answer, names, dict(question.said))
 
 
 def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
     """The answer to one question of exposure, written to a file with what proves it."""
-    from equip.desk import proof_file, trace_questions
+    from equip.desk.lookback import exposure_question
+    from equip.desk.lookback.proof import proof_file
     from equip.house import open_house
 
     read = _question(asked)
@@ -67,7 +68,7 @@ def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[s
     with open_house(settings, clock) as house:
         clinic = house.clinic
         word = f"by {'person' if read.by == 'who' else read.by}"
-        answer = trace_questions.whole_answer(clinic, read)
+        answer = exposure_question.whole_answer(clinic, read)
         question = proof_file.Question(dict(read.said), word, answer)
         given = proof_file.give(clinic, question, "", asked.references, asked.reason)
     try:
@@ -86,7 +87,7 @@ def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[s
 
 def _question(asked: argparse.Namespace) -> "Question":
     """The question, read before the book is opened."""
-    from equip.desk import trace_questions
+    from equip.desk.lookback import exposure_question
 
     if asked.references and not asked.reason.strip():
         raise BadQuestion("Naming patients needs --reason: it is written down.")
@@ -106,15 +107,15 @@ def _question(asked: argparse.Namespace) -> "Question":
         name: [value for value in values or () if value is not None]
         for name, values in options.items()
     }
-    return trace_questions.read_question(given, trace_questions.ON_COMMAND_LINE)
+    return exposure_question.read_question(given, exposure_question.ON_COMMAND_LINE)
 
 
 def exposed_now(settings: Settings, clock: Clock) -> dict[str, Any]:
-    from equip.desk import trace_answers
+    from equip.desk.lookback import exposure_json
     from equip.house import open_house
 
     with open_house(settings, clock) as house:
-        return trace_answers.exposed_now(house.clinic)
+        return exposure_json.exposed_now(house.clinic)
 
 
 @contextmanager

@@ -12,10 +12,11 @@ from random import Random
 from uuid import uuid4
 
 from equip.demo_cycles import steam_log
-from equip.desk import bench, doubt_evidence, doubts
+from equip.desk import bench
 from equip.desk.act.act import Act, Refused, acting
-from equip.desk.doubt_evidence import Asked
 from equip.desk.loads import loads
+from equip.desk.lookback.cases import case_acts, case_evidence
+from equip.desk.lookback.cases.case_evidence import Asked
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, meter_acts
 from equip.facts import Counts, DutyTerms
@@ -261,23 +262,23 @@ def _doubts(life: Life) -> None:
         case = life.random.choice(life.cases)
         match life.random.choice(["contain", "list", "decide", "unfounded"]):
             case "contain":
-                life.act(doubts.contain, case)
+                life.act(case_acts.contain, case)
             case "list":
-                life.act(doubts.take_list, case)
+                life.act(case_acts.take_list, case)
             case "decide":
-                life.act(doubts.take_list, case)
-                life.act(doubts.judge_risk, case, "B", "cleaned and wrapped")
-                life.act(doubts.decide, case, "told", "policy")
+                life.act(case_acts.take_list, case)
+                life.act(case_acts.judge_risk, case, "B", "cleaned and wrapped")
+                life.act(case_acts.decide, case, "told", "policy")
             case _:
-                life.act(lambda act: doubts.decide(act, case, "", "no fault", unfounded=True))
+                life.act(lambda act: case_acts.decide(act, case, "", "no fault", unfounded=True))
         return
     load = readings.last_load(life.play.clinic.store, life.random.choice(life.machines))
     if load is None:
         return
-    asked = Asked(doubt_evidence.evidence_named("load"), load.load)
-    found = doubt_evidence.propose(life.play.clinic, asked, life.play.clock.now)
+    asked = Asked(case_evidence.evidence_named("load"), load.load)
+    found = case_evidence.propose(life.play.clinic, asked, life.play.clock.now)
     opened = life.act(
-        doubts.open_case, found, load.load, "the curve looks odd", found.loads, found.gates
+        case_acts.open_case, found, load.load, "the curve looks odd", found.loads, found.gates
     )
     life.cases.append(str(opened))
 

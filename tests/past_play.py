@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 from random import Random
 
-from equip.desk import trace_answers
 from equip.desk.clinic import Clinic
+from equip.desk.lookback import exposure_json
 from equip.desk.past import bring_in as past
 from equip.desk.past.file import COLUMNS, read_past
 from equip.rules.lookback.sweep import Exposure, sweep
@@ -40,7 +40,7 @@ def bring_in(clinic: Clinic, data: bytes) -> past.Summary:
 
 def pairs(clinic: Clinic, found: Sequence[Exposure]) -> dict[Pair, int]:
     """Exposures by the names and references that the file has, as the oracle gives them."""
-    names = trace_answers.Names(clinic)
+    names = exposure_json.Names(clinic)
     told: dict[Pair, int] = {}
     for one in found:
         for source in one.sources:
@@ -48,9 +48,9 @@ def pairs(clinic: Clinic, found: Sequence[Exposure]) -> dict[Pair, int]:
             pair = (
                 clinic.vault.reveal(one.patient),
                 names(one.item),
-                trace_answers.stamp(one.at),
+                exposure_json.stamp(one.at),
                 clinic.vault.reveal(source.patient),
-                trace_answers.stamp(source.at),
+                exposure_json.stamp(source.at),
             )
             told[pair] = int(source.certainty)
     return told

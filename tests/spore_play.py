@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from equip import facts
-from equip.desk import spore_doubt
 from equip.desk.act.act import acting
 from equip.desk.loads import indicators, loads
+from equip.desk.lookback.cases import spore_doubt
+from equip.desk.lookback.cases.spore_doubt import Scope
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items
-from equip.desk.spore_doubt import Scope
 from equip.facts import Process, SporeResult, Verdict
 from equip.rules.loads.load import Load
 from equip.store import readings

@@ -9,7 +9,7 @@ from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, unread
-from equip.desk.tracing import Scope, look_back
+from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules.bench.transitions import Context

@@ -10,11 +10,12 @@ from datetime import datetime, time
 
 from equip.deliver.post import letters
 from equip.deliver.post.mail import Mailer
-from equip.desk import posting, rehearsal
+from equip.desk import posting
 from equip.desk.act.links import Links
 from equip.desk.ahead import Ahead, reach
 from equip.desk.clinic import Clinic
 from equip.desk.house_letter import house_letter
+from equip.desk.lookback.cases import rehearsal
 from equip.desk.overtaken import letter_line
 from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
 from equip.desk.upkeep.due_line import Due

@@ -8,7 +8,6 @@ from equip import facts
 from equip.desk import (
     chairside,
     checking_bench,
-    hurting,
     loading_bench,
     lots_bench,
     mishaps,
@@ -19,6 +18,7 @@ from equip.desk import (
 )
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, note, unread
+from equip.desk.lookback import injuries
 from equip.desk.people import competence
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
@@ -267,7 +267,7 @@ WORDS: dict[str, Handler] = {
     "both ears": lambda act, context: using.ear(act, context, "both"),
     "soil": _soil(""),
     "used anyway": overriding.card,
-    "I was hurt": hurting.hurt,
+    "I was hurt": injuries.hurt,
     "pack": processing.pack_card,
     "store": processing.store_card,
     "undo": mishaps.undo,

@@ -3,7 +3,8 @@
 from flask import Blueprint, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
-from equip.desk import exposed, path_shown
+from equip.desk.lookback import exposed_now
+from equip.desk.lookback.path import path_page
 from equip.web.guard import anybody
 
 bp = Blueprint("exposed", __name__, url_prefix="/history")
@@ -16,9 +17,9 @@ def page() -> ResponseReturnValue:
     onward, decided = request.args.get("onward", ""), request.args.get("decided", "")
     return render_template(
         "exposed.html",
-        panel=exposed.panel(g.clinic),
-        open=exposed.listed(g.clinic, is_open=True, onward=onward),
-        closed=exposed.listed(g.clinic, is_open=False, onward=decided),
+        panel=exposed_now.panel(g.clinic),
+        open=exposed_now.listed(g.clinic, is_open=True, onward=onward),
+        closed=exposed_now.listed(g.clinic, is_open=False, onward=decided),
         further={"open": bool(onward), "closed": bool(decided)},
     )
 
@@ -26,10 +27,10 @@ def page() -> ResponseReturnValue:
 @bp.get("/exposed/<item>/<path:use>")
 def one(item: str, use: str) -> ResponseReturnValue:
     anybody()
-    found = exposed.one(g.clinic, item, use)
+    found = exposed_now.one(g.clinic, item, use)
     if found is None:
         abort(404)
-    picture = path_shown.shown(g.clinic, found.found)
+    picture = path_page.shown(g.clinic, found.found)
     return render_template("exposure.html", one=found, picture=picture)
 
 
@@ -37,7 +38,11 @@ def one(item: str, use: str) -> ResponseReturnValue:
 def gaps() -> ResponseReturnValue:
     anybody()
     onward = request.args.get("onward", "")
-    found, more = exposed.gaps(g.clinic, onward)
+    found, more = exposed_now.gaps(g.clinic, onward)
     return render_template(
-        "gaps.html", panel=exposed.panel(g.clinic), gaps=found, onward=more, further=bool(onward)
+        "gaps.html",
+        panel=exposed_now.panel(g.clinic),
+        gaps=found,
+        onward=more,
+        further=bool(onward),
     )

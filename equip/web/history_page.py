@@ -4,9 +4,10 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip import facts
-from equip.desk import case_pages, exposed, history
 from equip.desk.act.act import Refused, acting
-from equip.desk.weakest import brings, weakest
+from equip.desk.lookback import exposed_now, history
+from equip.desk.lookback.cases import case_page
+from equip.desk.lookback.cases.missing_answers import brings, weakest
 from equip.rules.logbook.lookback import RISKS
 from equip.store import readings
 from equip.store.ledger import ledger
@@ -39,7 +40,7 @@ def _front(says: str) -> str:
     return render_template(
         "history.html",
         says=says,
-        panel=exposed.panel(g.clinic),
+        panel=exposed_now.panel(g.clinic),
         cases=readings.doubts(g.clinic.store),
         rehearsal=readings.last_rehearsal(g.clinic.store, g.clinic.house.site),
         brings=brings,
@@ -95,7 +96,7 @@ def entry(site: str, position: int) -> ResponseReturnValue:
 def look_back(case: str) -> ResponseReturnValue:
     """A look-back from alarm to close; its forms are posted to the page of look-backs."""
     anybody()
-    found = case_pages.shown(g.clinic, case, g.now)
+    found = case_page.shown(g.clinic, case, g.now)
     if found is None:
         abort(404)
     return render_template(

@@ -4,8 +4,8 @@ from flask import Blueprint, Response, abort, g, redirect, render_template, url_
 from flask.typing import ResponseReturnValue
 
 from equip.deliver.paper.injury import pdf
-from equip.desk import injury
 from equip.desk.act.act import acting
+from equip.desk.lookback import injury_sheet
 from equip.store.ledger.ledger import Entry
 from equip.web.forms import chosen, needed
 from equip.web.guard import anybody, manager
@@ -17,7 +17,7 @@ bp = Blueprint("hurt", __name__, url_prefix="/hurt")
 def newest(tag: str) -> ResponseReturnValue:
     """The sheet of the last time that this hurt somebody."""
     anybody()
-    entry = injury.newest_injury(g.clinic, tag)
+    entry = injury_sheet.newest_injury(g.clinic, tag)
     if entry is None:
         abort(404)
     return redirect(url_for("hurt.page", site=entry.site, position=entry.position), code=303)
@@ -28,7 +28,10 @@ def page(site: str, position: int) -> ResponseReturnValue:
     anybody()
     entry = _entry(site, position)
     return render_template(
-        "hurt.html", sheet=injury.sheet(g.clinic, entry, g.now), entry=entry, is_unmasked=False
+        "hurt.html",
+        sheet=injury_sheet.sheet(g.clinic, entry, g.now),
+        entry=entry,
+        is_unmasked=False,
     )
 
 
@@ -37,7 +40,7 @@ def on_paper(site: str, position: int) -> ResponseReturnValue:
     """The sheet on paper, patients by their tokens."""
     anybody()
     entry = _entry(site, position)
-    return _pdf(pdf(injury.sheet(g.clinic, entry, g.now)), entry)
+    return _pdf(pdf(injury_sheet.sheet(g.clinic, entry, g.now)), entry)
 
 
 @bp.post("/<site>/<int:position>/unmask")
@@ -47,15 +50,15 @@ def unmask(site: str, position: int) -> ResponseReturnValue:
     how = chosen("how", ("screen", "paper"))
     entry, reason = _entry(site, position), needed("reason")
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        references = injury.unmask(act, entry, reason)
-    shown = injury.sheet(g.clinic, entry, g.now, references)
+        references = injury_sheet.unmask(act, entry, reason)
+    shown = injury_sheet.sheet(g.clinic, entry, g.now, references)
     if how == "paper":
         return _pdf(pdf(shown), entry)
     return render_template("hurt.html", sheet=shown, entry=entry, is_unmasked=True)
 
 
 def _entry(site: str, position: int) -> Entry:
-    entry = injury.injury_at(g.clinic, site, position)
+    entry = injury_sheet.injury_at(g.clinic, site, position)
     if entry is None:
         abort(404)
     return entry

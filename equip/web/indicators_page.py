@@ -5,9 +5,9 @@ from typing import Any
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import spore_doubt
 from equip.desk.act.act import acting
 from equip.desk.loads import indicators
+from equip.desk.lookback.cases import spore_doubt
 from equip.desk.machines import spores
 from equip.facts import Process
 from equip.rules.loads.load import Load

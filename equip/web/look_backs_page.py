@@ -6,10 +6,10 @@ from typing import cast, get_args
 from flask import Blueprint, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import doubt_evidence, doubts, drills
 from equip.desk.act.act import Refused, acting
-from equip.desk.doubt_evidence import MAY_HAVE_PERIOD, NEEDS_PERIOD, Asked
-from equip.desk.history import title
+from equip.desk.lookback.cases import case_acts, case_evidence, drills
+from equip.desk.lookback.cases.case_evidence import MAY_HAVE_PERIOD, NEEDS_PERIOD, Asked
+from equip.desk.lookback.history import title
 from equip.facts import Note, Risk, Step
 from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.machines.sheet import kinds_for
@@ -47,14 +47,14 @@ def open_case() -> ResponseReturnValue:
     why = needed("why")
     if text("load"):
         asked = Asked("load", tag("load"))
-        proposal = doubt_evidence.propose(g.clinic, asked, g.now)
+        proposal = case_evidence.propose(g.clinic, asked, g.now)
         loads, gates = list(proposal.loads), list(proposal.gates)
     else:
         asked = _asked({name: text(name) for name in request.form})
-        proposal = doubt_evidence.propose(g.clinic, asked, g.now)
+        proposal = case_evidence.propose(g.clinic, asked, g.now)
         loads, gates = request.form.getlist("loads"), _gates()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        case = doubts.open_case(act, proposal, asked.about, why, loads, gates)
+        case = case_acts.open_case(act, proposal, asked.about, why, loads, gates)
     return _to(case)
 
 
@@ -63,7 +63,7 @@ def contain(case: str) -> ResponseReturnValue:
     person = writer()
     bag_it = chosen("how", ("clean-it-now", "bag-it")) == "bag-it"
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.contain(act, case, bag_it=bag_it)
+        case_acts.contain(act, case, bag_it=bag_it)
     return _to(case)
 
 
@@ -76,7 +76,7 @@ def scope(case: str) -> ResponseReturnValue:
     except UnreadableScan as problem:
         raise Refused(str(problem)) from None
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.rescope(act, case, loads, _gates(), needed("reason"))
+        case_acts.rescope(act, case, loads, _gates(), needed("reason"))
     return _to(case)
 
 
@@ -84,7 +84,7 @@ def scope(case: str) -> ResponseReturnValue:
 def take_list(case: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.take_list(act, case)
+        case_acts.take_list(act, case)
     return _to(case, "list")
 
 
@@ -93,7 +93,7 @@ def risk(case: str) -> ResponseReturnValue:
     person = manager()
     category = cast(Risk, chosen("category", get_args(Risk)))
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.judge_risk(act, case, category, needed("reason"))
+        case_acts.judge_risk(act, case, category, needed("reason"))
     return _to(case)
 
 
@@ -101,7 +101,7 @@ def risk(case: str) -> ResponseReturnValue:
 def decide(case: str) -> ResponseReturnValue:
     person = manager()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.decide(
+        case_acts.decide(
             act,
             case,
             needed("decision"),
@@ -119,7 +119,7 @@ def note(case: str) -> ResponseReturnValue:
     step = cast(Note, chosen("step", get_args(Note)))
     person = manager() if step == "tell" else writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.note(act, case, step, needed("says"), request.form.getlist("patients"))
+        case_acts.note(act, case, step, needed("says"), request.form.getlist("patients"))
     return _to(case)
 
 
@@ -127,7 +127,7 @@ def note(case: str) -> ResponseReturnValue:
 def close(case: str) -> ResponseReturnValue:
     person = manager()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.close(act, case, needed("reason"))
+        case_acts.close(act, case, needed("reason"))
     return _to(case)
 
 
@@ -135,7 +135,7 @@ def close(case: str) -> ResponseReturnValue:
 def let_out(case: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        doubts.let_out(act, case, needed("reason"))
+        case_acts.let_out(act, case, needed("reason"))
     return _to(case)
 
 
@@ -160,7 +160,7 @@ def _asked(given: dict[str, str]) -> Asked:
     if not given.get("about"):
         raise Refused("What it is about was not read: open the look-back from its page.")
     return Asked(
-        evidence=doubt_evidence.evidence_named(given.get("evidence", "")),
+        evidence=case_evidence.evidence_named(given.get("evidence", "")),
         about=given["about"],
         since=day("since", given.get("since", "")) if given.get("since") else None,
         until=day("until", given.get("until", "")) if given.get("until") else None,
@@ -172,7 +172,7 @@ def _asked(given: dict[str, str]) -> Asked:
 def _proposed(asked: Asked) -> tuple[Proposal | None, str]:
     """The proposal, or what has to be said first."""
     try:
-        return doubt_evidence.propose(g.clinic, asked, g.now), ""
+        return case_evidence.propose(g.clinic, asked, g.now), ""
     except Refused as problem:
         return None, str(problem)
 

@@ -3,9 +3,9 @@
 from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
-from equip.desk import proof_file
 from equip.desk.act.act import Refused
-from equip.desk.proof_file import Question
+from equip.desk.lookback.proof import proof_file
+from equip.desk.lookback.proof.proof_file import Question
 from equip.scan import UnreadableScan, read_tag
 from equip.store import readings
 from equip.web.forms import needed, text

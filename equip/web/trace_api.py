@@ -3,15 +3,16 @@
 import msgspec
 from flask import Blueprint, Response, g, request
 
-from equip.desk import exposed, trace_questions
 from equip.desk.act.act import Refused
+from equip.desk.lookback import exposed_now as exposed
+from equip.desk.lookback import exposure_question
 from equip.web.guard import anybody
 
 bp = Blueprint("trace_api", __name__, url_prefix="/api")
 
 _LIMIT, _MOST = 100, 500
 _PAGING = ("after", "limit")
-_ASKED = (*trace_questions.BY, "from", "to", "hazard", "generations")
+_ASKED = (*exposure_question.BY, "from", "to", "hazard", "generations")
 
 
 @bp.get("/exposed")
@@ -28,9 +29,9 @@ def look_back() -> Response:
     anybody()
     _known((*_PAGING, *_ASKED))
     given = {name: [v for v in request.args.getlist(name) if v] for name in _ASKED}
-    asked = trace_questions.read_question(given)
+    asked = exposure_question.read_question(given)
     after = request.args.get("after", "")
-    return _json(trace_questions.paged_answer(g.clinic, asked, after, _limit()))
+    return _json(exposure_question.paged_answer(g.clinic, asked, after, _limit()))
 
 
 def _known(names: tuple[str, ...]) -> None:

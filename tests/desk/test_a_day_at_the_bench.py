@@ -3,8 +3,9 @@
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, saying
+from equip.desk import bench, saying
 from equip.desk.act.act import acting
+from equip.desk.lookback import history
 from equip.desk.register import items
 from equip.scan import CARDS
 from equip.store import readings

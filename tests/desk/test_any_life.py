@@ -6,8 +6,8 @@ from random import Random
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from equip.desk import tracing
-from equip.desk.tracing import Scope
+from equip.desk.lookback import exposure_answer
+from equip.desk.lookback.exposure_answer import Scope
 from equip.rules.lookback.sweep import Exposure
 from equip.store.fold.contacts import Doubted
 from equip.store.fold.exposures import tallies
@@ -42,7 +42,7 @@ def test_whatever_happened_the_tables_are_what_the_ledger_adds_up_to(
     life, _ = lived(fresh_play, seed)
     store = life.play.clinic.store
 
-    kept = tracing.open_now(life.play.clinic)
+    kept = exposure_answer.open_now(life.play.clinic)
 
     assert differences(store, life.play.clinic.settings.data) == []
     assert kept == all_swept(life.play.clinic)
@@ -65,7 +65,7 @@ def test_a_question_asked_piece_by_piece_is_answered_as_one_sweep_over_everythin
     before = pairs(all_swept(life.play.clinic))
     doubted = pairs(all_swept(life.play.clinic, Doubted(frozenset(chosen))))
 
-    found = tracing.look_back(clinic, Scope(loads=tuple(chosen)))
+    found = exposure_answer.look_back(clinic, Scope(loads=tuple(chosen)))
 
     assert pairs(list(found.exposures)) == {
         pair: sure for pair, sure in doubted.items() if pair not in before
@@ -82,7 +82,7 @@ def test_a_gap_is_a_use_with_no_source_and_with_nothing_that_cleared_its_thing_b
     """Of things with a tag of their own; what a pack of untagged ones knows has tests by hand."""
     life, _ = lived(fresh_play, seed)
     store = life.play.clinic.store
-    exposed = {(one.item, one.use) for one in tracing.open_now(life.play.clinic)}
+    exposed = {(one.item, one.use) for one in exposure_answer.open_now(life.play.clinic)}
     usual = 1  # the bit of bacteria and viruses
     cleared = dict(
         store.rows(

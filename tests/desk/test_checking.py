@@ -7,9 +7,10 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import checking, history
+from equip.desk import checking
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
+from equip.desk.lookback import history
 from equip.desk.register import items, stock
 from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
 from equip.store import readings

@@ -7,8 +7,9 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench, history, tracing
+from equip.desk import bench
 from equip.desk.act.act import acting
+from equip.desk.lookback import exposure_answer, history
 from equip.desk.machines import contact_times, lots
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
@@ -111,7 +112,7 @@ def test_wet_it_is_no_and_told_after_a_patient_it_is_kept_back_with_its_reason(
     told = wiping.play.scan("654321", wiping.scope)
 
     assert (told.word, wiping.play.codes(told)) == ("Used, not fit", ["exposed", "still-wet"])
-    exposed = tracing.open_now(wiping.play.clinic)
+    exposed = exposure_answer.open_now(wiping.play.clinic)
     assert [(one.item, one.certainty.word) for one in exposed] == [(wiping.scope, "certain")]
 
 
@@ -316,10 +317,10 @@ def test_between_two_patients_it_lets_nothing_through_and_without_it_everything(
     play.scan("disinfect", wiping.lot, wiping.scope)
     play.clock.passes(minutes=2)
     play.scan("rinse", wiping.scope, "start over", "234567", wiping.scope, "finish")
-    after_it = tracing.open_now(play.clinic)
+    after_it = exposure_answer.open_now(play.clinic)
     play.scan("start over", "clean", wiping.scope, "start over", "345678", wiping.scope)
 
-    without = tracing.open_now(play.clinic)
+    without = exposure_answer.open_now(play.clinic)
 
     assert after_it == []
     assert [len(one.sources) for one in without] == [1]

@@ -2,10 +2,10 @@
 
 The rows of who met whom are written straight into their table, in the form that the fold gives
 them, without a ledger behind them: questions read those rows alone. That the form is the fold's
-is not checked here; `tests/desk/test_tracing.py` checks it. The floors are one plain pass in
-memory over the same rows, and a graph walked by networkx, which knows nothing of certainty, shares
-or paths. USES sets the size, FULL=1 adds ten times that; at more than 200,000 uses the floors run
-over one clinic and are multiplied.
+is not checked here; `tests/desk/lookback/test_tracing.py` checks it. The floors are one plain pass
+in memory over the same rows, and a graph walked by networkx, which knows nothing of certainty,
+shares or paths. USES sets the size, FULL=1 adds ten times that; at more than 200,000 uses the
+floors run over one clinic and are multiplied.
 """
 
 import os
@@ -23,9 +23,9 @@ from typing import Any
 import networkx as nx
 
 from equip.clock import utc_now
-from equip.desk import tracing
 from equip.desk.clinic import Clinic
-from equip.desk.tracing import Scope
+from equip.desk.lookback import exposure_answer
+from equip.desk.lookback.exposure_answer import Scope
 from equip.facts import micros, moment
 from equip.house import open_house
 from equip.rules.lookback.sweep import sweep
@@ -110,9 +110,9 @@ def _measure(folder: Path, uses: int, url: str) -> dict[str, float]:
         load, at, patient = _somewhere(store)
         day = moment(at)
         ours = {
-            "one load": lambda: tracing.look_back(clinic, Scope(loads=(load,))),
+            "one load": lambda: exposure_answer.look_back(clinic, Scope(loads=(load,))),
             "a machine over a month": partial(_month, clinic, day),
-            "a source patient": lambda: tracing.look_back(clinic, Scope(patient=patient)),
+            "a source patient": lambda: exposure_answer.look_back(clinic, Scope(patient=patient)),
         }
         times |= {what: _median(work) for what, work in ours.items()}
         some = sorted(items)[:: len(items) // _MORE_TURNS][:_MORE_TURNS]
@@ -173,7 +173,7 @@ def _month(clinic: Clinic, day: datetime) -> None:
         until,
     )
     loads = [ref for (ref,) in rows if int(ref[-6:]) % 2 == 0]
-    tracing.look_back(clinic, Scope(loads=tuple(loads)))
+    exposure_answer.look_back(clinic, Scope(loads=tuple(loads)))
 
 
 def _somewhere(store: Store) -> tuple[str, int, str]:

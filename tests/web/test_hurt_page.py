@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import injury
+from equip.desk.lookback import injury_sheet
 from tests.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -16,7 +16,7 @@ PATIENT = "12345601"
 def address(play: Play) -> str:
     hook = play.add("hook")
     play.scan(PATIENT, hook, "finish", "start over", hook, "I was hurt")
-    entry = injury.newest_injury(play.clinic, hook)
+    entry = injury_sheet.newest_injury(play.clinic, hook)
     assert entry is not None
     return f"/hurt/{entry.site}/{entry.position}"
 

@@ -7,7 +7,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip import facts
-from equip.desk import doubts
+from equip.desk.lookback.cases import case_acts
 from equip.store import readings
 from equip.store.fold.exposures import tallies
 from tests.playing import Play
@@ -86,7 +86,7 @@ def test_what_was_not_ticked_is_not_in_doubt_and_is_written_down(
         },
     )
 
-    case = doubts.case_of(play.clinic, answer.headers["Location"].rpartition("/")[2])
+    case = case_acts.case_of(play.clinic, answer.headers["Location"].rpartition("/")[2])
 
     assert case is not None
     assert (case.loads, case.left_out) == ((load,), (first,))

@@ -11,9 +11,9 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.demo_cycles import steam_log
-from equip.desk import doubts
 from equip.desk.act.act import acting
 from equip.desk.loads import indicators
+from equip.desk.lookback.cases import case_acts
 from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, work_acts
@@ -117,7 +117,7 @@ def names(play: Play) -> dict[str, str]:
     failed = play.run(steriliser, probe, hold_s=140)
     with acting(play.clinic, by=play.people["manager"]) as act:
         duty_acts.set_duty(act, steriliser, "service", date(2026, 1, 31), every_months=1)
-        case = doubts.raise_doubt(act, [failed], "the curve looks odd")
+        case = case_acts.raise_doubt(act, [failed], "the curve looks odd")
         lot = lots.add(act, "wipe", "Wipe one", "A-7", stated=Stated(contact_s=30))
         six = Stated(type=6, celsius=Decimal(134), seconds=Decimal(180))
         strip = lots.add(act, "chemical-indicator", "Strip six", "N-1", stated=six)

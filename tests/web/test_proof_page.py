@@ -7,8 +7,9 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from equip.desk import doubts, proof_file
 from equip.desk.act.act import acting
+from equip.desk.lookback.cases import case_acts
+from equip.desk.lookback.proof import proof_file
 from equip.store import readings
 from tests.playing import Play
 from tests.proofs import faults, files_in
@@ -31,7 +32,7 @@ def load(play: Play) -> str:
 @pytest.fixture
 def case(play: Play, load: str) -> str:
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        return doubts.raise_doubt(act, [load], "the strip faded")
+        return case_acts.raise_doubt(act, [load], "the strip faded")
 
 
 def asked(client: FlaskClient, about: str, **more: str) -> TestResponse:

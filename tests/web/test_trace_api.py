@@ -7,8 +7,8 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from equip.desk import trace_answers, tracing
-from equip.desk.trace_answers import Names
+from equip.desk.lookback import exposure_answer, exposure_json
+from equip.desk.lookback.exposure_json import Names
 from equip.store.kept import people
 from tests import pasts
 from tests.playing import Play
@@ -50,7 +50,7 @@ def paged(ask: Ask, path: str, list_name: str, limit: int, **query: object) -> l
 def test_all_pages_of_exposed_now_are_what_the_command_line_says_in_order(
     ask: Ask, play: Play, limit: int
 ) -> None:
-    whole = trace_answers.exposed_now(play.clinic)
+    whole = exposure_json.exposed_now(play.clinic)
     body = ask("/api/exposed")
 
     assert paged(ask, "/api/exposed", "open", limit) == whole["open"]
@@ -63,8 +63,8 @@ def test_all_pages_of_a_look_back_are_the_whole_answer_in_order(
     ask: Ask, play: Play, limit: int
 ) -> None:
     token = play.clinic.vault.find("900000")
-    answer = tracing.look_back(play.clinic, tracing.Scope(patient=str(token)))
-    whole = trace_answers.of_answer(answer, Names(play.clinic), {})
+    answer = exposure_answer.look_back(play.clinic, exposure_answer.Scope(patient=str(token)))
+    whole = exposure_json.of_answer(answer, Names(play.clinic), {})
 
     found = paged(ask, "/api/look-back", "exposures", limit, patient=token)
 

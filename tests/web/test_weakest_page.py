@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 
 from equip.desk import reminding
 from equip.desk.act.act import acting
-from equip.desk.doubts import raise_doubt
+from equip.desk.lookback.cases.case_acts import raise_doubt
 from equip.scan import show_tag
 from equip.store import readings
 from tests.playing import Play

@@ -12,11 +12,11 @@ import pytest
 from PIL import Image, ImageFilter
 from pypdf import PdfReader
 
-from equip.desk import doubts
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles.reasons import CAUTION
 from equip.desk.cycles.record_sheet import load_named, record_of, record_pdf
 from equip.desk.loads import loads
+from equip.desk.lookback.cases import case_acts
 from equip.desk.register import items
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
@@ -108,7 +108,7 @@ def test_a_released_load_says_who_let_it_go_and_what_was_held_back(play: Play) -
 def test_a_look_back_on_the_load_stands_beside_its_verdict(play: Play) -> None:
     load = failed(play)
     with acting(play.clinic, by=play.people["manager"]) as act:
-        case = doubts.raise_doubt(act, [load.load], "the curve looks odd")
+        case = case_acts.raise_doubt(act, [load.load], "the curve looks odd")
 
     assert f"In look-back {case} since" in read(play, load)
 

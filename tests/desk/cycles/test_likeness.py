@@ -6,10 +6,10 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import history
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads, second_reader
+from equip.desk.lookback import history
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild

@@ -7,12 +7,13 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench, history
+from equip.desk import bench
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
 from equip.desk.cycles import rejudging
 from equip.desk.cycles.reasons import explained
 from equip.desk.loads import loads, soak_acts
+from equip.desk.lookback import history
 from equip.desk.machines import baths, lots, sheets
 from equip.desk.register import items
 from equip.facts import LotSort, Stated

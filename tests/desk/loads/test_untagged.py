@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from equip.desk.tracing import Scope, look_back
+from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.rules.lookback.sweep import Certainty
 from equip.store import readings
 from tests.playing import Play

@@ -6,9 +6,9 @@ from decimal import Decimal
 import pytest
 
 from equip import facts
-from equip.desk import spore_doubt
 from equip.desk.act.act import Refused, acting
 from equip.desk.loads import indicators
+from equip.desk.lookback.cases import spore_doubt
 from equip.desk.machines import lots, spores
 from equip.desk.register import items
 from equip.facts import Stated

@@ -7,9 +7,10 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import bench, history
+from equip.desk import bench
 from equip.desk.act.act import Refused, acting, begin, keep_act
 from equip.desk.loads import loads
+from equip.desk.lookback import history
 from equip.desk.register import open_book
 from equip.store import readings
 from equip.store.fold import rebuild

@@ -1,0 +1,1 @@
+"""A proof file: given (`proof_file`), its evidence, its report in words."""

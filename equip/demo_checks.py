@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-from equip.desk import checking
 from equip.desk.act.act import acting
+from equip.desk.bench import session_acts
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
 from equip.store import readings
@@ -28,4 +28,4 @@ def check_in_the_morning(
             for read in (_COLD, good) if cold else (good,):
                 wait()
                 with acting(clinic, by=who) as act:
-                    checking.record(act, stands.item, check, good=True, read=read)
+                    session_acts.record(act, stands.item, check, good=True, read=read)

@@ -16,8 +16,8 @@ import msgspec
 from equip.demo_checks import check_in_the_morning
 from equip.demo_cycles import steam_log, washer_log
 from equip.demo_indicators import Monitors
-from equip.desk import bench
 from equip.desk.act.act import Act, acting
+from equip.desk.bench import scanning
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads
@@ -78,7 +78,9 @@ class Life:
         """One scan, some seconds after the last; the word that came back."""
         self.clock.passes(seconds=seconds)
         act = str(UUID(int=self.random.getrandbits(128), version=4))
-        return bench.scan(self.clinic, bench.Scan(act, at, text), self.people[who]).answer.word
+        return scanning.scan(
+            self.clinic, scanning.Scan(act, at, text), self.people[who]
+        ).answer.word
 
     def fresh_pack(self) -> str:
         tag = next_tag("P", self.pack_number)

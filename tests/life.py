@@ -12,8 +12,8 @@ from random import Random
 from uuid import uuid4
 
 from equip.demo_cycles import steam_log
-from equip.desk import bench
 from equip.desk.act.act import Act, Refused, acting
+from equip.desk.bench import scanning
 from equip.desk.loads import loads
 from equip.desk.lookback.cases import case_acts, case_evidence
 from equip.desk.lookback.cases.case_evidence import Asked
@@ -189,8 +189,8 @@ def _tells_late(life: Life) -> None:
         words = [life.random.choice(_STEPS), life.any_thing()]
     for number, text in enumerate(["start over", *words]):
         moment = at + timedelta(seconds=number)
-        order = bench.Scan(str(uuid4()), "bench 2", text, at=moment)
-        bench.scan(life.play.clinic, order, life.play.people["nurse"])
+        order = scanning.Scan(str(uuid4()), "bench 2", text, at=moment)
+        scanning.scan(life.play.clinic, order, life.play.people["nurse"])
 
 
 def _brings_in(life: Life) -> None:

@@ -5,9 +5,9 @@ from pathlib import Path
 from uuid import uuid4
 
 from equip.demo_cycles import steam_log
-from equip.desk import bench, checking
 from equip.desk.act.act import acting
 from equip.desk.act.answer import Answer
+from equip.desk.bench import scanning, session_acts
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
 from equip.desk.loads import loads
@@ -73,10 +73,10 @@ class Play:
         seconds: float = 3,
         act: str = "",
         seq: int | None = None,
-    ) -> bench.Reply:
+    ) -> scanning.Reply:
         self.clock.passes(seconds=seconds)
-        order = bench.Scan(act or str(uuid4()), at, text, seq=seq)
-        return bench.scan(self.clinic, order, self.people[who])
+        order = scanning.Scan(act or str(uuid4()), at, text, seq=seq)
+        return scanning.scan(self.clinic, order, self.people[who])
 
     def scan(self, *texts: str, who: str = "nurse", at: str = "bench 1") -> Answer:
         """Some scans, one after the other; the last answer."""
@@ -116,7 +116,7 @@ class Play:
                 with acting(self.clinic, by=self.people["nurse"]) as act:
                     for one in wanted:
                         read = GOOD_READINGS.get(one, "")
-                        checking.record(act, stands.item, one, good=True, read=read)
+                        session_acts.record(act, stands.item, one, good=True, read=read)
 
     def fresh_pack(self) -> str:
         tag = next_tag("P", self.packs)

@@ -8,8 +8,8 @@ from flask import Blueprint, Response, g, request
 from flask_wtf.csrf import validate_csrf
 from wtforms import ValidationError
 
-from equip.desk import bench
-from equip.desk.strip import as_json
+from equip.desk.bench import scanning as bench
+from equip.desk.bench.in_hand import as_json
 from equip.web.guard import writer
 from equip.web.problem import problem
 

@@ -16,7 +16,7 @@ from werkzeug.exceptions import HTTPException
 
 from equip.deliver.post.metronome import Metronome
 from equip.desk.act.act import Refused
-from equip.desk.bench import OtherText, OutOfTurn
+from equip.desk.bench.scanning import OtherText, OutOfTurn
 from equip.desk.clinic import Clinic
 from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag

@@ -6,11 +6,11 @@ import msgspec
 from flask import Blueprint, g, redirect, render_template, request, session, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import bench
 from equip.desk.act.answer import Answer
+from equip.desk.bench import scanning
+from equip.desk.bench.in_hand import strip
 from equip.desk.loads import soak_acts
 from equip.desk.machines.contact_times import running
-from equip.desk.strip import strip
 from equip.rules.bench.transitions import Context
 from equip.store import readings
 from equip.web.guard import anybody, writer
@@ -97,7 +97,7 @@ _MISHAPS = (
 @bp.get("/bench")
 def page() -> ResponseReturnValue:
     person = anybody()
-    return _shown(bench.in_hand(g.clinic, _bench(), g.now), None, person.tag)
+    return _shown(scanning.in_hand(g.clinic, _bench(), g.now), None, person.tag)
 
 
 @bp.post("/bench")
@@ -105,8 +105,8 @@ def scan() -> ResponseReturnValue:
     """A scan from the page. With the script only the middle of the page comes back."""
     person = writer()
     act = request.form.get("id") or str(uuid4())
-    reply = bench.scan(
-        g.clinic, bench.Scan(act, _bench(), request.form.get("text", "")), person.tag
+    reply = scanning.scan(
+        g.clinic, scanning.Scan(act, _bench(), request.form.get("text", "")), person.tag
     )
     if request.headers.get("X-Fragment"):
         return _shown(reply.context, reply.answer, person.tag)

@@ -5,9 +5,9 @@ from datetime import UTC, datetime, time
 from flask import Blueprint, abort, flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import checking
 from equip.desk.act.act import Refused, acting
-from equip.desk.checks_today import checks_of, checks_today
+from equip.desk.bench import session_acts
+from equip.desk.bench.session_today import checks_of, checks_today
 from equip.desk.people import competence
 from equip.rules.fitness.session import KINDS
 from equip.web.forms import text
@@ -26,7 +26,7 @@ def page() -> ResponseReturnValue:
         found=found,
         place=place,
         places=list(g.clinic.house.places.values()),
-        caution=checking.CAUTION,
+        caution=session_acts.CAUTION,
         why=competence.asks_why(g.clinic, person.tag, "check", g.now),
     )
 
@@ -49,7 +49,7 @@ def record(tag: str) -> ResponseReturnValue:
             good = None if not said else said == "yes"
             if good is None and KINDS[check].measured:
                 good = True
-            checking.record(
+            session_acts.record(
                 act,
                 tag,
                 check,
@@ -72,7 +72,7 @@ def over() -> ResponseReturnValue:
     place = text("place")
     here = [one.tag for one in checks_today(g.clinic, g.now, place)]
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        ended = checking.end_session(act, here)
+        ended = session_acts.end_session(act, here)
     things = "1 thing is" if len(ended) == 1 else f"{len(ended)} things are"
     flash(f"The session is over: {things} to be checked before the next one.")
     return redirect(url_for("checks.page", place=place), code=303)

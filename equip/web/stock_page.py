@@ -4,7 +4,7 @@ from flask import Blueprint, abort, g, redirect, render_template, request, url_f
 from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import acting
-from equip.desk.checks_today import checks_of
+from equip.desk.bench.session_today import checks_of
 from equip.desk.people import competence
 from equip.desk.register import items, stock
 from equip.desk.upkeep.duties import due_of, may_override

@@ -10,10 +10,10 @@ from typing import get_args
 from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
+from equip.desk.bench.uses import alert
 from equip.desk.clinic import Clinic
 from equip.desk.cycles.judging import rules_used, told_of
 from equip.desk.machines import lots, spores
-from equip.desk.using import alert
 from equip.facts import IndicatorPlace, IndicatorResult, Process, Told
 from equip.rulebook import Rule, Rules
 from equip.rules.fitness.lots import Lot, why_not_serve

@@ -12,9 +12,9 @@ from fractions import Fraction
 from equip import facts
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, remarks, unread
+from equip.desk.bench.uses import alert
 from equip.desk.clinic import Clinic
 from equip.desk.lookback import gate_words
-from equip.desk.using import alert
 from equip.facts import MayCarry, Told, micros, moment
 from equip.rules import wording
 from equip.rules.bench.transitions import Context

@@ -13,11 +13,11 @@ from typing import cast
 from equip import checks, facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
+from equip.desk.bench.uses import alert
 from equip.desk.clinic import Clinic, House
 from equip.desk.cycles.judging import rules_used
 from equip.desk.machines import spores
 from equip.desk.people import competence
-from equip.desk.using import alert
 from equip.facts import Process, Told, Verdict
 from equip.rulebook import Rules
 from equip.rules.machines import sheet as rules_sheet

@@ -11,8 +11,8 @@ from typing import Literal, cast
 
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act
+from equip.desk.bench.uses import alert
 from equip.desk.clinic import Clinic
-from equip.desk.using import alert
 from equip.facts import Process, Told
 from equip.rules.fitness.lots import Lot
 from equip.rules.machines import spores as rules_spores

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from equip.desk import bench
+from equip.desk.bench import scanning
 from equip.desk.past.bring_in import bring_in
 from equip.desk.past.file import read_past
 from equip.store.fold import exposures
@@ -160,8 +160,8 @@ def test_a_use_told_late_that_was_an_exposure_turns_the_whole_answer(
     late = [("late-scan-1", "654321", between), ("late-scan-2", hooks[0], between)]
 
     for act, text, at in late:
-        order = bench.Scan(act, "bench 2", text, at=at)
-        answer = bench.scan(play.clinic, order, play.people["nurse"]).answer
+        order = scanning.Scan(act, "bench 2", text, at=at)
+        answer = scanning.scan(play.clinic, order, play.people["nurse"]).answer
 
     assert (answer.tone, play.codes(answer)[0]) == ("no", "exposed")
     assert exposed(play) == 1

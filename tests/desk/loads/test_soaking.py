@@ -7,9 +7,9 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
+from equip.desk.bench import scanning
 from equip.desk.cycles import rejudging
 from equip.desk.cycles.reasons import explained
 from equip.desk.loads import loads, soak_acts
@@ -206,8 +206,8 @@ def test_a_soak_told_late_keeps_its_own_times(soak: Soaking) -> None:
     start = soak.play.clock.now
     soak.play.clock.passes(hours=1)
     for text, after in (("start the load", 1), ("end the load", 14)):
-        order = bench.Scan(str(uuid4()), "bench 1", text, at=start + timedelta(minutes=after))
-        bench.scan(soak.play.clinic, order, soak.play.people["nurse"])
+        order = scanning.Scan(str(uuid4()), "bench 1", text, at=start + timedelta(minutes=after))
+        scanning.scan(soak.play.clinic, order, soak.play.people["nurse"])
 
     soak.end(WARM)
 

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.desk import bench
 from equip.desk.act.act import Refused, acting
+from equip.desk.bench import scanning
 from equip.desk.loads import loads
 from equip.desk.machines import sheets
 from equip.desk.people import competence
@@ -183,8 +183,8 @@ def test_a_late_step_is_judged_by_its_day_and_written_down(play: Play) -> None:
     play.clock.passes(days=3)
 
     def scan(name: str, text: str, at: object) -> None:
-        order = bench.Scan(name, "bench 9", text, at=at)  # type: ignore[arg-type]
-        bench.scan(play.clinic, order, play.people["nurse"])
+        order = scanning.Scan(name, "bench 9", text, at=at)  # type: ignore[arg-type]
+        scanning.scan(play.clinic, order, play.people["nurse"])
 
     scan("late-1", "clean", before + timedelta(minutes=1))
     scan("late-2", hook, before + timedelta(minutes=2))

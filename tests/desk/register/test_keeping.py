@@ -7,8 +7,8 @@ import pytest
 
 from equip import facts
 from equip.demo_cycles import steam_log
-from equip.desk import bench
 from equip.desk.act.act import Refused, acting, begin, keep_act
+from equip.desk.bench import scanning
 from equip.desk.loads import loads
 from equip.desk.lookback import history
 from equip.desk.register import open_book
@@ -82,8 +82,10 @@ def test_a_time_in_the_future_is_set_aside_and_kept_as_claimed(play: Play) -> No
     hook = play.add("hook", "go-live")
     ahead = play.clock.now + timedelta(hours=3)
 
-    bench.scan(
-        play.clinic, bench.Scan("a-scan-from-tomorrow", "b", hook, at=ahead), play.people["nurse"]
+    scanning.scan(
+        play.clinic,
+        scanning.Scan("a-scan-from-tomorrow", "b", hook, at=ahead),
+        play.people["nurse"],
     )
 
     asked = [line for line in history.page(play.clinic, hook).lines if line.kind == "asked"]

@@ -3,8 +3,8 @@
 import pytest
 
 from equip import facts
-from equip.desk import bench, saying
 from equip.desk.act.act import acting
+from equip.desk.bench import dispatch, scanning
 from equip.desk.lookback import history
 from equip.desk.register import items
 from equip.scan import CARDS
@@ -15,7 +15,7 @@ from tests.playing import Play
 
 
 def test_every_printed_card_does_something() -> None:
-    assert set(CARDS) == set(saying.WORDS)
+    assert set(CARDS) == set(dispatch.WORDS)
 
 
 def test_a_hook_goes_round_and_may_be_used_again(play: Play) -> None:
@@ -280,7 +280,7 @@ def test_the_same_id_again_answers_the_same_and_writes_nothing(play: Play) -> No
 def test_the_same_id_with_another_text_is_refused(play: Play) -> None:
     play.reply("123456", act="0001-a-scan-of-the-bench")
 
-    with pytest.raises(bench.OtherText):
+    with pytest.raises(scanning.OtherText):
         play.reply("654321", act="0001-a-scan-of-the-bench")
 
 

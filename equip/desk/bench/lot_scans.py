@@ -1,9 +1,9 @@
 """Lots as they are scanned at the bench: taken in hand for a step, put with a load."""
 
 from equip import facts
-from equip.desk import loading_bench, soaking_bench, wiping
 from equip.desk.act.act import Act
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.bench import load_scans, soak_scans, timed_steps
 from equip.desk.loads import soak_acts
 from equip.desk.machines import lots
 from equip.rules.bench import transitions
@@ -26,9 +26,9 @@ def scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     if lot is None:
         return context, unread(f"{show_tag(tag)} is no lot in this book.", "Add it under Lots.")
     if fills:
-        return soaking_bench.filled(act, context, lot)
+        return soak_scans.filled(act, context, lot)
     if lot.sort in _READ_ON_A_PAGE:
-        return loading_bench.indicator_scanned(act, context, lot)
+        return load_scans.indicator_scanned(act, context, lot)
     if context.load:
         return _put_with(act, context, lot)
     return _in_hand(act, context, lot)
@@ -57,7 +57,7 @@ def _in_hand(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
     """A lot that may not serve stays in hand as well: each thing wiped with it is refused."""
     context = transitions.with_lot(context, lot.tag)
     step = context.step if context.mode == "step" else ""
-    reasons = wiping.why_not_by_hand(act, context, lot) if step else why_not_now(act, lot)
+    reasons = timed_steps.why_not_by_hand(act, context, lot) if step else why_not_now(act, lot)
     if reasons:
         way = "Take another lot and scan it, or say “start over”."
         return context, no(name(lot), reasons, item=lot.tag, word=LOT_REFUSED, next=way)

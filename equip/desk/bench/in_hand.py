@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from equip.desk.act.answer import Answer
-from equip.desk.bench import Reply
+from equip.desk.bench.scanning import Reply
 from equip.desk.clinic import Clinic
 from equip.rules.bench.transitions import Context, lot_in_hand
 from equip.scan import show_tag

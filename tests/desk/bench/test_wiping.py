@@ -7,8 +7,8 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk import bench
 from equip.desk.act.act import acting
+from equip.desk.bench import scanning
 from equip.desk.lookback import exposure_answer, history
 from equip.desk.machines import contact_times, lots
 from equip.desk.register import items
@@ -96,11 +96,11 @@ def test_a_rinse_before_the_time_is_up_is_refused_at_any_bench(wiping: Wiping, a
 
 def test_a_refused_rinse_is_nothing_to_take_back(wiping: Wiping) -> None:
     wiping.play.scan("disinfect", wiping.lot, wiping.scope, "rinse")
-    before = bench.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable
+    before = scanning.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable
 
     wiping.play.scan(wiping.scope)
 
-    assert bench.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable == before
+    assert scanning.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable == before
 
 
 def test_wet_it_is_no_and_told_after_a_patient_it_is_kept_back_with_its_reason(
@@ -123,8 +123,8 @@ def test_a_rinse_told_late_is_written_down_and_the_wipe_does_not_count(wiping: W
 
     for text, after in (("rinse", 10), (wiping.scope, 20)):
         at = wiped + timedelta(seconds=after)
-        order = bench.Scan(str(uuid4()), "bench 2", text, at=at)
-        answer = bench.scan(wiping.play.clinic, order, wiping.play.people["nurse"]).answer
+        order = scanning.Scan(str(uuid4()), "bench 2", text, at=at)
+        answer = scanning.scan(wiping.play.clinic, order, wiping.play.people["nurse"]).answer
 
     assert (answer.tone, answer.word) == ("no", "Too early")
     assert [step.at - wiped for step in _steps(wiping)][-1] == timedelta(seconds=20)
@@ -306,7 +306,7 @@ def _steps(wiping: Wiping) -> list[facts.Stepped]:
 def _running(wiping: Wiping) -> list[contact_times.Running]:
     now = wiping.play.clock.now
     return contact_times.running(
-        wiping.play.clinic, bench.in_hand(wiping.play.clinic, "bench 1", now), now
+        wiping.play.clinic, scanning.in_hand(wiping.play.clinic, "bench 1", now), now
     )
 
 

@@ -1,8 +1,8 @@
 """Checks ahead of a session by scan: the card, the thing, one question after the other."""
 
-from equip.desk import checking
 from equip.desk.act.act import Act, Refused, told
 from equip.desk.act.answer import Answer, no, note, unread
+from equip.desk.bench import session_acts
 from equip.desk.fitness.session import lines_of
 from equip.desk.people import competence
 from equip.facts import Quarantined, SessionCheck
@@ -75,7 +75,7 @@ def session_over(act: Act, context: Context) -> tuple[Context, Answer]:
         for stands in readings.standings(act.store)
         if not context.place or stands.place == context.place
     ]
-    ended = checking.end_session(act, there)
+    ended = session_acts.end_session(act, there)
     where = act.house.place_name(context.place)
     return transitions.over(context), note(
         "Over",
@@ -101,7 +101,7 @@ def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) 
     if KINDS[now[0]].measured:
         bad = said == NOT_GOOD
         read = "" if bad or said == GOOD else said
-        checking.record(act, context.item, now[0], good=not bad, read=read, who=who)
+        session_acts.record(act, context.item, now[0], good=not bad, read=read, who=who)
         return transitions.checking(context, context.item, rest)
     wrong = [one for one in now if said == _wrong(KINDS[one])]
     if len(now) == 1 and said == NOT_GOOD:
@@ -109,7 +109,7 @@ def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) 
     if said != GOOD and not wrong:
         raise Refused(f"“{said[:30]}” is no answer: say “{GOOD}”, or which is not.")
     for one in wrong or now:
-        checking.record(act, context.item, one, good=not wrong, who=who)
+        session_acts.record(act, context.item, one, good=not wrong, who=who)
     return transitions.checking(context, context.item, rest)
 
 
@@ -127,12 +127,12 @@ def _question(act: Act, context: Context) -> Answer:
         kind = KINDS[now[0]]
         options = (NOT_GOOD, LATER)
         asked = next(one for one in act.kind(stands).checks if one.check == now[0])
-        band = checking.band_for(act, asked)
+        band = session_acts.band_for(act, asked)
         unit = asked.unit or kind.units[0]
         says = [f"Allowed: {band.says}."] if band else ["Good is what its maker says."]
         way = f"Type the number, in {in_words(unit)} unless you type another unit."
         if now[0] == "water-temperature":
-            says.append(checking.CAUTION)
+            says.append(session_acts.CAUTION)
     return note(
         several([KINDS[one].name for one in now]).capitalize(),
         f"{act.label(stands)}. {' '.join(asks)}",
@@ -145,7 +145,7 @@ def _question(act: Act, context: Context) -> Answer:
 
 def _result(act: Act, context: Context) -> Answer:
     stands, zone = act.standing(context.item), act.house.zone
-    found = checking.lines_now(act, context.item)
+    found = session_acts.lines_now(act, context.item)
     reasons = told(why_not(found, act.at, zone))
     again = (
         "Scan it again to use it." if context.mode in ("use", "tell") else "Scan the next thing."

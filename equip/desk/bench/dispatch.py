@@ -5,19 +5,19 @@ from collections.abc import Callable
 import msgspec
 
 from equip import facts
-from equip.desk import (
-    chairside,
-    checking_bench,
-    loading_bench,
-    lots_bench,
-    mishaps,
-    overriding,
-    processing,
-    soaking_bench,
-    using,
-)
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, note, unread
+from equip.desk.bench import (
+    failed_indicator,
+    load_scans,
+    lot_scans,
+    mishaps,
+    override,
+    session_scans,
+    soak_scans,
+    steps,
+    uses,
+)
 from equip.desk.lookback import injuries
 from equip.desk.people import competence
 from equip.rules.bench import transitions
@@ -66,7 +66,7 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
             context, answer = _patient(act, context, token)
             return token, context, answer
         case "tag" if reading.value[0] == "T":
-            context, answer = lots_bench.scanned(act, context, reading.value)
+            context, answer = lot_scans.scanned(act, context, reading.value)
             return reading.value, context, answer
         case "tag":
             context, answer = _tag(act, transitions.asking(context, ""), reading.value)
@@ -84,15 +84,15 @@ def _answer_to_question(
             context, answer = mishaps.moved(act, context, token)
             return token, context, answer
         case "cycle-number":
-            return "", *loading_bench.ended(act, context, reading.value)
+            return "", *load_scans.ended(act, context, reading.value)
         case "reason" if reading.kind == "text":
-            return "", *overriding.explained(act, context, reading.value)
+            return "", *override.explained(act, context, reading.value)
         case "competence" if reading.kind == "text":
             return "", *competence.explained(act, context, reading.value)
         case "competence" if _is_badge(reading) and reading.value != context.asked_of:
             return reading.value, *competence.supervised(act, context, reading.value)
         case "check" if reading.kind in ("text", "patient"):
-            return "", *checking_bench.answered(act, context, reading.value)
+            return "", *session_scans.answered(act, context, reading.value)
         case "count":
             return "", *_count(act, context, reading.value)
         case _:
@@ -104,7 +104,7 @@ def _is_badge(reading: Reading) -> bool:
 
 
 def _patient(act: Act, context: Context, token: str) -> tuple[Context, Answer]:
-    if context.load and loading_bench.filling(act, context):
+    if context.load and load_scans.filling(act, context):
         return context, unread(
             "That is a patient, and a load is being filled.",
             "Scan what goes in, or “start over” first.",
@@ -131,7 +131,7 @@ def _text(act: Act, context: Context, text: str) -> tuple[str, Context, Answer]:
         context, answer = _tag(act, context, alias)
         return alias, context, answer
     if context.load:
-        chosen = loading_bench.programme(act, context, text)
+        chosen = load_scans.programme(act, context, text)
         if chosen is not None:
             return text, *chosen
     return (
@@ -151,7 +151,7 @@ def _tag(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         case "R":
             return _place(act, context, tag)
         case "L":
-            return loading_bench.load_scanned(act, context, tag)
+            return load_scans.load_scanned(act, context, tag)
         case "C" if int(tag[1:9]) >= FIRST_TYPE_CARD:
             return _type_card(act, context, tag)
         case _:
@@ -185,7 +185,7 @@ def _type_card(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         return context, unread(
             f"{kind.name} carries no tag of its own.", "Say “pack” first, or scan its pack."
         )
-    return processing.count_loose(act, context, kind.code)
+    return steps.count_loose(act, context, kind.code)
 
 
 def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
@@ -193,15 +193,15 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     if known is None and (other := readings.aliased(act.store, tag)) is not None:
         tag, known = other, act.row(other)
     if context.mode == "pack" and tag[0] == "P":
-        return processing.seal(act, context, tag)
+        return steps.seal(act, context, tag)
     if known is None or not is_item(tag):
         way = "Close it as a pack first." if tag[0] == "P" else "Add it to the register in Setup."
         return context, unread(f"{show_tag(tag)} is not on the register.", way)
     stands = act.standing(tag)
     if tag[0] == "D" and act.kind(stands).process is not None and context.mode != "store":
         if context.mode == "pack" and context.loose:
-            return processing.out_of(act, context, stands)
-        return loading_bench.machine_scanned(act, context, stands)
+            return steps.out_of(act, context, stands)
+        return load_scans.machine_scanned(act, context, stands)
     return _BY_MODE[context.mode](act, context, stands)
 
 
@@ -211,7 +211,7 @@ def _count(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
             "A count is a number from 0 to 99, after an untagged type was scanned.",
             "Scan its card, say “count”, type the number.",
         )
-    return processing.count_loose(act, context, context.loose[-1].type, int(text))
+    return steps.count_loose(act, context, context.loose[-1].type, int(text))
 
 
 def _ask_count(act: Act, context: Context) -> tuple[Context, Answer]:
@@ -232,16 +232,16 @@ def _start_over(act: Act, context: Context) -> tuple[Context, Answer]:
 
 
 _BY_MODE: dict[str, Callable[[Act, Context, Standing], tuple[Context, Answer]]] = {
-    "": using.ask,
-    "lay-up": using.ask,
-    "use": using.use,
-    "tell": using.tell,
-    "step": processing.step,
-    "pack": processing.into_pack,
-    "store": processing.put_away,
-    "load": loading_bench.put_in,
-    "take-out": loading_bench.take_out,
-    "check": checking_bench.scanned,
+    "": uses.ask,
+    "lay-up": uses.ask,
+    "use": uses.use,
+    "tell": uses.tell,
+    "step": steps.step,
+    "pack": steps.into_pack,
+    "store": steps.put_away,
+    "load": load_scans.put_in,
+    "take-out": load_scans.take_out,
+    "check": session_scans.scanned,
 }
 
 
@@ -250,42 +250,42 @@ def _mark(word: str) -> Handler:
 
 
 def _step(word: str) -> Handler:
-    return lambda act, context: processing.step_card(act, context, word)
+    return lambda act, context: steps.step_card(act, context, word)
 
 
 def _soil(what: str) -> Handler:
-    return lambda act, context: using.soil(act, context, what)
+    return lambda act, context: uses.soil(act, context, what)
 
 
 WORDS: dict[str, Handler] = {
     "lay up": _lay_up,
-    "start a use": using.start,
-    "finish": using.finish,
-    "opened, not used": using.opened_only,
-    "left ear": lambda act, context: using.ear(act, context, "left"),
-    "right ear": lambda act, context: using.ear(act, context, "right"),
-    "both ears": lambda act, context: using.ear(act, context, "both"),
+    "start a use": uses.start,
+    "finish": uses.finish,
+    "opened, not used": uses.opened_only,
+    "left ear": lambda act, context: uses.ear(act, context, "left"),
+    "right ear": lambda act, context: uses.ear(act, context, "right"),
+    "both ears": lambda act, context: uses.ear(act, context, "both"),
     "soil": _soil(""),
-    "used anyway": overriding.card,
+    "used anyway": override.card,
     "I was hurt": injuries.hurt,
-    "pack": processing.pack_card,
-    "store": processing.store_card,
+    "pack": steps.pack_card,
+    "store": steps.store_card,
     "undo": mishaps.undo,
     "move to another patient": mishaps.move,
     "start over": _start_over,
     "count": _ask_count,
-    "start the load": loading_bench.start,
-    "end the load": loading_bench.end,
-    "run again": loading_bench.run_again,
-    "take out": loading_bench.take_out_card,
-    "release": loading_bench.release,
-    "fill the bath": soaking_bench.fill_card,
-    "indicator not turned": chairside.not_turned,
-    "check": checking_bench.card,
-    "good": checking_bench.good,
-    "session over": checking_bench.session_over,
-    **{what: _soil(what) for what in using.SOILS},
+    "start the load": load_scans.start,
+    "end the load": load_scans.end,
+    "run again": load_scans.run_again,
+    "take out": load_scans.take_out_card,
+    "release": load_scans.release,
+    "fill the bath": soak_scans.fill_card,
+    "indicator not turned": failed_indicator.not_turned,
+    "check": session_scans.card,
+    "good": session_scans.good,
+    "session over": session_scans.session_over,
+    **{what: _soil(what) for what in uses.SOILS},
     **{word: _mark(word) for word in mishaps.MARKS},
-    **{word: _step(word) for word in processing.STEPS},
+    **{word: _step(word) for word in steps.STEPS},
 }
 """What each act card does. Every card that `scan` prints is here (tested)."""

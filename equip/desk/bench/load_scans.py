@@ -2,9 +2,9 @@
 
 import re
 
-from equip.desk import soaking_bench
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.bench import soak_scans
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads, soak_acts
 from equip.desk.machines import baths
@@ -34,12 +34,12 @@ def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Cont
     if there is not None:
         context = transitions.loading(context, there.load)
         if there.state == "filling" and soak_acts.is_soak(there):
-            return context, soaking_bench.opened(act, there.load, machine.item, act.label(machine))
+            return context, soak_scans.opened(act, there.load, machine.item, act.label(machine))
         return context, _what_next(act, there)
     load = loads.open_load(act, machine)
     process = loads.process_of(act, machine)
     if baths.agents_of(process):
-        answer = soaking_bench.opened(act, load, machine.item, act.label(machine))
+        answer = soak_scans.opened(act, load, machine.item, act.label(machine))
         return transitions.loading(context, load), answer
     others = [one.judged_by for one in process.programmes[1:]]
     says = [f"Programme {process.programmes[0].judged_by}."]
@@ -153,7 +153,7 @@ def start(act: Act, context: Context) -> tuple[Context, Answer]:
         return competence.question(act, context, "run", who)
     loads.start(act, load, who=who)
     if soak_acts.is_soak(load):
-        return context, soaking_bench.started(act, load)
+        return context, soak_scans.started(act, load)
     return context, note(
         "Started",
         f"{show_tag(load.load)}, {load.programme}, {len(load.inside)} things",
@@ -172,7 +172,7 @@ def end(act: Act, context: Context) -> tuple[Context, Answer]:
     if load.state not in ("filling", "running"):
         raise Refused(f"Load {show_tag(load.load)} has ended already.")
     if soak_acts.is_soak(load):
-        return soaking_bench.ended(act, context, load)
+        return soak_scans.ended(act, context, load)
     return transitions.asking(context, "cycle-number"), note(
         "Which cycle?",
         "Type the machine's own cycle number.",

@@ -6,11 +6,11 @@ from datetime import datetime, timedelta
 import msgspec
 
 from equip import facts
-from equip.desk import exposing
 from equip.desk.act.act import begin, keep_act
 from equip.desk.act.answer import Answer
+from equip.desk.bench import exposed_answer
+from equip.desk.bench.dispatch import answered
 from equip.desk.clinic import Clinic, House
-from equip.desk.saying import answered
 from equip.rules.bench import transitions as bench
 from equip.rules.bench.transitions import Context
 from equip.store import readings
@@ -138,7 +138,7 @@ def _fresh(
     act.by = context.badge or signed
     kept, context, answer = answered(act, context, order.text)
     act.commit()
-    answer = exposing.with_exposure(act, answer)
+    answer = exposed_answer.with_exposure(act, answer)
     if act.told and not any(isinstance(f, _NOTHING_TO_UNDO) for f in act.told):
         context = bench.told(context, act.id)
     keep_act(

@@ -5,11 +5,11 @@ from decimal import Decimal
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.bench.uses import alert
 from equip.desk.cycles.judging import rules_used
 from equip.desk.fitness.session import lines_of, lines_today
 from equip.desk.people.competence import UNASKED, Doer
 from equip.desk.register.items import known
-from equip.desk.using import alert
 from equip.facts import AskedCheck, Checked, Told
 from equip.rulebook.checked import band_rules, check_band
 from equip.rulebook.rule import Rule

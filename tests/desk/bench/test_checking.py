@@ -7,9 +7,9 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.desk import checking
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
+from equip.desk.bench import session_acts
 from equip.desk.lookback import history
 from equip.desk.register import items, stock
 from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
@@ -37,7 +37,7 @@ def recorded(
     play: Play, item: str, check: str, *, at: datetime | None = None, **more: object
 ) -> Checked:
     with acting(play.clinic, by=play.people["nurse"], at=at) as act:
-        return checking.record(act, item, check, **more)  # type: ignore[arg-type]
+        return session_acts.record(act, item, check, **more)  # type: ignore[arg-type]
 
 
 def limited(play: Play, code: str, *checks: AskedCheck) -> None:

@@ -9,8 +9,8 @@ from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, unread
+from equip.desk.bench.uses import alert
 from equip.desk.lookback.exposure_answer import Scope, look_back
-from equip.desk.using import alert
 from equip.facts import Told
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import NOT_TURNED, Standing, settled

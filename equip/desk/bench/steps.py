@@ -1,9 +1,9 @@
 """The way back to fit for use, by hand: steps, packing, putting away."""
 
 from equip import facts
-from equip.desk import wiping
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note, unread
+from equip.desk.bench import timed_steps
 from equip.desk.people import competence
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
@@ -48,11 +48,11 @@ def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
     who = competence.doer(act, context, STEP_TASKS[done])
     if who.stops:
         return competence.question(act, context, STEP_TASKS[done], who)
-    lot = wiping.lot_in_hand(act, context)
+    lot = timed_steps.lot_in_hand(act, context)
     context = transitions.noticed(context, stands.item)
-    if (refused := wiping.refused(act, context, stands, lot)) is not None:
+    if (refused := timed_steps.refused(act, context, stands, lot)) is not None:
         return context, refused
-    told = wiping.stepped(act, context, stands, lot, who)
+    told = timed_steps.stepped(act, context, stands, lot, who)
     context = transitions.touched(context, stands.item)
     if not context.passed:
         return context, no(
@@ -63,7 +63,7 @@ def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
             next="Say what is wrong (bent, blocked, image fault), or send it round again.",
         )
     way = _next_step(act, stands, done)
-    if (other := wiping.answered(act, context, stands, told, way)) is not None:
+    if (other := timed_steps.answered(act, context, stands, told, way)) is not None:
         return other
     says = _waited(act, stands, done) + _off_route(act, stands, done)
     says += [one.says for one in who.lapses]
@@ -71,7 +71,7 @@ def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
         "Done",
         act.label(stands),
         item=stands.item,
-        says=says + wiping.remark(act, context, stands, told),
+        says=says + timed_steps.remark(act, context, stands, told),
         next=way,
         warn=bool(says),
     )

@@ -3,7 +3,7 @@
 from equip import facts
 from equip.desk.act.act import Act, Refused, told
 from equip.desk.act.answer import Answer, no
-from equip.desk.using import keep_use
+from equip.desk.bench.uses import keep_use
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.why_not import Why

@@ -11,11 +11,11 @@ from pathlib import Path
 from equip.clock import Clock
 from equip.deliver.post.mail import Mailer
 from equip.deliver.post.metronome import Metronome
-from equip.desk import beats, reminding
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
 from equip.desk.loads.watched_folder import Collector
+from equip.desk.post import beats, tick
 from equip.desk.register import import_file, items, open_book
 from equip.desk.register.import_file import Register
 from equip.desk.register.open_book import Proof
@@ -129,7 +129,7 @@ def serve(house: House) -> int:
         clinic.store.connect()
         clinic.store.settle()
         try:
-            beats.beaten(clinic, lambda: reminding.tick(clinic, mailer, house.keep_heads, links))
+            beats.beaten(clinic, lambda: tick.tick(clinic, mailer, house.keep_heads, links))
         finally:
             if collector is not None:
                 collector.collect()

@@ -12,9 +12,9 @@ from flask import (
 )
 from flask.typing import ResponseReturnValue
 
-from equip.desk import calendars, readers
 from equip.desk.act.links import Links
-from equip.desk.readers import Reader
+from equip.desk.post import calendars, readers
+from equip.desk.post.readers import Reader
 from equip.store.post import recipients
 
 bp = Blueprint("letters", __name__)

@@ -5,8 +5,8 @@ from datetime import timedelta
 from flask import Blueprint, flash, g, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.desk import calendars, posting, readers, timings
 from equip.desk.act.act import Refused, acting
+from equip.desk.post import calendars, readers, send, timings
 from equip.store import readings
 from equip.store.post import agenda, letters, recipients
 from equip.web.forms import chosen, needed, text, whole
@@ -38,7 +38,7 @@ def page() -> ResponseReturnValue:
 @bp.post("/outbox/again")
 def again() -> ResponseReturnValue:
     manager()
-    posting.again(g.clinic, needed("key"), g.now)
+    send.again(g.clinic, needed("key"), g.now)
     flash("It is tried with the next round of the post, within half a minute.")
     return redirect(url_for("outbox.page"), code=303)
 

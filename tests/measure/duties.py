@@ -8,9 +8,9 @@ from random import Random
 from typing import Any
 
 from equip import facts
-from equip.desk import calendars
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
+from equip.desk.post import calendars
 from equip.desk.upkeep.due_list import due_list
 from equip.desk.upkeep.duties import due
 from equip.desk.upkeep.outlook import outlook

@@ -12,9 +12,10 @@ from aiosmtpd.controller import Controller
 
 from equip import facts
 from equip.deliver.post.mail import Mailer
-from equip.desk import readers, reminding
 from equip.desk.act.act import Act, acting
 from equip.desk.act.links import Links
+from equip.desk.post import readers
+from equip.desk.post import tick as reminding
 from equip.setting_values import HostPort
 from equip.store.database import Store, migrate
 from equip.store.kept import counters

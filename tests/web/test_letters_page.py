@@ -10,9 +10,9 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from equip.desk import readers
 from equip.desk.act.act import acting
 from equip.desk.act.links import Links
+from equip.desk.post import readers
 from equip.desk.upkeep import duties, duty_acts
 from equip.store.post import agenda, letters, recipients
 from equip.store.post.agenda import Job

@@ -6,9 +6,9 @@ from datetime import timedelta
 import pytest
 from flask.testing import FlaskClient
 
-from equip.desk import reminding
 from equip.desk.act.act import acting
 from equip.desk.lookback.cases.case_acts import raise_doubt
+from equip.desk.post import tick
 from equip.scan import show_tag
 from equip.store import readings
 from tests.playing import Play
@@ -50,7 +50,7 @@ def test_history_shows_the_rehearsal_of_the_night_once_there_was_one(
 ) -> None:
     before = signed_in(role).get("/history").data.decode()
     play.clock.now = (play.clock.now + timedelta(days=1)).replace(hour=3)
-    reminding.tick(play.clinic, None, lambda now: None)
+    tick.tick(play.clinic, None, lambda now: None)
 
     after = signed_in(role).get("/history").data.decode()
 

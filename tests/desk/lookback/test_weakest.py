@@ -7,13 +7,13 @@ from threading import Barrier, Thread
 import pytest
 
 from equip import facts
-from equip.desk import reminding
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import rehearsal
 from equip.desk.lookback.cases.case_acts import raise_doubt
 from equip.desk.lookback.cases.missing_answers import best_question, unproven_in, weakest
 from equip.desk.lookback.exposure_answer import Scope, look_back
+from equip.desk.post import tick as reminding
 from equip.facts import Loose
 from equip.scan import next_tag, show_tag
 from equip.store import readings

@@ -6,10 +6,10 @@ from pathlib import Path
 import icalendar
 import pytest
 
-from equip.desk import calendars, readers, reminding
 from equip.desk.act.act import acting
 from equip.desk.act.links import Links
 from equip.desk.people import competence
+from equip.desk.post import calendars, readers, tick
 from equip.desk.register import items
 from equip.desk.upkeep.due_json import answered
 from equip.desk.upkeep.due_line import Due
@@ -106,9 +106,9 @@ def test_it_is_over_once_assessed_again_or_found_not_competent_or_gone(play: Pla
 def test_its_letter_goes_to_the_person_and_to_managers_and_to_nobody_else(play: Play) -> None:
     assess(play, "release", TODAY + timedelta(days=40))  # the rule: told 42 days ahead
 
-    written = reminding.plan(play.clinic, play.clock.now, LINKS)
+    written = tick.plan(play.clinic, play.clock.now, LINKS)
     letters = agenda.waiting(play.clinic.store)
-    again = reminding.plan(play.clinic, play.clock.now, LINKS)
+    again = tick.plan(play.clinic, play.clock.now, LINKS)
 
     assert (written, again) == (2, 0)
     assert {one.address for one in letters} == {"nurse@clinic.example", "manager@clinic.example"}
@@ -121,7 +121,7 @@ def test_a_letter_says_what_a_lapse_means_and_not_that_a_thing_may_not_be_used(
 ) -> None:
     assess(play, "release", TODAY - timedelta(days=1))
 
-    reminding.plan(play.clinic, play.clock.now, LINKS)
+    tick.plan(play.clinic, play.clock.now, LINKS)
 
     for one in agenda.waiting(play.clinic.store):
         assert "releases no load until it is assessed again" in one.payload

@@ -14,15 +14,15 @@ from typing import Any
 
 from aiosmtpd.controller import Controller
 
-from equip.desk import readers
 from equip.desk.act.act import acting
+from equip.desk.post import readers
 from equip.desk.upkeep import duty_acts
 from equip.store.database import Store
 from equip.store.post import agenda
 from tests.playing import Play
 from tests.stopped import NOON, StoppedClock
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 KILLS = 12
 LETTERS = 90
 

@@ -19,7 +19,7 @@ from equip.deliver.post.mail import (
 from equip.desk.act.act import Refused
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
-from equip.desk.overtaken import Overtaken
+from equip.desk.post.recheck import Overtaken
 from equip.store.post import agenda, letters, recipients
 from equip.store.post.agenda import Job
 

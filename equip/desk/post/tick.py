@@ -10,14 +10,14 @@ from datetime import datetime, time
 
 from equip.deliver.post import letters
 from equip.deliver.post.mail import Mailer
-from equip.desk import posting
 from equip.desk.act.links import Links
-from equip.desk.ahead import Ahead, reach
 from equip.desk.clinic import Clinic
-from equip.desk.house_letter import house_letter
 from equip.desk.lookback.cases import rehearsal
-from equip.desk.overtaken import letter_line
-from equip.desk.readers import Reader, alert_readers, house_readers, people_readers, works
+from equip.desk.post import send
+from equip.desk.post.due_reminders import Ahead, reach
+from equip.desk.post.house_letter import house_letter
+from equip.desk.post.readers import Reader, alert_readers, house_readers, people_readers, works
+from equip.desk.post.recheck import letter_line
 from equip.desk.upkeep.due_line import Due
 from equip.rules.upkeep import reminders
 from equip.rules.upkeep.reminders import Works
@@ -48,7 +48,7 @@ def _letters(clinic: Clinic, mailer: Mailer, now: datetime, links: Links | None)
     try:
         plan(clinic, now, links)
     finally:  # what is written already leaves, whatever is wrong with the rest
-        sent = posting.send_due(clinic, mailer, links)
+        sent = send.send_due(clinic, mailer, links)
     return sent
 
 

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from equip.deliver.post.mail import Mailer
-from equip.desk import beats, posting, readers, reminding, timings
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
 from equip.desk.machines import sheets
+from equip.desk.post import beats, readers, send, timings
+from equip.desk.post import tick as reminding
 from equip.desk.upkeep import duty_acts
 from equip.scan import show_tag
 from equip.setting_values import HostPort
@@ -400,7 +401,7 @@ def test_an_address_that_is_refused_is_shown_and_keeps_nobody_else_from_their_le
     assert beat(people, mailer, days=2) == 0
 
     readers.keep(people.clinic, people.people["nurse"], "nell@clinic.example", (), first=True)
-    posting.again(people.clinic, stuck.key, people.clock.now)
+    send.again(people.clinic, stuck.key, people.clock.now)
     assert beat(people, mailer) == 1
     assert office.taken[-1]["To"] == "nell@clinic.example"
 

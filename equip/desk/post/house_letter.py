@@ -3,10 +3,10 @@
 from datetime import date, datetime
 
 from equip.deliver.post.digest import HeadLine, digest
-from equip.desk.ahead import due_line
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import charts
 from equip.desk.machines import spores
+from equip.desk.post.due_reminders import due_line
 from equip.desk.register.stock import stock
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due

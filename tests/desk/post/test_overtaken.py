@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from equip.deliver.post.mail import Mailer
-from equip.desk import posting, readers, reminding
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
+from equip.desk.post import readers, send, tick
 from equip.desk.upkeep import duty_acts
 from equip.store.database import Store
 from equip.store.post import agenda
@@ -44,7 +44,7 @@ def meet(play: Play, pump: str, *names: str) -> None:
 
 def beat(play: Play, mailer: Mailer, **span: float) -> int:
     play.clock.passes(**span)
-    return reminding.tick(play.clinic, mailer, lambda now: None, LINKS)
+    return tick.tick(play.clinic, mailer, lambda now: None, LINKS)
 
 
 def text(office: PostOffice) -> str:
@@ -126,7 +126,7 @@ def test_a_letter_that_somebody_claimed_and_fell_over_with_keeps_its_bytes(
     play: Play, mailer: Mailer, office: PostOffice
 ) -> None:
     pump = duties(play, "service", "filter")
-    reminding.plan(play.clinic, play.clock.now, LINKS)
+    tick.plan(play.clinic, play.clock.now, LINKS)
     [written] = agenda.waiting(play.clinic.store)
     agenda.claim(
         play.clinic.store, play.clock.now, lease=timedelta(minutes=5), holder="gone", limit=1
@@ -181,4 +181,4 @@ def test_a_withdrawn_letter_is_not_tried_again_by_hand(
     [one] = agenda.withdrawn(play.clinic.store)
 
     with pytest.raises(Refused, match="was withdrawn"):
-        posting.again(play.clinic, one.key, play.clock.now)
+        send.again(play.clinic, one.key, play.clock.now)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from equip.desk.clinic import Clinic
-from equip.desk.posting import process_name
+from equip.desk.post.send import process_name
 from equip.store.post import recipients
 
 

@@ -1,0 +1,4 @@
+"""Reminders.
+
+The tick writes letters once, `send` delivers them, `recheck` withdraws what is done.
+"""

@@ -21,7 +21,6 @@ from equip.desk.clinic import Clinic
 from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
 from equip.web import (
-    api,
     bath_page,
     bench_page,
     calibration_page,
@@ -48,14 +47,14 @@ from equip.web import (
     rejudge_page,
     setup_page,
     sheet_page,
-    sign_in,
     stock_page,
     tomorrow_page,
     trace_api,
     work_page,
 )
-from equip.web.guard import NotAllowed, SignInFirst, current
-from equip.web.problem import problem
+from equip.web.request import api, sign_in
+from equip.web.request.guard import NotAllowed, SignInFirst, current
+from equip.web.request.problem import problem
 
 _TAG = re.compile(r"\b([EDPSLBRT]) ?([0-9]{4}) ?([0-9]{4}) ?([0-9A-Z])\b")
 _TOKEN = re.compile(r"\bt(?=[a-z]*[2-7])[a-z2-7]{12}\b")

@@ -8,8 +8,8 @@ from equip.desk.machines import baths
 from equip.facts import Process
 from equip.rules.fitness.bath import why_not_fill
 from equip.store import readings
-from equip.web.forms import needed, text
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import needed, text
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("bath", __name__, url_prefix="/machines")
 

@@ -13,7 +13,7 @@ from equip.desk.loads import soak_acts
 from equip.desk.machines.contact_times import running
 from equip.rules.bench.transitions import Context
 from equip.store import readings
-from equip.web.guard import anybody, writer
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("bench", __name__)
 

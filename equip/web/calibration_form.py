@@ -13,7 +13,7 @@ from equip.facts import Calibrated, PointMeasured
 from equip.rulebook.instruments import Instrument
 from equip.rules.upkeep.measuring.decision_rule import DecisionRule
 from equip.web.duty_form import maybe_day
-from equip.web.forms import chosen, day, decimal, needed, text
+from equip.web.request.forms import chosen, day, decimal, needed, text
 
 _SPARE = 2
 READ = {

@@ -17,7 +17,7 @@ from equip.rules.upkeep.measuring.decision_rule import CONFORMS, IN_WORDS
 from equip.store import readings
 from equip.web import calibration_form
 from equip.web.certificate_file import given_back, uploaded
-from equip.web.guard import anybody, manager
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("calibration", __name__, url_prefix="/calibration/things")
 

@@ -3,7 +3,7 @@
 from equip.desk.act.act import Refused
 from equip.facts import AskedCheck, SessionCheck
 from equip.rules.fitness.session import KINDS
-from equip.web.forms import chosen, decimal, text
+from equip.web.request.forms import chosen, decimal, text
 
 
 def read_checks(before: tuple[AskedCheck, ...]) -> tuple[AskedCheck, ...]:

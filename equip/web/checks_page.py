@@ -10,8 +10,8 @@ from equip.desk.bench import session_acts
 from equip.desk.bench.session_today import checks_of, checks_today
 from equip.desk.people import competence
 from equip.rules.fitness.session import KINDS
-from equip.web.forms import text
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import text
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("checks", __name__)
 

@@ -8,8 +8,8 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import acting
 from equip.desk.people import competence
 from equip.rules.people.competence import OUTCOMES, TASKS
-from equip.web.forms import chosen, day, text
-from equip.web.guard import anybody, manager, writer
+from equip.web.request.forms import chosen, day, text
+from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("competence", __name__, url_prefix="/setup/people")
 

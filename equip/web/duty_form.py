@@ -9,7 +9,7 @@ from flask import request
 from equip.desk.act.act import Refused
 from equip.facts import DutyTerms
 from equip.rules.upkeep.words import HOW_COUNTED, SHIFTS
-from equip.web.forms import chosen, day, decimal, label, needed, text, whole
+from equip.web.request.forms import chosen, day, decimal, label, needed, text, whole
 
 
 def duty_asked(today: date) -> dict[str, Any]:

@@ -14,8 +14,8 @@ from equip.desk.upkeep.measuring.electrical_tests import Given
 from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part
 from equip.store import readings
 from equip.web.certificate_file import given_back, uploaded
-from equip.web.forms import chosen, day, decimal, text
-from equip.web.guard import anybody, manager
+from equip.web.request.forms import chosen, day, decimal, text
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("electrical", __name__, url_prefix="/electrical/things")
 

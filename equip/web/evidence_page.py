@@ -11,8 +11,8 @@ from equip.rules.cycles.typed.fields import FIELDS
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.kept import files
-from equip.web.forms import text
-from equip.web.guard import NotAllowed, anybody, writer
+from equip.web.request.forms import text
+from equip.web.request.guard import NotAllowed, anybody, writer
 
 bp = Blueprint("evidence", __name__, url_prefix="/loads")
 

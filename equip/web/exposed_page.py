@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.lookback import exposed_now
 from equip.desk.lookback.path import path_page
-from equip.web.guard import anybody
+from equip.web.request.guard import anybody
 
 bp = Blueprint("exposed", __name__, url_prefix="/history")
 

@@ -11,8 +11,8 @@ from equip.desk.lookback.cases.missing_answers import brings, weakest
 from equip.rules.logbook.lookback import RISKS
 from equip.store import readings
 from equip.store.ledger import ledger
-from equip.web.forms import needed
-from equip.web.guard import anybody, manager
+from equip.web.request.forms import needed
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("history", __name__)
 

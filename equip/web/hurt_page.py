@@ -7,8 +7,8 @@ from equip.deliver.paper.injury import pdf
 from equip.desk.act.act import acting
 from equip.desk.lookback import injury_sheet
 from equip.store.ledger.ledger import Entry
-from equip.web.forms import chosen, needed
-from equip.web.guard import anybody, manager
+from equip.web.request.forms import chosen, needed
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("hurt", __name__, url_prefix="/hurt")
 

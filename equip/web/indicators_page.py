@@ -13,8 +13,8 @@ from equip.facts import Process
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store import readings
-from equip.web.forms import chosen, decimal, needed, text
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import chosen, decimal, needed, text
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("indicators", __name__)
 

@@ -7,8 +7,8 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import labels
-from equip.web.forms import chosen, whole
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import chosen, whole
+from equip.web.request.guard import anybody, writer
 from labels.symbol import png
 
 bp = Blueprint("labels", __name__)

@@ -14,9 +14,9 @@ from equip.logs.layout import BadLayout, Layout
 from equip.store import readings
 from equip.store.kept import files
 from equip.store.readings import ItemRow
-from equip.web.forms import text
-from equip.web.guard import anybody, manager
 from equip.web.layout_form import described, filled
+from equip.web.request.forms import text
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("layouts", __name__, url_prefix="/setup/logs")
 

@@ -24,9 +24,9 @@ from equip.rules.wording import several
 from equip.store import readings
 from equip.store.kept import files
 from equip.web.evidence_page import photo_handed_in, typed_values
-from equip.web.forms import needed, text
-from equip.web.guard import anybody, manager, writer
 from equip.web.indicators_page import beside
+from equip.web.request.forms import needed, text
+from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("loads", __name__)
 

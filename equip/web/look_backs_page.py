@@ -15,8 +15,8 @@ from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.machines.sheet import kinds_for
 from equip.scan import UnreadableScan, read_tag
 from equip.store import readings
-from equip.web.forms import chosen, day, needed, tag, text
-from equip.web.guard import anybody, manager, writer
+from equip.web.request.forms import chosen, day, needed, tag, text
+from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("look_backs", __name__, url_prefix="/look-backs")
 

@@ -8,8 +8,8 @@ from equip.desk.machines import lots
 from equip.facts import Stated
 from equip.rules.fitness.lots import why_not_serve
 from equip.store import readings
-from equip.web.forms import chosen, day, decimal, needed, text, whole
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import chosen, day, decimal, needed, text, whole
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("lots", __name__, url_prefix="/stock/lots")
 

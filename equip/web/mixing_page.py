@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import Refused
 from equip.desk.machines import mixing
 from equip.rules.cycles.typed.fields import BadValue, read_decimal
-from equip.web.guard import anybody
+from equip.web.request.guard import anybody
 
 bp = Blueprint("mixing", __name__, url_prefix="/stock/mix")
 

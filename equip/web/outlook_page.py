@@ -7,7 +7,7 @@ from equip.deliver.paper.month_plan import MonthPlan, PlannedLine, pdf
 from equip.desk.act.act import Refused
 from equip.desk.upkeep.outlook import Ahead, Outlook, by_day, outlook, weeks_of
 from equip.rules import wording
-from equip.web.guard import anybody
+from equip.web.request.guard import anybody
 
 bp = Blueprint("outlook", __name__, url_prefix="/due")
 

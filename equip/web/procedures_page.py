@@ -6,8 +6,8 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import procedures
 from equip.store import readings
-from equip.web.forms import text, whole
-from equip.web.guard import anybody, manager
+from equip.web.request.forms import text, whole
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("procedures", __name__, url_prefix="/setup/procedures")
 

@@ -6,7 +6,7 @@ from typing import Literal, get_args
 from equip import facts
 from equip.desk.act.act import Refused
 from equip.desk.register.machine_limits import NAMES
-from equip.web.forms import chosen, text, whole
+from equip.web.request.forms import chosen, text, whole
 
 HEATS = {"steam": "steam", "hot-water": "hot water", "none": "no heat"}
 STEPS: tuple[facts.Step, ...] = get_args(facts.Step)

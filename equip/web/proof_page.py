@@ -8,8 +8,8 @@ from equip.desk.lookback.proof import proof_file
 from equip.desk.lookback.proof.proof_file import Question
 from equip.scan import UnreadableScan, read_tag
 from equip.store import readings
-from equip.web.forms import needed, text
-from equip.web.guard import anybody, manager
+from equip.web.request.forms import needed, text
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("proofs", __name__, url_prefix="/proofs")
 

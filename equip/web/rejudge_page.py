@@ -9,8 +9,8 @@ from equip import facts, rulebook
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import rejudging
 from equip.store import readings
-from equip.web.forms import chosen, day, needed, tag, text
-from equip.web.guard import anybody, manager
+from equip.web.request.forms import chosen, day, needed, tag, text
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("rejudge", __name__, url_prefix="/setup/re-judge")
 

@@ -21,8 +21,8 @@ from equip.store.kept import people
 from equip.store.ledger import ledger, verifying
 from equip.store.post import agenda
 from equip.web import checks_form, process_form
-from equip.web.forms import chosen, day, needed, text, whole
-from equip.web.guard import anybody, manager
+from equip.web.request.forms import chosen, day, needed, text, whole
+from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("setup", __name__, url_prefix="/setup")
 

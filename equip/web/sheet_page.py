@@ -10,8 +10,8 @@ from equip.desk.people import competence
 from equip.facts import Process
 from equip.rules.machines.sheet import unrecorded
 from equip.store import readings
-from equip.web.forms import chosen, needed, text
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import chosen, needed, text
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("sheet", __name__)
 

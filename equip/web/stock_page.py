@@ -10,9 +10,9 @@ from equip.desk.register import items, stock
 from equip.desk.upkeep.duties import due_of, may_override
 from equip.facts import Arrival
 from equip.store import readings
-from equip.web.forms import chosen, text
-from equip.web.forms import tag as tag_of
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import chosen, text
+from equip.web.request.forms import tag as tag_of
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("stock", __name__)
 

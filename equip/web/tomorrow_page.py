@@ -8,8 +8,8 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import Refused
 from equip.desk.planning import tomorrow
 from equip.store import readings
-from equip.web.forms import day as day_of
-from equip.web.guard import anybody, writer
+from equip.web.request.forms import day as day_of
+from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("tomorrow", __name__, url_prefix="/stock/tomorrow")
 

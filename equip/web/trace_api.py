@@ -6,7 +6,7 @@ from flask import Blueprint, Response, g, request
 from equip.desk.act.act import Refused
 from equip.desk.lookback import exposed_now as exposed
 from equip.desk.lookback import exposure_question
-from equip.web.guard import anybody
+from equip.web.request.guard import anybody
 
 bp = Blueprint("trace_api", __name__, url_prefix="/api")
 

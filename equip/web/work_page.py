@@ -11,8 +11,8 @@ from equip.scan import show_tag
 from equip.store import readings
 from equip.web.certificate_file import given_back, uploaded
 from equip.web.duty_form import maybe_day
-from equip.web.forms import chosen, day, decimal, needed, tag, text
-from equip.web.guard import anybody, manager, writer
+from equip.web.request.forms import chosen, day, decimal, needed, tag, text
+from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("work", __name__, url_prefix="/due/work")
 

@@ -138,7 +138,7 @@ def _tree(path: Path) -> nodes.Template:
 
 
 def test_there_is_a_template_for_every_page_that_a_view_shows() -> None:
-    views = "".join(path.read_text("utf-8") for path in (ROOT / "equip/web").glob("*.py"))
+    views = "".join(path.read_text("utf-8") for path in (ROOT / "equip/web").rglob("*.py"))
 
     shown = set(re.findall(r'"(\w+\.html)"', views))
 

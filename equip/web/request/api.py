@@ -10,8 +10,8 @@ from wtforms import ValidationError
 
 from equip.desk.bench import scanning as bench
 from equip.desk.bench.in_hand import as_json
-from equip.web.guard import writer
-from equip.web.problem import problem
+from equip.web.request.guard import writer
+from equip.web.request.problem import problem
 
 bp = Blueprint("api", __name__, url_prefix="/api")
 

@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.scan import UnreadableTag, read_tag
 from equip.store.kept import people
-from equip.web.guard import current
+from equip.web.request.guard import current
 
 bp = Blueprint("sign_in", __name__)
 

@@ -22,16 +22,13 @@ from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
 from equip.web import (
     bath_page,
-    bench_page,
     calibration_page,
-    checks_page,
     competence_page,
     due_page,
     electrical_page,
     evidence_page,
     exposed_page,
     history_page,
-    hurt_page,
     indicators_page,
     labels_page,
     layouts_page,
@@ -52,6 +49,7 @@ from equip.web import (
     trace_api,
     work_page,
 )
+from equip.web.bench import bench, hurt, session
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
 from equip.web.request.problem import problem
@@ -67,8 +65,8 @@ _POLICY = (
 
 ROOMS = (
     sign_in,
-    bench_page,
-    checks_page,
+    bench,
+    session,
     stock_page,
     loads_page,
     indicators_page,
@@ -86,7 +84,7 @@ ROOMS = (
     history_page,
     exposed_page,
     look_backs_page,
-    hurt_page,
+    hurt,
     setup_page,
     sheet_page,
     rejudge_page,

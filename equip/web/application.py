@@ -35,8 +35,6 @@ from equip.web import (
     letters_page,
     loads_page,
     look_backs_page,
-    lots_page,
-    mixing_page,
     outbox_page,
     outlook_page,
     procedures_page,
@@ -44,8 +42,6 @@ from equip.web import (
     rejudge_page,
     setup_page,
     sheet_page,
-    stock_page,
-    tomorrow_page,
     trace_api,
     work_page,
 )
@@ -53,6 +49,7 @@ from equip.web.bench import bench, hurt, session
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
 from equip.web.request.problem import problem
+from equip.web.stock import lots, mixing, stock, tomorrow
 
 _TAG = re.compile(r"\b([EDPSLBRT]) ?([0-9]{4}) ?([0-9]{4}) ?([0-9A-Z])\b")
 _TOKEN = re.compile(r"\bt(?=[a-z]*[2-7])[a-z2-7]{12}\b")
@@ -67,13 +64,13 @@ ROOMS = (
     sign_in,
     bench,
     session,
-    stock_page,
+    stock,
     loads_page,
     indicators_page,
-    lots_page,
+    lots,
     evidence_page,
     bath_page,
-    mixing_page,
+    mixing,
     competence_page,
     proof_page,
     due_page,
@@ -93,7 +90,7 @@ ROOMS = (
     outbox_page,
     letters_page,
     procedures_page,
-    tomorrow_page,
+    tomorrow,
     api,
     trace_api,
 )

@@ -1,0 +1,1 @@
+"""The pages of Stock: items, lots, solutions, tomorrow's list."""

@@ -21,31 +21,25 @@ from equip.desk.clinic import Clinic
 from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
 from equip.web import (
-    bath_page,
     calibration_page,
     competence_page,
     due_page,
     electrical_page,
-    evidence_page,
     exposed_page,
     history_page,
-    indicators_page,
     labels_page,
-    layouts_page,
     letters_page,
-    loads_page,
     look_backs_page,
     outbox_page,
     outlook_page,
     procedures_page,
     proof_page,
-    rejudge_page,
     setup_page,
-    sheet_page,
     trace_api,
     work_page,
 )
 from equip.web.bench import bench, hurt, session
+from equip.web.loads import bath, evidence, indicators, layouts, loads, rejudge, sheet
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
 from equip.web.request.problem import problem
@@ -65,11 +59,11 @@ ROOMS = (
     bench,
     session,
     stock,
-    loads_page,
-    indicators_page,
+    loads,
+    indicators,
     lots,
-    evidence_page,
-    bath_page,
+    evidence,
+    bath,
     mixing,
     competence_page,
     proof_page,
@@ -83,9 +77,9 @@ ROOMS = (
     look_backs_page,
     hurt,
     setup_page,
-    sheet_page,
-    rejudge_page,
-    layouts_page,
+    sheet,
+    rejudge,
+    layouts,
     labels_page,
     outbox_page,
     letters_page,

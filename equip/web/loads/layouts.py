@@ -14,7 +14,7 @@ from equip.logs.layout import BadLayout, Layout
 from equip.store import readings
 from equip.store.kept import files
 from equip.store.readings import ItemRow
-from equip.web.layout_form import described, filled
+from equip.web.loads.layout_form import described, filled
 from equip.web.request.forms import text
 from equip.web.request.guard import anybody, manager
 

@@ -18,7 +18,7 @@ from equip.desk.act.act import acting
 from equip.desk.loads.watched_folder import Collector
 from equip.logs.layout import Layout, faults, from_json
 from equip.store import readings
-from equip.web.layout_form import described, filled
+from equip.web.loads.layout_form import described, filled
 from tests.machine_logs import JSON, LAYOUT, machine_log
 from tests.playing import Play
 

@@ -23,8 +23,8 @@ from equip.rules.machines.sheet import ahead_of, soaks, unrecorded
 from equip.rules.wording import several
 from equip.store import readings
 from equip.store.kept import files
-from equip.web.evidence_page import photo_handed_in, typed_values
-from equip.web.indicators_page import beside
+from equip.web.loads.evidence import photo_handed_in, typed_values
+from equip.web.loads.indicators import beside
 from equip.web.request.forms import needed, text
 from equip.web.request.guard import anybody, manager, writer
 

@@ -1,0 +1,1 @@
+"""The pages of Loads: loads, daily tests, evidence, indicators, baths, logs."""

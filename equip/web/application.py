@@ -21,24 +21,20 @@ from equip.desk.clinic import Clinic
 from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
 from equip.web import (
-    calibration_page,
     competence_page,
-    due_page,
-    electrical_page,
     exposed_page,
     history_page,
     labels_page,
     letters_page,
     look_backs_page,
     outbox_page,
-    outlook_page,
     procedures_page,
     proof_page,
     setup_page,
     trace_api,
-    work_page,
 )
 from equip.web.bench import bench, hurt, session
+from equip.web.due import calibration, due, electrical, outlook, work
 from equip.web.loads import bath, evidence, indicators, layouts, loads, rejudge, sheet
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
@@ -67,11 +63,11 @@ ROOMS = (
     mixing,
     competence_page,
     proof_page,
-    due_page,
-    outlook_page,
-    calibration_page,
-    electrical_page,
-    work_page,
+    due,
+    outlook,
+    calibration,
+    electrical,
+    work,
     history_page,
     exposed_page,
     look_backs_page,

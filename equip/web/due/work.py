@@ -9,8 +9,8 @@ from equip.desk.upkeep import duties, work_acts
 from equip.rules.upkeep.work import STATES, Work
 from equip.scan import show_tag
 from equip.store import readings
-from equip.web.certificate_file import given_back, uploaded
-from equip.web.duty_form import maybe_day
+from equip.web.due.certificate_file import given_back, uploaded
+from equip.web.due.duty_form import maybe_day
 from equip.web.request.forms import chosen, day, decimal, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
 

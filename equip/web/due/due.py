@@ -14,7 +14,7 @@ from equip.desk.upkeep.pace import paces
 from equip.rules.upkeep import words
 from equip.rules.upkeep.work import STATES
 from equip.store import readings
-from equip.web.duty_form import duty_asked, maybe_day, number_needed
+from equip.web.due.duty_form import duty_asked, maybe_day, number_needed
 from equip.web.request.forms import chosen, day, decimal, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
 

@@ -12,7 +12,7 @@ from equip.desk.upkeep.measuring.calibrations import MOST_POINTS, Given
 from equip.facts import Calibrated, PointMeasured
 from equip.rulebook.instruments import Instrument
 from equip.rules.upkeep.measuring.decision_rule import DecisionRule
-from equip.web.duty_form import maybe_day
+from equip.web.due.duty_form import maybe_day
 from equip.web.request.forms import chosen, day, decimal, needed, text
 
 _SPARE = 2

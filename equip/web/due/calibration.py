@@ -15,8 +15,8 @@ from equip.desk.upkeep.measuring.calibration_history import Quantity
 from equip.rulebook.instruments import instruments
 from equip.rules.upkeep.measuring.decision_rule import CONFORMS, IN_WORDS
 from equip.store import readings
-from equip.web import calibration_form
-from equip.web.certificate_file import given_back, uploaded
+from equip.web.due import calibration_form
+from equip.web.due.certificate_file import given_back, uploaded
 from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("calibration", __name__, url_prefix="/calibration/things")

@@ -13,7 +13,7 @@ from equip.desk.upkeep.measuring import electrical_tests, in_force
 from equip.desk.upkeep.measuring.electrical_tests import Given
 from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part
 from equip.store import readings
-from equip.web.certificate_file import given_back, uploaded
+from equip.web.due.certificate_file import given_back, uploaded
 from equip.web.request.forms import chosen, day, decimal, text
 from equip.web.request.guard import anybody, manager
 

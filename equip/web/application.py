@@ -22,19 +22,15 @@ from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
 from equip.web import (
     competence_page,
-    exposed_page,
-    history_page,
     labels_page,
     letters_page,
-    look_backs_page,
     outbox_page,
     procedures_page,
-    proof_page,
     setup_page,
-    trace_api,
 )
 from equip.web.bench import bench, hurt, session
 from equip.web.due import calibration, due, electrical, outlook, work
+from equip.web.history import exposed, exposures_api, history, look_backs, proof
 from equip.web.loads import bath, evidence, indicators, layouts, loads, rejudge, sheet
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
@@ -62,15 +58,15 @@ ROOMS = (
     bath,
     mixing,
     competence_page,
-    proof_page,
+    proof,
     due,
     outlook,
     calibration,
     electrical,
     work,
-    history_page,
-    exposed_page,
-    look_backs_page,
+    history,
+    exposed,
+    look_backs,
     hurt,
     setup_page,
     sheet,
@@ -82,7 +78,7 @@ ROOMS = (
     procedures_page,
     tomorrow,
     api,
-    trace_api,
+    exposures_api,
 )
 """Every part of the web that has addresses of its own."""
 

@@ -1,0 +1,1 @@
+"""The pages of History: the logbook, look-backs, exposures, proof files."""

@@ -20,14 +20,6 @@ from equip.desk.bench.scanning import OtherText, OutOfTurn
 from equip.desk.clinic import Clinic
 from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
-from equip.web import (
-    competence_page,
-    labels_page,
-    letters_page,
-    outbox_page,
-    procedures_page,
-    setup_page,
-)
 from equip.web.bench import bench, hurt, session
 from equip.web.due import calibration, due, electrical, outlook, work
 from equip.web.history import exposed, exposures_api, history, look_backs, proof
@@ -35,6 +27,7 @@ from equip.web.loads import bath, evidence, indicators, layouts, loads, rejudge,
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
 from equip.web.request.problem import problem
+from equip.web.setup import competence, labels, letters, outbox, procedures, setup
 from equip.web.stock import lots, mixing, stock, tomorrow
 
 _TAG = re.compile(r"\b([EDPSLBRT]) ?([0-9]{4}) ?([0-9]{4}) ?([0-9A-Z])\b")
@@ -57,7 +50,7 @@ ROOMS = (
     evidence,
     bath,
     mixing,
-    competence_page,
+    competence,
     proof,
     due,
     outlook,
@@ -68,14 +61,14 @@ ROOMS = (
     exposed,
     look_backs,
     hurt,
-    setup_page,
+    setup,
     sheet,
     rejudge,
     layouts,
-    labels_page,
-    outbox_page,
-    letters_page,
-    procedures_page,
+    labels,
+    outbox,
+    letters,
+    procedures,
     tomorrow,
     api,
     exposures_api,
@@ -126,7 +119,7 @@ def create_app(parts: Parts) -> Flask:
     for room in ROOMS:
         app.register_blueprint(room.bp)
     csrf.exempt(api.bp)
-    csrf.exempt(letters_page.bp)  # a signed link is the proof; a mail program has no token
+    csrf.exempt(letters.bp)  # a signed link is the proof; a mail program has no token
     _set_up_words(app, parts.clinic)
     _set_up_errors(app)
     return app

@@ -20,9 +20,9 @@ from equip.store import readings
 from equip.store.kept import people
 from equip.store.ledger import ledger, verifying
 from equip.store.post import agenda
-from equip.web import checks_form, process_form
 from equip.web.request.forms import chosen, day, needed, text, whole
 from equip.web.request.guard import anybody, manager
+from equip.web.setup import process_form, session_form
 
 bp = Blueprint("setup", __name__, url_prefix="/setup")
 
@@ -208,7 +208,7 @@ def define_type() -> ResponseReturnValue:
         cycle_limit=whole("cycle_limit") or None,
         instructions=text("instructions"),
         process=process_form.read_process(sort, before.process),
-        checks=checks_form.read_checks(before.checks),
+        checks=session_form.read_checks(before.checks),
         served_by=_served_by(before) if sort == "instrument" else "",
     )
     with acting(g.clinic, person.tag, signed=person.tag) as act:

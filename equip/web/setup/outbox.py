@@ -9,9 +9,9 @@ from equip.desk.act.act import Refused, acting
 from equip.desk.post import calendars, readers, send, timings
 from equip.store import readings
 from equip.store.post import agenda, letters, recipients
-from equip.web.letters_page import links
 from equip.web.request.forms import chosen, needed, text, whole
 from equip.web.request.guard import NotAllowed, anybody, manager, writer
+from equip.web.setup.letters import links
 
 bp = Blueprint("outbox", __name__, url_prefix="/setup")
 

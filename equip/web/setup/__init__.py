@@ -1,0 +1,1 @@
+"""The pages of Setup: types, people, labels, letters, procedures."""

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from equip.clock import Clock
-from equip.settings import Settings, settings_from
+from equip.settings.settings import Settings, settings_from
 
 DONE, FAIL, UNDECIDED, UNREADABLE, OUR_FAULT = 0, 1, 2, 64, 70
 

@@ -11,7 +11,7 @@ from equip import book_commands, checks, house_commands, rule_commands, rulebook
 from equip.clock import Clock
 from equip.command import DONE, OUR_FAULT, UNREADABLE, Call, Unreadable, show
 from equip.logs.plain import UnreadableLog
-from equip.settings import BadSettings
+from equip.settings.settings import BadSettings
 from equip.traced import BadQuestion
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from equip.clock import Clock
 from equip.demo_life import DAYS, Life, MovingClock, live
 from equip.house import House, open_house, serve
-from equip.settings import Settings, settings_from
+from equip.settings.settings import Settings, settings_from
 from equip.store.kept import people
 
 # Plain on purpose: this is the demonstration, and its people are invented.

@@ -19,7 +19,7 @@ from equip.desk.post import beats, tick
 from equip.desk.register import import_file, items, open_book
 from equip.desk.register.import_file import Register
 from equip.desk.register.open_book import Proof
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store.database import LedgerUnguarded, Store, guard
 from equip.store.fold.rebuild import migrated
 from equip.store.kept import people

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from equip.clock import Clock
-from equip.settings import Settings
+from equip.settings.settings import Settings
 
 if TYPE_CHECKING:
     from equip.desk.lookback.exposure_question import Question

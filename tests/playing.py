@@ -16,7 +16,7 @@ from equip.desk.register import items
 from equip.desk.register.open_book import open_book
 from equip.facts import Arrival
 from equip.scan import next_tag
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store import readings
 from equip.store.database import Store
 from equip.store.kept.keys import keys_in

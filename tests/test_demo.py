@@ -14,7 +14,7 @@ from equip.desk.cycles import reference_questions
 from equip.desk.register import stock
 from equip.desk.upkeep import duties
 from equip.house import House, open_house, proof_of
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store import readings
 from equip.store.ledger import ledger
 

@@ -22,7 +22,7 @@ from equip.scan import (
     read_tag,
     show_tag,
 )
-from equip.settings import Settings
+from equip.settings.settings import Settings
 
 MARKS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
 TAGS = (

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from equip.setting_values import HostPort
-from equip.settings import BadSettings, Settings, described, settings_from
+from equip.settings.settings import BadSettings, Settings, described, settings_from
+from equip.settings.values import HostPort
 
 MAIL = {
     "EQUIP_SMTP": "mail.clinic.example:587",

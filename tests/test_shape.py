@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from equip.commands import parser
-from equip.settings import described
+from equip.settings.settings import described
 
 ROOT = Path(__file__).parents[1]
 MODULES = sorted(

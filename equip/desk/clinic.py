@@ -14,7 +14,7 @@ from equip.rulebook.limits import shelf_limits
 from equip.rules.fitness.shelf import ShelfLimits
 from equip.rules.people.competence import Assessment
 from equip.scan import show_tag
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store import readings
 from equip.store.database import Store
 from equip.store.fold.project import PACK

@@ -10,7 +10,7 @@ import pytest
 from aiosmtpd.controller import Controller
 
 from equip.deliver.post.mail import Mailer
-from equip.setting_values import HostPort
+from equip.settings.values import HostPort
 from equip.store.database import Store
 from tests.playing import Play
 from tests.post_office import PostOffice

@@ -7,7 +7,7 @@ from typing import Any
 from equip.clock import utc_now
 from equip.facts import FIRST
 from equip.house import open_house
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.ledger import ledger, verifying
 from tests.measure.grown import Grown

@@ -17,7 +17,7 @@ from equip.desk.upkeep.outlook import outlook
 from equip.facts import DutyTerms, Fact
 from equip.house import open_house
 from equip.scan import next_tag
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store.fold.project import project
 from equip.store.ledger import ledger
 from equip.store.readings.duties import DUTY_SQL

@@ -19,7 +19,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.register import items
 from equip.facts import Fact, Step, micros
 from equip.house import open_house
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.fold.project import project
 from equip.store.kept import people

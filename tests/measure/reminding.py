@@ -16,7 +16,7 @@ from equip.desk.act.act import Act, acting
 from equip.desk.act.links import Links
 from equip.desk.post import readers
 from equip.desk.post import tick as reminding
-from equip.setting_values import HostPort
+from equip.settings.values import HostPort
 from equip.store.database import Store, migrate
 from equip.store.kept import counters
 from tests.measure.lines import Line, ms

@@ -29,7 +29,7 @@ from equip.desk.lookback.exposure_answer import Scope
 from equip.facts import micros, moment
 from equip.house import open_house
 from equip.rules.lookback.sweep import sweep
-from equip.settings import Settings
+from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.fold.contacts import Changed, Contacts
 from equip.store.fold.exposures import refresh

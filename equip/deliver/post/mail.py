@@ -19,7 +19,7 @@ from email.utils import format_datetime
 from urllib.parse import quote
 
 from equip.clock import Clock, utc_now
-from equip.setting_values import HostPort, Tls, is_mail_address
+from equip.settings.values import HostPort, Tls, is_mail_address
 
 # Seven-bit bodies pass through every server; anything else is encoded on our side.
 _POLICY = SMTP.clone(cte_type="7bit")

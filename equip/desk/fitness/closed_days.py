@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import date
 from functools import cache
 
-from equip.settings import Settings
+from equip.settings.settings import Settings
 
 _SATURDAY = 5
 _OF_BOOK = {"england": "GB-ENG", "australia": "AU", "united-states": "US"}

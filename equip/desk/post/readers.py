@@ -7,7 +7,7 @@ from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.closed_days import country_of, is_holiday
 from equip.rules.upkeep.reminders import Works, working_days
-from equip.setting_values import is_mail_address
+from equip.settings.values import is_mail_address
 from equip.store import readings
 from equip.store.post import recipients
 from equip.store.post.recipients import Recipient

@@ -31,7 +31,7 @@ from equip.deliver.post.mail import (
     MailUnsure,
     wait_before,
 )
-from equip.setting_values import HostPort
+from equip.settings.values import HostPort
 
 NOW = datetime(2026, 2, 9, 7, 30, tzinfo=UTC)
 HERE = "127.0.0.1"

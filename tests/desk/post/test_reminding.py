@@ -15,7 +15,7 @@ from equip.desk.post import beats, readers, send, timings
 from equip.desk.post import tick as reminding
 from equip.desk.upkeep import duty_acts
 from equip.scan import show_tag
-from equip.setting_values import HostPort
+from equip.settings.values import HostPort
 from equip.store.database import Store
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger, verifying

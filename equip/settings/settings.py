@@ -10,8 +10,8 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
-from equip import setting_values as values
-from equip.setting_values import HostPort, Tls
+from equip.settings import values
+from equip.settings.values import HostPort, Tls
 
 
 class BadSettings(ValueError):

@@ -1,0 +1,1 @@
+"""What can be configured: read `settings`; `values` reads each kind of value."""

@@ -27,7 +27,7 @@ def serve(call: Call) -> int:
 
 
 def demo(call: Call) -> int:
-    from equip.demo import demo
+    from equip.demo.serve import demo
 
     return demo(call.environ, call.clock, rebuild=call.asked.fresh)
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from random import Random
 from uuid import uuid4
 
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Act, Refused, acting
 from equip.desk.bench import scanning
 from equip.desk.loads import loads

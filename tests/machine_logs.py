@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.logs.layout import Layout, to_json
 from equip.logs.plain import read_plain
 

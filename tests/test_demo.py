@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.demo import make
+from equip.demo.serve import make
 from equip.desk.cycles import reference_questions
 from equip.desk.register import stock
 from equip.desk.upkeep import duties

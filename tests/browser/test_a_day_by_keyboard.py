@@ -5,7 +5,7 @@ import json
 import pytest
 from playwright.sync_api import Page, expect
 
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.store import readings
 from tests.browser.conftest import PASSWORD, PIN, Served
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from equip import rulebook
 from equip.deliver.picture.layout import SCREEN, picture
 from equip.deliver.picture.svg import svg
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.cycles.picture.cycle import drawn
 from equip.facts import Told
 from equip.logs.plain import read_plain

@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from equip import rulebook
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import acting
 from equip.desk.cycles import rejudging
 from equip.logs.plain import read_plain

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from xml.etree import ElementTree
 
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import acting
 from equip.desk.cycles import charts
 from equip.desk.loads import loads

@@ -18,7 +18,7 @@ from equip.deliver.picture.ink import Picture, Stroke, Words
 from equip.deliver.picture.layout import NARROW, PAPER, SCREEN, Size, picture
 from equip.deliver.picture.svg import svg
 from equip.deliver.picture.table import tabled
-from equip.demo_cycles import steam_log, washer_log
+from equip.demo.cycles import steam_log, washer_log
 from equip.desk.cycles.judging import rules_used
 from equip.desk.cycles.picture.cycle import drawn
 from equip.facts import Told

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import pytest
 
 from equip import facts
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads, second_reader

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from equip import facts
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import logs, rejudging
 from equip.desk.cycles.picture import cycle

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.loads import loads, watched_folder
 from equip.desk.loads.watched_folder import Collector, NotCollected

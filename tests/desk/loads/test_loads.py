@@ -5,7 +5,7 @@ from datetime import date
 import msgspec
 import pytest
 
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.loads import loads
 from equip.desk.register import items

@@ -8,7 +8,7 @@ import msgspec
 import pytest
 
 from equip import facts
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.loads import loads, second_reader
 from equip.desk.register import items

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from equip import facts
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting, begin, keep_act
 from equip.desk.bench import scanning
 from equip.desk.loads import loads

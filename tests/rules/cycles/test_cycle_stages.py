@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip import rulebook
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.logs.plain import Trace, read_file, read_plain
 from equip.rulebook.profiles import profile
 from equip.rules.cycles.heat import saturation_kpa

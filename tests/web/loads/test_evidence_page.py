@@ -8,7 +8,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.kept import people

@@ -6,7 +6,7 @@ from io import BytesIO
 import pytest
 from flask.testing import FlaskClient
 
-from equip.demo_cycles import steam_log
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import acting
 from equip.desk.cycles import reference_questions
 from equip.store import readings

@@ -13,9 +13,9 @@ from uuid import UUID
 
 import msgspec
 
-from equip.demo_checks import check_in_the_morning
-from equip.demo_cycles import steam_log, washer_log
-from equip.demo_indicators import Monitors
+from equip.demo.cycles import steam_log, washer_log
+from equip.demo.indicators import Monitors
+from equip.demo.mornings import check_in_the_morning
 from equip.desk.act.act import Act, acting
 from equip.desk.bench import scanning
 from equip.desk.clinic import Clinic

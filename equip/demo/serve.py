@@ -8,7 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from equip.clock import Clock
-from equip.demo_life import DAYS, Life, MovingClock, live
+from equip.demo.life import DAYS, Life, MovingClock, live
 from equip.house import House, open_house, serve
 from equip.settings.settings import Settings, settings_from
 from equip.store.kept import people

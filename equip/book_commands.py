@@ -21,7 +21,7 @@ def offer(add: Add) -> None:
 
 def history(call: Call) -> int:
     from equip.desk.lookback import history
-    from equip.house import open_house
+    from equip.installation import open_house
 
     asked = call.asked
     with open_house(call.settings, call.clock) as house:
@@ -74,7 +74,7 @@ def history(call: Call) -> int:
 
 def record(call: Call) -> int:
     from equip.desk.cycles.record_sheet import load_named, record_pdf
-    from equip.house import open_house
+    from equip.installation import open_house
 
     path = Path(call.asked.out)
     with open_house(call.settings, call.clock) as house:
@@ -94,7 +94,7 @@ def record(call: Call) -> int:
 def due(call: Call) -> int:
     from equip.desk.upkeep.due_json import answered
     from equip.desk.upkeep.duties import due, may_override
-    from equip.house import open_house
+    from equip.installation import open_house
 
     if call.asked.within is not None and call.asked.within < 0:
         raise Unreadable("--within cannot be below nought: give a number of days.")

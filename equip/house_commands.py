@@ -20,7 +20,7 @@ def offer(add: Add) -> None:
 
 
 def serve(call: Call) -> int:
-    from equip.house import open_house, serve
+    from equip.installation import open_house, serve
 
     with open_house(call.settings, call.clock) as house:
         return serve(house)
@@ -33,7 +33,7 @@ def demo(call: Call) -> int:
 
 
 def first_manager(call: Call) -> int:
-    from equip.house import add_manager, open_house
+    from equip.installation import add_manager, open_house
 
     with open_house(call.settings, call.clock) as house:
         tag = add_manager(house, call.asked.name, sys.stdin.readline().rstrip("\n"))
@@ -42,7 +42,7 @@ def first_manager(call: Call) -> int:
 
 
 def import_register(call: Call) -> int:
-    from equip.house import import_register, open_house
+    from equip.installation import import_register, open_house
 
     path = Path(call.asked.file)
     if not path.is_file():
@@ -61,7 +61,7 @@ def import_register(call: Call) -> int:
 
 
 def verify(call: Call) -> int:
-    from equip.house import open_house, proof_of
+    from equip.installation import open_house, proof_of
 
     with open_house(call.settings, call.clock, guarded=False) as house:
         proof = proof_of(house, chain_only=call.asked.chain)
@@ -91,7 +91,7 @@ def verify(call: Call) -> int:
 
 
 def rebuild(call: Call) -> int:
-    from equip.house import open_house
+    from equip.installation import open_house
     from equip.store.fold.rebuild import rebuild
 
     with open_house(call.settings, call.clock) as house:

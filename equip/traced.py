@@ -41,7 +41,7 @@ def look_back_options(made: argparse.ArgumentParser) -> None:
 def look_back(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
     """The answer to one question of exposure."""
     from equip.desk.lookback import exposure_json, exposure_question
-    from equip.house import open_house
+    from equip.installation import open_house
 
     question = _question(asked)
     with open_house(settings, clock) as house:
@@ -59,7 +59,7 @@ def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[s
     """The answer to one question of exposure, written to a file with what proves it."""
     from equip.desk.lookback import exposure_question
     from equip.desk.lookback.proof import proof_file
-    from equip.house import open_house
+    from equip.installation import open_house
 
     read = _question(asked)
     path = Path(asked.out)
@@ -112,7 +112,7 @@ def _question(asked: argparse.Namespace) -> "Question":
 
 def exposed_now(settings: Settings, clock: Clock) -> dict[str, Any]:
     from equip.desk.lookback import exposure_json
-    from equip.house import open_house
+    from equip.installation import open_house
 
     with open_house(settings, clock) as house:
         return exposure_json.exposed_now(house.clinic)
@@ -142,7 +142,7 @@ def import_past(
     from equip.desk.past import bring_in
     from equip.desk.past.file import read_past
     from equip.desk.register.import_file import UnreadableFile
-    from equip.house import open_house
+    from equip.installation import open_house
 
     if not path.is_file():
         raise BadQuestion(f"There is no file {path}.")

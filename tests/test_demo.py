@@ -13,7 +13,7 @@ from equip.demo.serve import make
 from equip.desk.cycles import reference_questions
 from equip.desk.register import stock
 from equip.desk.upkeep import duties
-from equip.house import House, open_house, proof_of
+from equip.installation import House, open_house, proof_of
 from equip.settings.settings import Settings
 from equip.store import readings
 from equip.store.ledger import ledger

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from equip.clock import Clock
 from equip.demo.life import DAYS, Life, MovingClock, live
-from equip.house import House, open_house, serve
+from equip.installation import House, open_house, serve
 from equip.settings.settings import Settings, settings_from
 from equip.store.kept import people
 

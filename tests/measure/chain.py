@@ -6,7 +6,7 @@ from typing import Any
 
 from equip.clock import utc_now
 from equip.facts import FIRST
-from equip.house import open_house
+from equip.installation import open_house
 from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.ledger import ledger, verifying

@@ -15,7 +15,7 @@ from equip.desk.upkeep.due_list import due_list
 from equip.desk.upkeep.duties import due
 from equip.desk.upkeep.outlook import outlook
 from equip.facts import DutyTerms, Fact
-from equip.house import open_house
+from equip.installation import open_house
 from equip.scan import next_tag
 from equip.settings.settings import Settings
 from equip.store.fold.project import project

@@ -15,7 +15,7 @@ from waitress.server import create_server
 
 from equip.store.database import PRAGMAS
 
-THREADS = 4  # as many as `equip.house` serves with
+THREADS = 4  # as many as `equip.installation` serves with
 
 
 def create_app(path: str) -> Flask:

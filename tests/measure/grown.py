@@ -18,7 +18,7 @@ from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.register import items
 from equip.facts import Fact, Step, micros
-from equip.house import open_house
+from equip.installation import open_house
 from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.fold.project import project

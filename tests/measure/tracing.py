@@ -27,7 +27,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.lookback import exposure_answer
 from equip.desk.lookback.exposure_answer import Scope
 from equip.facts import micros, moment
-from equip.house import open_house
+from equip.installation import open_house
 from equip.rules.lookback.sweep import sweep
 from equip.settings.settings import Settings
 from equip.store.database import Store

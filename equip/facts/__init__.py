@@ -44,26 +44,10 @@ from equip.facts.bench import (
     UseNoted,
     Withdrawn,
 )
-from equip.facts.checking import Checked, ChecksOver
 from equip.facts.competence import (
     CompetenceAssessed,
     LapseAllowed,
     LapseExplained,
-)
-from equip.facts.doubts import (
-    DoubtClosed,
-    DoubtContained,
-    DoubtListed,
-    DoubtScoped,
-    DoubtStep,
-    DrillRun,
-    Note,
-    RehearsalRun,
-    Risk,
-    RiskJudged,
-    UseInDoubt,
-    UsesDecided,
-    WeakLink,
 )
 from equip.facts.indicators import (
     IndicatorNotTurned,
@@ -100,6 +84,21 @@ from equip.facts.loads import (
     LotPut,
     StagesCorrected,
 )
+from equip.facts.lookback import (
+    DoubtClosed,
+    DoubtContained,
+    DoubtListed,
+    DoubtScoped,
+    DoubtStep,
+    DrillRun,
+    Note,
+    RehearsalRun,
+    Risk,
+    RiskJudged,
+    UseInDoubt,
+    UsesDecided,
+    WeakLink,
+)
 from equip.facts.lots import (
     LotAdded,
     LotFinished,
@@ -117,13 +116,7 @@ from equip.facts.machines import (
     Rejudged,
     SheetSigned,
 )
-from equip.facts.measuring import (
-    Calibrated,
-    Conforms,
-    Decides,
-    ElectricallyTested,
-    PointMeasured,
-)
+from equip.facts.measured import Calibrated, Conforms, Decides, ElectricallyTested, PointMeasured
 from equip.facts.register import (
     Arrived,
     ItemAdded,
@@ -139,6 +132,7 @@ from equip.facts.register import (
     TagReplaced,
     TypeDefined,
 )
+from equip.facts.session import Checked, ChecksOver
 from equip.facts.types import (
     AskedCheck,
     ItemType,

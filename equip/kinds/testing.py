@@ -8,6 +8,7 @@ from equip.kinds import reading as read
 from equip.kinds.answering import Answer, because, judged
 from equip.kinds.reading import Given, Unreadable
 from equip.rulebook import Rules
+from equip.rulebook.limits import LEAK, leak_limits
 from equip.rules.machines import control_charts, indicators, leak_and_spores
 
 _SPORES = ("negative", "positive", "invalid")
@@ -16,15 +17,13 @@ _SPORES = ("negative", "positive", "invalid")
 def leak(given: Given, rules: Rules) -> Answer:
     """A vacuum leak test in exact decimals; numbers or decimal texts."""
     read.only(given, "start_kpa", "end_kpa", "settle_s", "timed_s")
-    used = ("leak.limit", "leak.settle-s", "leak.timed-s")
     start = read.exact_needed(given, "start_kpa", text=True)
     end = read.exact_needed(given, "end_kpa", text=True)
     timed = read.exact_needed(given, "timed_s", text=True, above=0)
     settled = read.exact(given, "settle_s", text=True, least=0)
-    limits = leak_and_spores.LeakLimits(*(rules.decimal(rule) for rule in used))
     return judged(
-        leak_and_spores.why_leaking(start, end, timed, settled, limits),
-        [rules[rule] for rule in used],
+        leak_and_spores.why_leaking(start, end, timed, settled, leak_limits(rules)),
+        [rules[rule] for rule in LEAK],
         rate_kpa_min=float(leak_and_spores.leak_rate(start, end, timed)),
     )
 

@@ -4,6 +4,7 @@ from equip.rulebook.book import Rules
 from equip.rules.cycles.load_size import SizeRules
 from equip.rules.cycles.reference_cycle import Tolerances
 from equip.rules.fitness.shelf import ShelfLimits
+from equip.rules.machines.leak_and_spores import LeakLimits
 
 SHELF = {
     "wrapped_days": "shelf.wrapped-days",
@@ -14,6 +15,14 @@ SHELF = {
     "packed_after_days": "shelf.wrapped-days-no-vacuum",
 }
 """Each limit of storage and the rule it comes from."""
+
+LEAK = ("leak.limit", "leak.settle-s", "leak.timed-s")
+"""The rules that a vacuum leak test is judged by."""
+
+
+def leak_limits(rules: Rules) -> LeakLimits:
+    """The highest rate of a leak test, and the least times of settling and timing."""
+    return LeakLimits(*(rules.decimal(rule) for rule in LEAK))
 
 
 def shelf_limits(rules: Rules) -> ShelfLimits:

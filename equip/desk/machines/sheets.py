@@ -10,18 +10,21 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import cast
 
-from equip import checks, facts
+from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.bench.uses import alert
 from equip.desk.clinic import Clinic, House
-from equip.desk.cycles.judging import rules_used
+from equip.desk.cycles.judging import rules_used, told_of
 from equip.desk.machines import spores
 from equip.desk.people import competence
 from equip.facts import Process, Told, Verdict
 from equip.rulebook import Rules
+from equip.rulebook.limits import LEAK, leak_limits
 from equip.rules.machines import sheet as rules_sheet
+from equip.rules.machines.leak_and_spores import why_leaking
 from equip.rules.machines.sheet import Effect, Kind, Line
+from equip.rules.verdict import worst
 from equip.scan import show_tag
 from equip.store import readings
 
@@ -162,17 +165,29 @@ def _measured(
 ) -> tuple[Verdict, tuple[Told, ...], list[str]]:
     """What was measured, judged; with the ids of the rules that were used."""
     if kind.readings == rules_sheet.LEAK:
-        try:
-            answer = checks.check("leak", dict(values), rules)
-        except checks.Unreadable as problem:
-            raise Refused(str(problem)) from None
-        told = tuple(Told(code=r["code"], says=r["says"]) for r in answer["reasons"])
-        return answer["verdict"], told, [rule["id"] for rule in answer["rules"]]
+        return _leak(rules, {name: Decimal(number) for name, number in values.items()})
     limit = rules.decimal("conductivity.limit")
     if Decimal(values["us_cm"]) <= limit:
         return "pass", (), ["conductivity.limit"]
     says = f"The final rinse has {values['us_cm']} µS/cm; at most {limit} are allowed."
     return "fail", (Told(code="conductivity-over", says=says),), ["conductivity.limit"]
+
+
+def _leak(
+    rules: Rules, values: Mapping[str, Decimal]
+) -> tuple[Verdict, tuple[Told, ...], list[str]]:
+    if values["timed_s"] <= 0:
+        raise Refused("The time of the leak test must be above 0 s: read it again.")
+    if values["settle_s"] < 0:
+        raise Refused("The time of settling cannot be below 0 s: read it again.")
+    reasons = why_leaking(
+        values["start_kpa"],
+        values["end_kpa"],
+        values["timed_s"],
+        values["settle_s"],
+        leak_limits(rules),
+    )
+    return worst(reasons), told_of(reasons), list(LEAK)
 
 
 def _failed(act: Act, machine: str, kind: Kind, effect: str) -> None:

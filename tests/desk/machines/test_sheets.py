@@ -230,6 +230,8 @@ def test_a_daily_test_is_asked_for_again_after_midnight(play: Play) -> None:
     [
         ("steam-penetration", {}, "Say whether"),
         ("leak-rate", {"given": {"start_kpa": "five"}}, "no number"),
+        ("leak-rate", {"given": GOOD_LEAK | {"timed_s": "0"}}, "above 0 s"),
+        ("leak-rate", {"given": GOOD_LEAK | {"settle_s": "-1"}}, "below 0 s"),
         ("foil", {"passed": True}, "no test of this machine"),
         ("door-seal", {}, "Say whether"),
     ],

@@ -214,6 +214,11 @@ def keep_act(
     )
 
 
+def alert(act: Act, says: str) -> None:
+    """Word to the practice manager, at once, by what is not a person's name."""
+    act.send_later(f"alert:{act.id}:{len(act.later)}", "alert", says)
+
+
 def told(reasons: Sequence[Why]) -> tuple[Told, ...]:
     """Reasons as a fact keeps them."""
     return tuple(Told(code=why.code, says=why.says) for why in reasons)

@@ -7,9 +7,8 @@ person: what that would come to is said, and nothing of it is done.
 
 from equip import facts
 from equip.desk.act import keep_back
-from equip.desk.act.act import Act
+from equip.desk.act.act import Act, alert
 from equip.desk.act.answer import Answer, no, unread
-from equip.desk.bench.uses import alert
 from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.facts import Told
 from equip.rules.bench.transitions import Context

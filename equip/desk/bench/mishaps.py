@@ -3,10 +3,9 @@
 from collections.abc import Sequence
 
 from equip import facts
-from equip.desk.act.act import Act
+from equip.desk.act.act import Act, alert
 from equip.desk.act.answer import Answer, note, unread
 from equip.desk.bench.session_acts import after_mark
-from equip.desk.bench.uses import alert
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -4,9 +4,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from equip import facts
-from equip.desk.act.act import Act, Refused
-from equip.desk.bench.uses import alert
-from equip.desk.cycles.judging import rules_used
+from equip.desk.act.act import Act, Refused, alert
+from equip.desk.act.as_told import rules_used
 from equip.desk.fitness.session import lines_of, lines_today
 from equip.desk.people.competence import UNASKED, Doer
 from equip.desk.register.items import known

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 import msgspec
 
 from equip import facts
-from equip.desk.act.act import Act, told
+from equip.desk.act.act import Act, alert, told
 from equip.desk.act.answer import Answer, no, note, unread, yes
 from equip.desk.people import competence
 from equip.facts import Told
@@ -257,11 +257,6 @@ def _keep_back(act: Act, stands: Standing, reasons: list[Why]) -> None:
     for item in stands.members or (stands.item,):
         act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
     alert(act, f"{act.label(stands)} was used although it was not fit: {reasons[0].says}")
-
-
-def alert(act: Act, says: str) -> None:
-    """Word to the practice manager, at once, by what is not a person's name."""
-    act.send_later(f"alert:{act.id}:{len(act.later)}", "alert", says)
 
 
 # --- around a use ---------------------------------------------------------------------------

@@ -1,20 +1,20 @@
 """A load's cycle judged by the rules in force when it ran: from its log, or from typed values."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from decimal import Decimal
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.as_told import as_text, rules_used, told_of
 from equip.desk.register import machine_limits
-from equip.facts import Process, RuleUsed, Told
+from equip.facts import Process
 from equip.logs.plain import Trace
-from equip.rulebook import MissingRule, Rule, Rules, judge, judge_version
+from equip.rulebook import MissingRule, Rules, judge, judge_version
 from equip.rulebook.typed import typed_limits, typed_policy
 from equip.rules.cycles.boundaries import as_boundaries
 from equip.rules.cycles.typed.fields import FIELDS, BadValue, accepted, machine_of
 from equip.rules.cycles.typed.judge import Backing, judge_typed
 from equip.rules.loads.load import Load, ReadAgain
-from equip.rules.verdict import Judgement, Reason
+from equip.rules.verdict import Judgement
 
 _TYPED_VERSION = "typed-2"
 
@@ -36,7 +36,7 @@ def judge_log(act: Act, load: Load, process: Process, trace: Trace) -> dict[str,
         "verdict": judged.verdict,
         "reasons": told_of(judged.reasons),
         "figures": {
-            name: _text(value) for name, value in judged.figures.items() if value is not None
+            name: as_text(value) for name, value in judged.figures.items() if value is not None
         },
         "rules": rules_used(used) + machine_limits.limits_used(process),
         "book": act.house.book.digest,
@@ -116,34 +116,3 @@ def judge_values(
         "book": act.house.book.digest,
         "judge": _TYPED_VERSION,
     }
-
-
-def told_of(reasons: Iterable[Reason]) -> tuple[Told, ...]:
-    """Reasons as a fact keeps them."""
-    return tuple(
-        Told(
-            code=reason.code,
-            says=reason.says,
-            at_s=None if reason.at_s is None else Decimal(_text(reason.at_s)),
-        )
-        for reason in reasons
-    )
-
-
-def rules_used(rules: Iterable[Rule]) -> tuple[RuleUsed, ...]:
-    """Rules as a fact keeps them: as they stood when something was decided by them."""
-    return tuple(
-        RuleUsed(
-            id=rule.id,
-            value="no limit" if rule.value is None else str(rule.value),
-            unit=rule.unit,
-            basis=rule.basis,
-            source=rule.source,
-        )
-        for rule in rules
-    )
-
-
-def _text(value: float) -> str:
-    """A figure as decimal text: a fact holds no binary fraction."""
-    return format(Decimal(repr(round(value, 6))).normalize(), "f")

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.as_told import told_of
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import logs
-from equip.desk.cycles.judging import told_of
 from equip.facts import Told
 from equip.logs.plain import UnreadableLog
 from equip.rulebook import MissingRule, Rules

@@ -9,10 +9,9 @@ from typing import get_args
 
 from equip import facts
 from equip.desk.act import keep_back
-from equip.desk.act.act import Act, Refused
-from equip.desk.bench.uses import alert
+from equip.desk.act.act import Act, Refused, alert
+from equip.desk.act.as_told import rules_used, told_of
 from equip.desk.clinic import Clinic
-from equip.desk.cycles.judging import rules_used, told_of
 from equip.desk.machines import lots, spores
 from equip.facts import IndicatorPlace, IndicatorResult, Process, Told
 from equip.rulebook import Rule, Rules

@@ -6,8 +6,9 @@ from typing import Any
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.as_told import told_of
 from equip.desk.cycles import logs, reference_questions
-from equip.desk.cycles.judging import judge_log, judge_values, told_of
+from equip.desk.cycles.judging import judge_log, judge_values
 from equip.desk.loads import soak_acts
 from equip.desk.machines import baths, sheets
 from equip.desk.people import competence

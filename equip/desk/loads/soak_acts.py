@@ -8,8 +8,8 @@ from typing import Any, cast
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.as_told import rules_used, told_of
 from equip.desk.clinic import Clinic, House
-from equip.desk.cycles.judging import rules_used, told_of
 from equip.desk.machines import baths, lots
 from equip.desk.machines.contact_times import Running, timed
 from equip.facts import Told

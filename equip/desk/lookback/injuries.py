@@ -10,9 +10,8 @@ from datetime import datetime
 from fractions import Fraction
 
 from equip import facts
-from equip.desk.act.act import Act
+from equip.desk.act.act import Act, alert
 from equip.desk.act.answer import Answer, remarks, unread
-from equip.desk.bench.uses import alert
 from equip.desk.clinic import Clinic
 from equip.desk.lookback import gate_words
 from equip.facts import MayCarry, Told, micros, moment

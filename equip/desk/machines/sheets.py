@@ -12,10 +12,9 @@ from typing import cast
 
 from equip import facts
 from equip.desk.act import keep_back
-from equip.desk.act.act import Act, Refused
-from equip.desk.bench.uses import alert
+from equip.desk.act.act import Act, Refused, alert
+from equip.desk.act.as_told import rules_used, told_of
 from equip.desk.clinic import Clinic, House
-from equip.desk.cycles.judging import rules_used, told_of
 from equip.desk.machines import spores
 from equip.desk.people import competence
 from equip.facts import Process, Told, Verdict

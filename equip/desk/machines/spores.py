@@ -10,8 +10,7 @@ from datetime import datetime
 from typing import Literal, cast
 
 from equip.desk.act import keep_back
-from equip.desk.act.act import Act
-from equip.desk.bench.uses import alert
+from equip.desk.act.act import Act, alert
 from equip.desk.clinic import Clinic
 from equip.facts import Process, Told
 from equip.rules.fitness.lots import Lot

@@ -12,8 +12,8 @@ from datetime import date, datetime, timedelta
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, no, note
+from equip.desk.act.as_told import rules_used
 from equip.desk.clinic import Clinic, House
-from equip.desk.cycles.judging import rules_used
 from equip.facts import RuleUsed, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context

@@ -19,7 +19,7 @@ from equip.deliver.picture.layout import NARROW, PAPER, SCREEN, Size, picture
 from equip.deliver.picture.svg import svg
 from equip.deliver.picture.table import tabled
 from equip.demo.cycles import steam_log, washer_log
-from equip.desk.cycles.judging import rules_used
+from equip.desk.act.as_told import rules_used
 from equip.desk.cycles.picture.cycle import drawn
 from equip.facts import Told
 from equip.logs.plain import Trace, read_plain

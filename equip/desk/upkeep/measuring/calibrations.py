@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from equip.desk.act.act import Act, Refused
-from equip.desk.cycles.judging import rules_used
+from equip.desk.act.as_told import rules_used
 from equip.desk.people import competence
 from equip.desk.register import items
 from equip.desk.upkeep import certificates, duty_acts

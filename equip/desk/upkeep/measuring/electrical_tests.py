@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from equip.desk.act.act import Act, Refused
-from equip.desk.cycles.judging import rules_used
+from equip.desk.act.as_told import rules_used
 from equip.desk.people import competence
 from equip.desk.register import items
 from equip.desk.upkeep import certificates, duty_acts

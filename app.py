@@ -4,8 +4,8 @@ import os
 import sys
 from pathlib import Path
 
+from equip.cli.main import main
 from equip.clock import utc_now
-from equip.commands import main
 
 if __name__ == "__main__":
     sys.exit(main(sys.argv[1:], os.environ, utc_now, Path(__file__).resolve().parent))

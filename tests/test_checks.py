@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from equip import rulebook
-from equip.checks import KINDS, Unreadable, check, judge_log
+from equip.cli.check.kinds import KINDS, Unreadable, check, judge_log
 from equip.scan import make_tag, next_tag
 
 CYCLES = Path(__file__).parent / "published" / "cycles"

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from equip import rulebook
-from equip.checks import KINDS, Unreadable, check, judge_log
+from equip.cli.check.kinds import KINDS, Unreadable, check, judge_log
 from tests.test_check_kinds import ASKED
 
 KEYS = {

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from equip.commands import parser
+from equip.cli.main import parser
 from equip.settings.settings import described
 
 ROOT = Path(__file__).parents[1]

@@ -13,7 +13,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.checks import check
+from equip.cli.check.kinds import check
 from equip.rules.upkeep.due import Duty, add_months, next_due
 
 ANCHORS = st.dates(date(1980, 1, 1), date(2060, 12, 31))

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from equip import rulebook
-from equip.checks import Unreadable, check
+from equip.cli.check.kinds import Unreadable, check
 
 BOOKS = pytest.mark.parametrize("book", rulebook.BOOKS)
 ON = date(2026, 1, 15)

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from equip import rulebook
-from equip.checks import check
+from equip.cli.check.kinds import check
 
 # Source: NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4 (doi 10.18434/M32189).
 VALUES = [

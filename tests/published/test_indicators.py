@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from equip import rulebook
-from equip.checks import check
+from equip.cli.check.kinds import check
 
 STATES = rulebook.load("united-states").on(date(2026, 1, 15))
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from equip.checks import check
+from equip.cli.check.kinds import check
 
 DRAWN = {"reading": 13.6, "lower": 12.5, "upper": 16.3, "expanded_u": 3.6, "k": 2, "rule": "simple"}
 

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from equip import rulebook
-from equip.checks import check
+from equip.cli.check.kinds import check
 
 SIGNS = {"-": "negative", "+": "positive", "i": "invalid", ".": None}
 

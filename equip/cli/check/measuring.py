@@ -4,9 +4,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import cast, get_args
 
-from equip.kinds import reading as read
-from equip.kinds.answering import Answer, because, judged
-from equip.kinds.reading import Given, Unreadable
+from equip.cli.check import reading as read
+from equip.cli.check.answering import Answer, because, judged
+from equip.cli.check.reading import Given, Unreadable
 from equip.rulebook import Rules
 from equip.rulebook.measured import electrical_limits, interval_rules
 from equip.rules.upkeep import units

@@ -7,12 +7,14 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NoReturn
 
-from equip import book_commands, checks, house_commands, rule_commands, rulebook, trace_commands
+from equip import rulebook
+from equip.cli import book, keep, lookback, rules
+from equip.cli.call import DONE, OUR_FAULT, UNREADABLE, Call, Unreadable, show
+from equip.cli.check import kinds as checks
+from equip.cli.traced import BadQuestion
 from equip.clock import Clock
-from equip.command import DONE, OUR_FAULT, UNREADABLE, Call, Unreadable, show
 from equip.logs.plain import UnreadableLog
 from equip.settings.settings import BadSettings
-from equip.traced import BadQuestion
 
 
 class _Parser(argparse.ArgumentParser):
@@ -77,10 +79,10 @@ def parser() -> argparse.ArgumentParser:
         made.add_argument("--json", action="store_true", help="answer as one JSON object")
         return made
 
-    house_commands.offer(add)
-    rule_commands.offer(add)
-    trace_commands.offer(add)
-    book_commands.offer(add)
+    keep.offer(add)
+    rules.offer(add)
+    lookback.offer(add)
+    book.offer(add)
     _imports(sub.add_parser("import", help="bring in a register, or the past, from a file"))
     return top
 
@@ -88,11 +90,11 @@ def parser() -> argparse.ArgumentParser:
 def _imports(bring: argparse.ArgumentParser) -> None:
     kinds = bring.add_subparsers(dest="what", required=True, parser_class=_Parser)
     register = kinds.add_parser("register", help="things from a CSV file, all or nothing")
-    register.set_defaults(run=house_commands.import_register)
+    register.set_defaults(run=keep.import_register)
     register.add_argument("file")
     register.add_argument("--partial", action="store_true", help="take the lines that are good")
     register.add_argument("--json", action="store_true")
     old = kinds.add_parser("past", help="the time before this book from a CSV file, resumable")
-    old.set_defaults(run=trace_commands.import_past)
+    old.set_defaults(run=lookback.import_past)
     old.add_argument("file")
     old.add_argument("--json", action="store_true")

@@ -3,7 +3,7 @@
 import sys
 from pathlib import Path
 
-from equip.command import DONE, FAIL, UNREADABLE, Add, Call, Unreadable, show
+from equip.cli.call import DONE, FAIL, UNREADABLE, Add, Call, Unreadable, show
 from equip.rules.wording import counted
 
 

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any, Literal, cast
 
-from equip.kinds import reading as read
-from equip.kinds.answering import Answer, because, judged
-from equip.kinds.reading import Given, Unreadable
+from equip.cli.check import reading as read
+from equip.cli.check.answering import Answer, because, judged
+from equip.cli.check.reading import Given, Unreadable
 from equip.rulebook import Rules
 from equip.rulebook.limits import LEAK, leak_limits
 from equip.rules.machines import control_charts, indicators, leak_and_spores

@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 from typing import Any, NoReturn
 
-from equip import checks, rulebook
-from equip.command import DONE, FAIL, UNDECIDED, Add, Call, Unreadable, a_day, show
+from equip import rulebook
+from equip.cli.call import DONE, FAIL, UNDECIDED, Add, Call, Unreadable, a_day, show
+from equip.cli.check import kinds
 
 _BY_VERDICT = {"pass": DONE, "fail": FAIL, "undecided": UNDECIDED}
 
@@ -15,7 +16,7 @@ _BY_VERDICT = {"pass": DONE, "fail": FAIL, "undecided": UNDECIDED}
 def offer(add: Add) -> None:
     """The commands of this module, with their options."""
     figure = add("check", check, "one JSON object in, one out: check any figure")
-    figure.add_argument("kind", choices=sorted(checks.KINDS), metavar="KIND")
+    figure.add_argument("kind", choices=sorted(kinds.KINDS), metavar="KIND")
     _by_rules(figure)
     cycle = add("judge", judge, "judge the log of a cycle")
     cycle.add_argument("log")
@@ -35,14 +36,14 @@ def _by_rules(made: argparse.ArgumentParser) -> None:
 def check(call: Call) -> int:
     given = _asked_in_json()
     rules = rulebook.load(call.asked.book).on(call.asked.on or call.clock().date())
-    answer = checks.check(call.asked.kind, given, rules)
+    answer = kinds.check(call.asked.kind, given, rules)
     show(answer)
     return DONE if "verdict" not in answer else _BY_VERDICT[answer["verdict"]]
 
 
 def judge(call: Call) -> int:
     asked = call.asked
-    answer = checks.judge_log(
+    answer = kinds.judge_log(
         Path(asked.log),
         programme=asked.programme,
         book=rulebook.load(asked.book),

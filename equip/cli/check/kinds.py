@@ -9,9 +9,9 @@ from decimal import Decimal
 from pathlib import Path
 
 from equip import rulebook
-from equip.kinds import heat, keeping, measuring, testing
-from equip.kinds.answering import Answer, Check, as_json, rule_used
-from equip.kinds.reading import Unreadable, called
+from equip.cli.check import heat, keeping, measuring, testing
+from equip.cli.check.answering import Answer, Check, as_json, rule_used
+from equip.cli.check.reading import Unreadable, called
 from equip.logs import layout as log_layout
 from equip.logs import machine as machine_log
 from equip.logs.layout import BadLayout

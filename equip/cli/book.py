@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from equip.command import DONE, Add, Call, Unreadable, a_day, show
+from equip.cli.call import DONE, Add, Call, Unreadable, a_day, show
 
 
 def offer(add: Add) -> None:

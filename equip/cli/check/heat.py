@@ -3,8 +3,8 @@
 import math
 
 from equip import scan
-from equip.kinds.answering import Answer, judged
-from equip.kinds.reading import Given, Unreadable, called, number, numbers, only
+from equip.cli.check.answering import Answer, judged
+from equip.cli.check.reading import Given, Unreadable, called, number, numbers, only
 from equip.rulebook import Rules
 from equip.rules.cycles import heat
 from equip.rules.verdict import Reason

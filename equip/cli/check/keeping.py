@@ -3,9 +3,9 @@
 from datetime import timedelta
 from typing import cast
 
-from equip.kinds import reading as read
-from equip.kinds.answering import Answer, judged
-from equip.kinds.reading import Given, Unreadable
+from equip.cli.check import reading as read
+from equip.cli.check.answering import Answer, judged
+from equip.cli.check.reading import Given, Unreadable
 from equip.rulebook import Rules
 from equip.rulebook.agents import agent, agent_names, behind_agent
 from equip.rulebook.limits import SHELF, shelf_limits

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from equip import traced
-from equip.command import DONE, UNREADABLE, Add, Call, show
+from equip.cli import traced
+from equip.cli.call import DONE, UNREADABLE, Add, Call, show
 from equip.rules.wording import counted
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 from typing import Any
 
-from equip.kinds.reading import Given
+from equip.cli.check.reading import Given
 from equip.rulebook import Rule, Rules
 from equip.rules.verdict import Reason, worst
 

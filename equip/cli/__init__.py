@@ -1,0 +1,1 @@
+"""The command line: read `main` (which commands), `call` (what they share), then a family."""

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import settings
 
 from equip.store.database import Store, migrate
-from tests.stopped import StoppedClock
+from tests.support.stopped import StoppedClock
 
 # No law is about speed, so none has a deadline. At home each run tries new cases; in CI it tries
 # the same ones every time, so that a submission fails for what it changed.

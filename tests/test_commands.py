@@ -11,8 +11,8 @@ import pytest
 from peewee import sqlite3
 
 from equip.store.database import Store, migrate
-from tests.playing import Play
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 ROOT = Path(__file__).parents[1]
 LOGS = Path(__file__).parent / "published" / "cycles"

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from equip import facts
 from equip.facts import FIRST, Fact, Told, about, canonical, micros, moment, read, seal
 from tests.golden.test_golden_facts import full
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
 KEYS = st.text(st.characters(exclude_categories=["Cs"], max_codepoint=0xFFFF), max_size=10)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from equip.photos import Photo, UnreadablePhoto, checked, kind_of, shown
-from tests import pictures
+from tests.support import pictures
 
 MOST_BYTES, MOST_PIXELS = 2_000_000, 1_000_000
 JPEG, PNG = pictures.jpeg(), pictures.png()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from equip.deliver.proof import verify
-from tests.proofs import faults, files_in
+from tests.support.proofs import faults, files_in
 from tests.test_commands import call
 
 PAST = Path(__file__).parent / "past" / "past.csv"

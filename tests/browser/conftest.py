@@ -16,8 +16,8 @@ from equip.store.database import Store, migrate
 from equip.store.kept import people
 from equip.web.application import Parts, create_app
 from tests.browser.chromium import FLAGS, find
-from tests.playing import Play
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 QUICK = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 PASSWORD, PIN, PEPPER = "a long password", "2468", b"pepper of the tests"

@@ -6,7 +6,7 @@ from playwright.sync_api import Page, expect
 from equip.store import readings
 from tests.browser.conftest import Served
 from tests.browser.test_a_day_by_keyboard import sign_in
-from tests.machine_logs import JSON, machine_log
+from tests.support.machine_logs import JSON, machine_log
 
 pytestmark = pytest.mark.browser
 

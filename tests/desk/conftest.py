@@ -12,9 +12,9 @@ from aiosmtpd.controller import Controller
 from equip.deliver.post.mail import Mailer
 from equip.settings.values import HostPort
 from equip.store.database import Store
-from tests.playing import Play
-from tests.post_office import PostOffice
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.post_office import PostOffice
+from tests.support.stopped import StoppedClock
 
 
 @pytest.fixture

@@ -12,9 +12,9 @@ from equip.rules.lookback.sweep import Exposure
 from equip.store.fold.contacts import Doubted
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
-from tests.life import Life
-from tests.past_play import all_swept
-from tests.playing import Play
+from tests.support.life import Life
+from tests.support.past_play import all_swept
+from tests.support.playing import Play
 
 FreshPlay = Callable[[], Play]
 

@@ -20,8 +20,8 @@ from equip.rules.cycles.steam import judge as steam
 from equip.store.database import Store, migrate
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians
-from tests.playing import Play
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 FEW, MANY = 100, 1_000
 MOST_GROWTH = 1.2

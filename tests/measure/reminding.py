@@ -21,8 +21,8 @@ from equip.store.database import Store, migrate
 from equip.store.kept import counters
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import seconds
-from tests.playing import Play
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 THINGS, DUTIES_EACH, DUE = 2_000, 10, 200
 MOST_S = 1.0

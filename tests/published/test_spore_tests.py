@@ -10,9 +10,9 @@ import pytest
 
 from equip.desk.machines import sheets
 from equip.store.database import Store
-from tests.playing import Play
-from tests.spore_play import SporePlay
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.spore_play import SporePlay
+from tests.support.stopped import StoppedClock
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from equip.store.kept.keys import Keys, keys_in
 from equip.store.kept.vault import Vault
 from equip.store.ledger import ledger
 from equip.store.ledger.ledger import Entry
-from tests.stopped import StoppedClock
+from tests.support.stopped import StoppedClock
 
 Append = Callable[..., list[Entry]]
 

@@ -9,7 +9,7 @@ from equip.store.fold.project import project
 from equip.store.fold.register import add_old_names
 from equip.store.kept.vault import Vault
 from equip.store.ledger import ledger
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 MANY = 1_203  # two pieces and some
 

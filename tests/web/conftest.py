@@ -11,8 +11,8 @@ from flask.testing import FlaskClient
 from equip.store.database import Store
 from equip.store.kept import people
 from equip.web.application import Parts, create_app
-from tests.playing import Play
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 QUICK = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 PASSWORD, PIN = "a long password", "2468"

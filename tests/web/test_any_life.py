@@ -6,8 +6,8 @@ from random import Random
 import pytest
 from flask.testing import FlaskClient
 
-from tests.life import Life
-from tests.playing import Play
+from tests.support.life import Life
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 _PAGES = (

@@ -19,7 +19,7 @@ from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, work_acts
 from equip.facts import Stated
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 from tests.web.conftest import PASSWORD, PIN
 
 SignIn = Callable[[str], FlaskClient]

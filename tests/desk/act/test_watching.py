@@ -9,8 +9,8 @@ from equip.desk.past.bring_in import bring_in
 from equip.desk.past.file import read_past
 from equip.store.fold import exposures
 from equip.store.post import agenda
-from tests.playing import Play
-from tests.stopped import NOON
+from tests.support.playing import Play
+from tests.support.stopped import NOON
 
 HEAD = "when,what,item,patient,load,machine,programme,result,who,ear,note\n"
 

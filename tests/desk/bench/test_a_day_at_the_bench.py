@@ -11,7 +11,7 @@ from equip.scan import CARDS
 from equip.store import readings
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def test_every_printed_card_does_something() -> None:

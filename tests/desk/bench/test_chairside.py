@@ -10,7 +10,7 @@ from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from tests.playing import Play
+from tests.support.playing import Play
 
 FIRST, SECOND, THIRD = "12345601", "12345602", "12345603"
 

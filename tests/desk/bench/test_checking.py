@@ -18,7 +18,7 @@ from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
 from tests.desk.people.test_competence import assess, lapse
 from tests.desk.people.test_competence import told as every
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from equip.rules.fitness.standing import Standing
 from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 @dataclass

@@ -9,7 +9,7 @@ from equip.desk.cycles import charts
 from equip.desk.loads import loads
 from equip.desk.machines import sheets
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def cycle(play: Play, machine: str, plateau_c: float) -> None:

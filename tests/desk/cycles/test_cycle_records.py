@@ -22,7 +22,7 @@ from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store import readings
 from equip.store.ledger import ledger
-from tests.playing import Play
+from tests.support.playing import Play
 
 WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
 

@@ -14,7 +14,7 @@ from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger.about import told_about
-from tests.playing import Play
+from tests.support.playing import Play
 
 SLOW_S = 300
 

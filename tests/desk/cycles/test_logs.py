@@ -16,8 +16,8 @@ from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
-from tests.machine_logs import JSON, machine_log
-from tests.playing import Play
+from tests.support.machine_logs import JSON, machine_log
+from tests.support.playing import Play
 
 
 @pytest.fixture

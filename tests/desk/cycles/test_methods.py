@@ -4,7 +4,7 @@ import pytest
 
 from equip.desk.cycles import methods
 from equip.desk.cycles.methods import METHODS
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 @pytest.mark.parametrize("method", METHODS, ids=lambda method: method.name)

@@ -13,7 +13,7 @@ from equip.desk.loads import loads
 from equip.desk.register import items
 from equip.store import readings
 from equip.store.ledger.about import told_about
-from tests.playing import Play
+from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)
 

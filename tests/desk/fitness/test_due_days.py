@@ -8,8 +8,8 @@ import pytest
 from equip.desk.act.act import Refused, acting
 from equip.desk.upkeep import duties, duty_acts
 from equip.store.database import Store
-from tests.playing import Play
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 
 @pytest.fixture

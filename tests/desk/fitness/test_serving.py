@@ -11,7 +11,7 @@ from equip.desk.register import items, stock
 from equip.facts import Loose
 from equip.scan import show_tag
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 @pytest.fixture

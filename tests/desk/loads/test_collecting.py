@@ -17,8 +17,8 @@ from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.kept import files
 from equip.store.ledger import ledger
-from tests.machine_logs import JSON, machine_log
-from tests.playing import Play
+from tests.support.machine_logs import JSON, machine_log
+from tests.support.playing import Play
 
 
 @pytest.fixture

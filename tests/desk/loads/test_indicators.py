@@ -16,7 +16,7 @@ from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from tests.playing import Play
+from tests.support.playing import Play
 
 SIX = Stated(type=6, celsius=Decimal(134), seconds=Decimal(180))
 

@@ -15,7 +15,7 @@ from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def load_of(play: Play, tag: str) -> Load:

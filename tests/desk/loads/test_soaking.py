@@ -21,7 +21,7 @@ from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
-from tests.playing import Play
+from tests.support.playing import Play
 
 WARM = {"celsius": "20.0", "strip": "pass"}
 

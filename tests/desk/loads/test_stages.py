@@ -19,8 +19,8 @@ from equip.store import readings
 from equip.store.ledger.about import told_about
 from tests.desk.cycles.test_rejudging import TODAY
 from tests.desk.register.test_machine_limits import STEAM, WASHER, define, load_of
-from tests.playing import Play
 from tests.rules.cycles.test_thermal_wet import UNCLEAR
+from tests.support.playing import Play
 
 
 def log_of_unclear() -> bytes:

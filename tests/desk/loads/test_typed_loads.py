@@ -18,8 +18,8 @@ from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.kept import files
 from equip.store.ledger.about import told_about
-from tests import pictures
-from tests.playing import Play
+from tests.support import pictures
+from tests.support.playing import Play
 
 STEAM = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
 WASHED = {"completed": "yes", "a0_shown": "3200", "detergent": "yes", "lot": "L7"}

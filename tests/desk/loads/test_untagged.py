@@ -5,7 +5,7 @@ from fractions import Fraction
 from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.rules.lookback.sweep import Certainty
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def tips_packed(play: Play, count: int, *before: str) -> str:

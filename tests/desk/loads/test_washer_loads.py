@@ -12,7 +12,7 @@ from equip.facts import LoadJudged, Programme, TypeDefined
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.ledger.about import told_about
-from tests.playing import Play
+from tests.support.playing import Play
 
 WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
 

@@ -7,8 +7,8 @@ from equip.desk.lookback import exposed_now, exposure_answer
 from equip.desk.lookback.exposed_now import Exposed
 from equip.desk.lookback.path import path_page
 from equip.store import readings
-from tests import pasts
-from tests.playing import Play
+from tests.support import pasts
+from tests.support.playing import Play
 
 TOKEN = re.compile(r"\bt[a-z2-7]{12}\b")
 

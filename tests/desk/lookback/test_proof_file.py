@@ -29,9 +29,9 @@ from equip.rules.lookback import merkle
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import extracts, ledger
 from equip.store.ledger.about import told_about
-from tests.past_play import as_file, bring_in, history, row
-from tests.playing import Play
-from tests.proofs import anew, edited, faults, files_in, lines_of, unpacked, with_lines
+from tests.support.past_play import as_file, bring_in, history, row
+from tests.support.playing import Play
+from tests.support.proofs import anew, edited, faults, files_in, lines_of, unpacked, with_lines
 
 REFERENCES = ("12345601", "12345602", "12345603")
 

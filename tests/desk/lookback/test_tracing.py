@@ -18,9 +18,9 @@ from equip.rules.lookback.sweep import Exposure
 from equip.store.fold import exposure_text
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences, migrated
-from tests.past_oracle import Oracle
-from tests.past_play import all_swept, as_file, bring_in, history, pairs, row
-from tests.playing import Play
+from tests.support.past_oracle import Oracle
+from tests.support.past_play import all_swept, as_file, bring_in, history, pairs, row
+from tests.support.playing import Play
 
 DATA = Path(__file__).parents[2] / "past"
 ANSWERS = json.loads((DATA / "past-answers.json").read_text("utf-8"))

@@ -2,7 +2,7 @@
 
 from equip.desk.lookback import history
 from equip.desk.lookback.history import Line
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def marked(play: Play, subject: str) -> list[Line]:

@@ -21,7 +21,7 @@ from equip.store.database import Store
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import everything
-from tests.playing import Play
+from tests.support.playing import Play
 
 FIRST, SECOND, THIRD = "12345601", "12345602", "12345603"
 

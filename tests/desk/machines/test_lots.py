@@ -10,7 +10,7 @@ from equip.desk.machines import lots
 from equip.facts import LotSort, Stated
 from equip.store import readings
 from equip.store.ledger.about import told_about
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def come_in(play: Play, sort: LotSort = "wipe", number: str = "A-7", **more: object) -> str:

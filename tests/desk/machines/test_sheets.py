@@ -12,7 +12,7 @@ from equip.rules.machines.sheet import ahead_of, unrecorded
 from equip.store import readings
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from tests.playing import GOOD_LEAK, Play
+from tests.support.playing import GOOD_LEAK, Play
 
 
 @pytest.fixture

@@ -17,8 +17,8 @@ from equip.store.database import migrate
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from tests.playing import Play
-from tests.spore_play import SporePlay, asked_for_weekly
+from tests.support.playing import Play
+from tests.support.spore_play import SporePlay, asked_for_weekly
 
 
 @pytest.fixture

@@ -10,8 +10,8 @@ from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger
 from equip.store.post import agenda
-from tests.past_play import as_file, bring_in, row
-from tests.playing import Play
+from tests.support.past_play import as_file, bring_in, row
+from tests.support.playing import Play
 
 LINES = [
     row(0, "use", "A", patient="REF1", ear="left"),

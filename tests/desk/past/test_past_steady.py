@@ -15,9 +15,9 @@ from equip.store.kept import vault
 from equip.store.ledger import ledger
 from equip.store.schema.rebuilt import REBUILT
 from tests.measure.decade import as_file, clinic_lines
-from tests.past_play import as_file as as_small_file
-from tests.past_play import bring_in, history
-from tests.playing import Play
+from tests.support.past_play import as_file as as_small_file
+from tests.support.past_play import bring_in, history
+from tests.support.playing import Play
 
 BY_DECADE = {
     37: "ef32a45b0c0175f3edb316792e34023f19e393e89ab81074c16dd380e7bca9a5",

@@ -15,7 +15,7 @@ from equip.desk.register import items, open_book
 from equip.store import readings
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger import ledger
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def today(play: Play) -> date:

@@ -10,7 +10,7 @@ from equip.desk.planning import tomorrow
 from equip.desk.register import items, procedures
 from equip.store import readings
 from equip.store.fold import rebuild
-from tests.playing import Play
+from tests.support.playing import Play
 
 HOURS = tomorrow.Hours("08:00", "18:00", "1")
 

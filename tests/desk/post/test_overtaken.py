@@ -12,9 +12,9 @@ from equip.desk.post import readers, send, tick
 from equip.desk.upkeep import duty_acts
 from equip.store.database import Store
 from equip.store.post import agenda
-from tests.playing import Play
-from tests.post_office import PostOffice
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.post_office import PostOffice
+from tests.support.stopped import StoppedClock
 
 TODAY = date(2026, 3, 4)
 LINKS = Links("https://book.clinic.example", b"secret of the tests")

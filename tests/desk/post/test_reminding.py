@@ -20,9 +20,9 @@ from equip.store.database import Store
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger, verifying
 from equip.store.post import agenda, recipients
-from tests.playing import Play
-from tests.post_office import PostOffice
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.post_office import PostOffice
+from tests.support.stopped import StoppedClock
 
 NURSE, MANAGER = "nurse@clinic.example", "manager@clinic.example"
 

@@ -19,8 +19,8 @@ from equip.desk.post import readers
 from equip.desk.upkeep import duty_acts
 from equip.store.database import Store
 from equip.store.post import agenda
-from tests.playing import Play
-from tests.stopped import NOON, StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import NOON, StoppedClock
 
 ROOT = Path(__file__).parents[3]
 KILLS = 12

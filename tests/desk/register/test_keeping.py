@@ -14,7 +14,7 @@ from equip.desk.lookback import history
 from equip.desk.register import open_book
 from equip.store import readings
 from equip.store.fold import rebuild
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def a_busy_day(play: Play) -> tuple[str, str]:

@@ -16,7 +16,7 @@ from equip.rules.cycles.behind import rules_behind
 from equip.rules.loads.load import Load
 from equip.store import readings
 from tests.desk.cycles.test_rejudging import TODAY
-from tests.playing import Play
+from tests.support.playing import Play
 
 WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
 # Invented, and such that the logs of `demo_cycles` lie within: pulses to 12, drying to 6 kPa.

@@ -5,7 +5,7 @@ import pytest
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import items, stock
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 def entries(play: Play) -> int:

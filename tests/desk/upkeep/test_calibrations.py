@@ -16,7 +16,7 @@ from equip.facts import Calibrated, DutyTerms, PointMeasured
 from equip.store.fold import rebuild
 from tests.desk.people.test_competence import assess
 from tests.desk.upkeep.test_works import did
-from tests.playing import Play
+from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)
 LAST_YEAR = date(2025, 3, 4)

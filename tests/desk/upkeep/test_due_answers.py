@@ -8,7 +8,7 @@ from equip.desk.upkeep import duty_acts
 from equip.desk.upkeep.due_json import answered
 from equip.desk.upkeep.duties import due, may_override
 from equip.facts import DutyTerms
-from tests.playing import Play
+from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)
 

@@ -11,7 +11,7 @@ from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.due_list import SOON, due_list, section
 from equip.desk.upkeep.duties import due
 from equip.facts import DutyTerms
-from tests.playing import Play
+from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)
 _SHIFTS = ("", "none", "before", "after")

@@ -18,7 +18,7 @@ from equip.scan import next_tag
 from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger import ledger
-from tests.playing import Play
+from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)  # a Wednesday, as the clock of the tests begins
 _PATIENT = 123456

@@ -16,8 +16,8 @@ from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due, how_many, may_override
 from equip.store.database import Store
 from equip.store.post import agenda
-from tests.playing import Play
-from tests.stopped import StoppedClock
+from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 TODAY = date(2026, 3, 4)
 LINKS = Links("https://book.clinic.example", b"secret of the tests")

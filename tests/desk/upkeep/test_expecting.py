@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from equip.desk.upkeep.pace import paces
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,8 @@ from equip.rules.fitness.statement import NOTHING
 from equip.rules.upkeep.work import Work
 from equip.store import readings
 from equip.store.fold import rebuild
-from tests.pictures import png
-from tests.playing import Play
+from tests.support.pictures import png
+from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from equip.facts import Loose
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from tests.rules.lives import HOOK, LOAD, NURSE, ONE, OTHER, PACK_TAG, ROOM, SECOND, TWO
-from tests.stopped import NOON
+from tests.support.lives import HOOK, LOAD, NURSE, ONE, OTHER, PACK_TAG, ROOM, SECOND, TWO
+from tests.support.stopped import NOON
 
 IDLE, BADGE_IDLE = timedelta(minutes=20), timedelta(hours=4)
 

@@ -4,8 +4,8 @@ import pytest
 
 from equip import facts
 from equip.rules.loads.load import Load, why_not_release
-from tests.rules.lives import NURSE, OTHER
 from tests.rules.loads.test_loading import LOAD, RIGHTS, Run
+from tests.support.lives import NURSE, OTHER
 
 BY_HAND = {"drying-begins": "1500"}
 

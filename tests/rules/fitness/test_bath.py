@@ -11,8 +11,8 @@ from equip.rules.fitness.agents import agent_of
 from equip.rules.fitness.bath import Filling, why_not_fill, why_not_soak
 from equip.rules.fitness.lots import Lot
 from equip.rules.machines.sheet import kinds_for, soaks
-from tests.rules.lives import LONDON, NURSE
-from tests.stopped import NOON
+from tests.support.lives import LONDON, NURSE
+from tests.support.stopped import NOON
 
 
 def bottle(sort: LotSort = "agent", agent: str = "opa-0.55", **more: object) -> Lot:

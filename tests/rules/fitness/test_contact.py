@@ -15,8 +15,8 @@ from equip.rules.fitness import contact_time
 from equip.rules.fitness.agents import Agent, Contact, contacts_by, minutes_by_hand
 from equip.rules.fitness.gates import proof
 from equip.rules.fitness.why_not import AUTHORITY
-from tests.rules.lives import LONDON, NURSE, PACK_TAG, SCOPE, SCOPE_TYPE, Life, against, codes
-from tests.stopped import NOON
+from tests.support.lives import LONDON, NURSE, PACK_TAG, SCOPE, SCOPE_TYPE, Life, against, codes
+from tests.support.stopped import NOON
 
 LOT = "T00000001P"
 RINSED = msgspec.structs.replace(SCOPE_TYPE, route=(*SCOPE_TYPE.route, RouteStep(step="rinse")))

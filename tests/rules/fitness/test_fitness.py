@@ -13,7 +13,7 @@ from equip.facts import ItemType, RouteStep
 from equip.rules.fitness.gates import Member, lapse, missing_steps, proof
 from equip.rules.fitness.shelf import ShelfLimits
 from equip.rules.fitness.why_not import AUTHORITY, Why, item_at_fault, why_not_use
-from tests.rules.lives import (
+from tests.support.lives import (
     GATE,
     HOOK,
     HOOK_TYPE,

@@ -12,7 +12,7 @@ from equip import facts
 from equip.facts import Fact, Loose
 from equip.rules.fitness.standing import HANDLED, Standing, after, fold, settled
 from tests.golden.test_golden_facts import FIELDS
-from tests.rules.lives import (
+from tests.support.lives import (
     HOOK,
     LOAD,
     MACHINE,
@@ -27,7 +27,7 @@ from tests.rules.lives import (
     TWO,
     Life,
 )
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 
 @pytest.fixture

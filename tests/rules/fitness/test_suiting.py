@@ -8,7 +8,7 @@ from equip.facts import ItemType, Process, Programme, RouteStep
 from equip.rules.fitness.gates import Member
 from equip.rules.fitness.suiting import UNSUITED, contents_in, loose_in, steps_open, why_not_in
 from equip.rules.verdict import Reason, worst
-from tests.rules.lives import (
+from tests.support.lives import (
     GATE,
     HOOK,
     HOOK_TYPE,

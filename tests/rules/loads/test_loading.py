@@ -11,8 +11,8 @@ from equip import facts
 from equip.facts import Fact, Told
 from equip.rules.loads.load import Load, after, fold, why_not_release
 from tests.golden.test_golden_facts import FIELDS
-from tests.rules.lives import HOOK, LOAD, MACHINE, NURSE, OTHER, PACK_TAG, SECOND, Life
-from tests.stopped import NOON
+from tests.support.lives import HOOK, LOAD, MACHINE, NURSE, OTHER, PACK_TAG, SECOND, Life
+from tests.support.stopped import NOON
 
 RIGHTS = frozenset({"release"})
 

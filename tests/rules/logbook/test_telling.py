@@ -11,8 +11,8 @@ from equip.facts import Fact, Told
 from equip.rules.logbook.lines import margin, tell
 from equip.rules.logbook.names import Names
 from tests.golden.test_golden_facts import bare, full, golden
-from tests.rules.lives import HOOK, LOAD, MACHINE, NURSE, ONE, PACK_TAG, SECOND, SHELF
-from tests.stopped import NOON
+from tests.support.lives import HOOK, LOAD, MACHINE, NURSE, ONE, PACK_TAG, SECOND, SHELF
+from tests.support.stopped import NOON
 
 NAMES = Names(kind=lambda code: f"Type {code}", place=lambda tag: f"place {tag}")
 UNKNOWN = Names(kind=lambda code: code, place=lambda tag: "")

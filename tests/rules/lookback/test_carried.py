@@ -9,7 +9,7 @@ from equip.rules.lookback.carried import carried, last_gate, not_known
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Certainty, Contact, sweep
 from equip.store.fold.contacts import clears
-from tests.rules.histories import Listed, histories
+from tests.support.histories import Listed, histories
 
 STRANGER = "z"
 

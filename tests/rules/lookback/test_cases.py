@@ -9,7 +9,7 @@ from equip import facts
 from equip.facts import Fact
 from equip.rules.lookback import case_stages
 from equip.rules.lookback.case_stages import STAGES
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 CASE = "case-1"
 

@@ -18,7 +18,7 @@ from equip.rules.lookback.sweep import (
     chance_of_one,
     sweep,
 )
-from tests.rules.histories import Listed, histories
+from tests.support.histories import Listed, histories
 
 Pair = tuple[str, str, str]
 """The item, the use on whom, and the source."""

@@ -20,7 +20,7 @@ from equip.rules.machines.spores import (
     to_be_read,
     what_next,
 )
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 SIGNS: dict[str, Spore] = {"-": "negative", "+": "positive", "i": "invalid"}
 HISTORIES = st.text("-+i", max_size=20)

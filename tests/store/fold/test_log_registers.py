@@ -11,7 +11,7 @@ from equip.store import readings
 from equip.store.database import _MIGRATIONS, Store, migrate
 from equip.store.fold.project import _encode, project
 from equip.store.ledger import ledger
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 
 def test_a_book_from_before_knows_which_load_has_which_log_once_it_is_migrated(

@@ -13,8 +13,8 @@ from equip.facts import Stepped, canonical, micros
 from equip.store.database import Store
 from equip.store.ledger import ledger
 from equip.store.ledger.ledger import Entry
-from tests.stopped import NOON, StoppedClock
 from tests.store.conftest import Append, placed
+from tests.support.stopped import NOON, StoppedClock
 
 sqlite_alone = pytest.mark.parametrize("sort", ["sqlite"], indirect=True)
 

@@ -15,8 +15,8 @@ from equip.store.database import Store, guard
 from equip.store.ledger import ledger
 from equip.store.ledger.ledger import Head
 from equip.store.ledger.verifying import Fault, KeptHead, read_heads, verify_chain, write_heads
-from tests.stopped import NOON
 from tests.store.conftest import Append, placed
+from tests.support.stopped import NOON
 
 Unguarded = Callable[[], AbstractContextManager[None]]
 

@@ -16,7 +16,7 @@ from playhouse.migrations import Runner
 from equip.store.database import Store, migrate
 from equip.store.post import agenda, letters
 from equip.store.post.agenda import Job
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 ROOT = Path(__file__).parents[3]
 LEASE = timedelta(minutes=5)

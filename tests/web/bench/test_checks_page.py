@@ -12,7 +12,7 @@ from equip.facts import AskedCheck, Checked
 from equip.store.ledger.about import told_about
 from equip.web.application import shown_tag
 from tests.desk.people.test_competence import lapse
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 

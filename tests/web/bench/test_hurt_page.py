@@ -6,7 +6,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk.lookback import injury_sheet
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 PATIENT = "12345601"

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 from equip.desk.upkeep.measuring import in_force
 from equip.rulebook.instruments import instruments, parse
 from equip.rulebook.rule import BadRule
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 PAPER = b"%PDF-1.4\ninvented\n%%EOF\n"

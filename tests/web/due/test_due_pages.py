@@ -11,7 +11,7 @@ from equip.desk.act.act import acting
 from equip.desk.people import competence
 from equip.desk.upkeep import duties, duty_acts
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 TODAY = date(2026, 3, 4)

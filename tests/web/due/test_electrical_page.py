@@ -14,7 +14,7 @@ from equip.desk.upkeep import duties, duty_acts
 from equip.desk.upkeep.measuring import in_force
 from equip.store import readings
 from equip.store.kept import files
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 FORM = {

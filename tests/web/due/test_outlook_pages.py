@@ -12,7 +12,7 @@ from equip.desk.act.act import acting
 from equip.desk.upkeep import duty_acts
 from equip.desk.upkeep.outlook import outlook
 from equip.facts import DutyTerms
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 TODAY = date(2026, 3, 4)

@@ -7,7 +7,7 @@ from flask.testing import FlaskClient
 from pypdf import PdfReader
 
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 PAPER = b"%PDF-1.4\ninvented\n%%EOF\n"

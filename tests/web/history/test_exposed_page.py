@@ -8,8 +8,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.store import readings
-from tests import pasts
-from tests.playing import Play
+from tests.support import pasts
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 

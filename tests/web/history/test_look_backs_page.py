@@ -10,7 +10,7 @@ from equip import facts
 from equip.desk.lookback.cases import case_acts
 from equip.store import readings
 from equip.store.fold.exposures import tallies
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 FIRST, SECOND = "12345601", "12345602"

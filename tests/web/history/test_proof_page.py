@@ -11,8 +11,8 @@ from equip.desk.act.act import acting
 from equip.desk.lookback.cases import case_acts
 from equip.desk.lookback.proof import proof_file
 from equip.store import readings
-from tests.playing import Play
-from tests.proofs import faults, files_in
+from tests.support.playing import Play
+from tests.support.proofs import faults, files_in
 
 SignIn = Callable[[str], FlaskClient]
 FIRST, SECOND = "12345601", "12345602"

@@ -10,8 +10,8 @@ from flask.testing import FlaskClient
 from equip.desk.lookback import exposure_answer, exposure_json
 from equip.desk.lookback.exposure_json import Names
 from equip.store.kept import people
-from tests import pasts
-from tests.playing import Play
+from tests.support import pasts
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 Ask = Callable[..., Any]

@@ -11,7 +11,7 @@ from equip.desk.lookback.cases.case_acts import raise_doubt
 from equip.desk.post import tick
 from equip.scan import show_tag
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 ROLES = ["nurse", "manager", "auditor"]

@@ -12,7 +12,7 @@ from equip.desk.machines.mixing import of_volumes, to_strength
 from equip.facts import Stated
 from equip.rules.loads.load import Load
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 

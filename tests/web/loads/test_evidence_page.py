@@ -12,8 +12,8 @@ from equip.demo.cycles import steam_log
 from equip.rules.loads.load import Load
 from equip.store import readings
 from equip.store.kept import people
-from tests import pictures
-from tests.playing import Play
+from tests.support import pictures
+from tests.support.playing import Play
 from tests.web.conftest import PIN
 
 SignIn = Callable[[str], FlaskClient]

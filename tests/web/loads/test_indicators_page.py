@@ -7,8 +7,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.store import readings
-from tests.playing import Play
-from tests.spore_play import SporePlay
+from tests.support.playing import Play
+from tests.support.spore_play import SporePlay
 
 SignIn = Callable[[str], FlaskClient]
 

@@ -11,7 +11,7 @@ from equip.desk.act.act import acting
 from equip.desk.cycles import reference_questions
 from equip.store import readings
 from equip.store.kept.people import open_session
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 

@@ -19,8 +19,8 @@ from equip.desk.loads.watched_folder import Collector
 from equip.logs.layout import Layout, faults, from_json
 from equip.store import readings
 from equip.web.loads.layout_form import described, filled
-from tests.machine_logs import JSON, LAYOUT, machine_log
-from tests.playing import Play
+from tests.support.machine_logs import JSON, LAYOUT, machine_log
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 FORM = {**filled(LAYOUT), "reason": "a new controller"}

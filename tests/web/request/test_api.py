@@ -10,7 +10,7 @@ from werkzeug.test import TestResponse
 
 from equip.store import readings
 from equip.store.kept import people
-from tests.playing import Play
+from tests.support.playing import Play
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from io import BytesIO
 from flask.testing import FlaskClient
 
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 

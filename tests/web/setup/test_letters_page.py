@@ -16,7 +16,7 @@ from equip.desk.post import readers
 from equip.desk.upkeep import duties, duty_acts
 from equip.store.post import agenda, letters, recipients
 from equip.store.post.agenda import Job
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 NELL = "nell@clinic.example"

@@ -12,7 +12,7 @@ from equip.desk.loads import stages
 from equip.facts import Limits, Process, Programme
 from equip.store import readings
 from tests.desk.loads.test_stages import log_of_unclear, washed
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 

@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 
 from equip.desk.act.act import acting
 from equip.desk.register import procedures
-from tests.playing import Play
+from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
 

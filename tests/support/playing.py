@@ -21,7 +21,7 @@ from equip.store import readings
 from equip.store.database import Store
 from equip.store.kept.keys import keys_in
 from equip.store.kept.vault import Vault
-from tests.stopped import StoppedClock
+from tests.support.stopped import StoppedClock
 
 GOOD_LEAK = {"start_kpa": "5.0", "end_kpa": "5.8", "settle_s": "300", "timed_s": "600"}
 GOOD_RINSE = {"us_cm": "12"}

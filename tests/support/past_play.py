@@ -12,7 +12,7 @@ from equip.desk.past import bring_in as past
 from equip.desk.past.file import COLUMNS, read_past
 from equip.rules.lookback.sweep import Exposure, sweep
 from equip.store.fold.contacts import Contacts, Doubted
-from tests.past_oracle import Pair, Row
+from tests.support.past_oracle import Pair, Row
 
 BEGAN = datetime(2026, 2, 2, 8, tzinfo=UTC)
 

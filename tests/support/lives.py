@@ -10,7 +10,7 @@ from equip.rules.fitness.gates import Asking, Member
 from equip.rules.fitness.shelf import ShelfLimits
 from equip.rules.fitness.standing import Standing, fold
 from equip.rules.fitness.why_not import Why, why_not_use
-from tests.stopped import NOON
+from tests.support.stopped import NOON
 
 HOOK, SECOND, SCOPE = "E000000019", "E000000027", "E000000035"
 PACK_TAG, SET_TAG, MACHINE = "P000000011", "S00000001J", "D000000013"

@@ -23,8 +23,8 @@ from equip.facts import Counts, DutyTerms
 from equip.rules.loads.load import Load
 from equip.scan import CARDS
 from equip.store import readings
-from tests.past_play import as_file, bring_in, row
-from tests.playing import Play
+from tests.support.past_play import as_file, bring_in, row
+from tests.support.playing import Play
 
 _PATIENTS = ("123451", "123452", "123453", "123454")
 _MARKS = ("dropped", "blood", "blocked", "wet pack", "torn pack", "discharge", "soil", "count")

@@ -13,7 +13,7 @@ from equip.desk.register import items
 from equip.facts import Process, SporeResult, Verdict
 from equip.rules.loads.load import Load
 from equip.store import readings
-from tests.playing import Play
+from tests.support.playing import Play
 
 GAS = facts.ItemType(
     code="gas",

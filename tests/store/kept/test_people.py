@@ -9,7 +9,7 @@ from argon2 import PasswordHasher
 from equip.store.database import Store
 from equip.store.kept import people
 from equip.store.kept.people import Outcome
-from tests.stopped import NOON, StoppedClock
+from tests.support.stopped import NOON, StoppedClock
 
 QUICK = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 PEPPER = b"p" * 32

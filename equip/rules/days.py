@@ -1,9 +1,10 @@
-"""A due day moved off days on which the clinic, or whoever comes to it, does not work.
+"""Calendar days: months added to one, and a due day moved off days on which nobody works.
 
 Only where the work is written down to happen moves, never the row of due days behind it: the
 next one is counted from the anchor as before.
 """
 
+from calendar import monthrange
 from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Literal
@@ -30,3 +31,18 @@ def working_day(day: date, moves: Moves, closed: Callable[[date], bool]) -> date
             break
         found += step
     return day
+
+
+OUTSIDE = "The next due day is outside the calendar (1 to 9999): give a shorter interval."
+
+_IN_EVERY_MONTH = 28
+
+
+def add_months(day: date, months: int) -> date:
+    """*day* moved by whole months, on the last of the month where the month is too short."""
+    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
+    if not date.min.year <= year <= date.max.year:
+        raise ValueError(OUTSIDE)
+    if day.day <= _IN_EVERY_MONTH:
+        return date(year, month + 1, day.day)
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

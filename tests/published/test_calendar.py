@@ -14,7 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.cli.check.kinds import check
-from equip.rules.upkeep.due import Duty, add_months, next_due
+from equip.rules.days import add_months
+from equip.rules.upkeep.due import Duty, next_due
 
 ANCHORS = st.dates(date(1980, 1, 1), date(2060, 12, 31))
 

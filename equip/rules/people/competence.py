@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from typing import Literal
 
 from equip.facts import Told
-from equip.rules.upkeep.due import add_months
+from equip.rules.days import add_months
 
 State = Literal["unrecorded", "competent", "allowed", "lapsed", "trainee", "not-competent"]
 

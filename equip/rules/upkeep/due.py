@@ -6,10 +6,11 @@ duty on is the due day that was satisfied, not the day of doing; work done a day
 otherwise fall due again tomorrow. All days are calendar days of the site.
 """
 
-from calendar import monthrange
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
+
+from equip.rules.days import OUTSIDE, add_months
 
 Standing = Literal["ok", "due", "overdue"]
 
@@ -17,10 +18,6 @@ BroughtBy = Literal["day", "certificate", "count", "move"]
 
 NO_DAY = date.max
 """Stands for the day of a duty that only a count brings round."""
-
-_OUTSIDE = "The next due day is outside the calendar (1 to 9999): give a shorter interval."
-
-_IN_EVERY_MONTH = 28
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +82,9 @@ class Duty:
         return step + 1 if self.day(step) <= day else step
 
 
-def add_months(day: date, months: int) -> date:
-    """*day* moved by whole months, on the last of the month where the month is too short."""
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    if not date.min.year <= year <= date.max.year:
-        raise ValueError(_OUTSIDE)
-    if day.day <= _IN_EVERY_MONTH:
-        return date(year, month + 1, day.day)
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
-
-
 def _on(ordinal: int) -> date:
     if ordinal > date.max.toordinal():
-        raise ValueError(_OUTSIDE)
+        raise ValueError(OUTSIDE)
     return date.fromordinal(ordinal)
 
 

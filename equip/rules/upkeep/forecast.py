@@ -11,7 +11,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from equip.rules.upkeep.due import NO_DAY, Duty, add_months, day_met, next_due
+from equip.rules.days import add_months
+from equip.rules.upkeep.due import NO_DAY, Duty, day_met, next_due
 from equip.rules.upkeep.pace import Expected, Pace, expected
 
 MONTHS = 12

@@ -7,7 +7,8 @@ import msgspec
 
 from equip import facts
 from equip.facts import DutyTerms, micros, moment
-from equip.rules.upkeep.due import Duty, add_months, next_due
+from equip.rules.days import add_months
+from equip.rules.upkeep.due import Duty, next_due
 from equip.store.database import Store
 from equip.store.fold.counts import count_again, read_meter
 

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.upkeep.due import Duty, add_months, day_met, next_due, standing
+from equip.rules.days import add_months
+from equip.rules.upkeep.due import Duty, day_met, next_due, standing
 from equip.rules.upkeep.due_check import check_due
 
 ANCHORS = st.dates(date(1990, 1, 1), date(2060, 12, 31))

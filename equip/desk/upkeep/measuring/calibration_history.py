@@ -10,7 +10,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.upkeep.measuring.in_force import CALIBRATION, calibrations
 from equip.facts import Calibrated
 from equip.rulebook.measured import interval_now, interval_rules
-from equip.rules.upkeep.due import add_months
+from equip.rules.days import add_months
 from equip.rules.upkeep.measuring import calibration_series
 from equip.rules.upkeep.measuring.calibration_series import Drift
 from equip.rules.verdict import Reason

@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from equip.rules.cycles.runs import Run
 from equip.rules.cycles.steam import log as steam_log
-from equip.rules.cycles.steam.log import Run, StageLevels
+from equip.rules.cycles.steam.log import StageLevels
 from equip.rules.cycles.washer import log as washer_log
 from equip.rules.cycles.washer.log import Stage
 from equip.rules.verdict import Figures

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from equip.rules.cycles.measured_stages import Profile
 from equip.rules.cycles.reference_words import Figure, figure_of, shown
-from equip.rules.cycles.steam.log import INSTANT_S
+from equip.rules.cycles.runs import INSTANT_S
 from equip.rules.verdict import Reason
 from equip.rules.wording import span
 

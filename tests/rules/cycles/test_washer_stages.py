@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from equip.logs.plain import Trace
-from equip.rules.cycles.steam.log import Run
+from equip.rules.cycles.runs import Run
 from equip.rules.cycles.washer import parts as washer_parts
 from equip.rules.cycles.washer import wet as washer_wet
 from equip.rules.cycles.washer.judge import Judgement, judge

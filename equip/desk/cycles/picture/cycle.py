@@ -17,8 +17,8 @@ from equip.desk.cycles.picture.washer import water_events, water_panels
 from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import programme_of
 from equip.rules.cycles.boundaries import as_boundaries
+from equip.rules.cycles.runs import hole_over
 from equip.rules.cycles.steam.judge import SteamProgramme
-from equip.rules.cycles.steam.log import hole_over
 from equip.rules.cycles.washer.a0 import running_a0
 from equip.rules.cycles.washer.log import ThermalProgramme, look
 from equip.rules.cycles.washer.wet import recut

@@ -9,17 +9,8 @@ from collections.abc import Sequence
 from math import inf
 
 from equip.rules.cycles.boundaries import Boundaries, up_to
-from equip.rules.cycles.steam.log import (
-    INSTANT_S,
-    MachineStages,
-    Run,
-    Seen,
-    SteamProgramme,
-    cut_at_holes,
-    hole_over,
-    longest,
-    runs_in,
-)
+from equip.rules.cycles.runs import INSTANT_S, Run, cut_at_holes, hole_over, longest, runs_in
+from equip.rules.cycles.steam.log import MachineStages, Seen, SteamProgramme
 from equip.rules.verdict import Figures, Reason
 from equip.rules.wording import exact_span, several
 

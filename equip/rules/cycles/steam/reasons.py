@@ -7,7 +7,8 @@ from itertools import pairwise
 
 from equip.logs.plain import Trace
 from equip.rules.cycles.heat import ATMOSPHERE_KPA, saturation_kpa
-from equip.rules.cycles.steam.log import INSTANT_S, Run, Seen, SteamProgramme, longest, look
+from equip.rules.cycles.runs import INSTANT_S, Run, longest
+from equip.rules.cycles.steam.log import Seen, SteamProgramme, look
 from equip.rules.verdict import Reason
 from equip.rules.wording import exact_span
 

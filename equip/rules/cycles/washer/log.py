@@ -17,7 +17,7 @@ from itertools import pairwise
 from typing import Literal
 
 from equip.logs.plain import Trace
-from equip.rules.cycles.steam.log import INSTANT_S, hole_over
+from equip.rules.cycles.runs import INSTANT_S, hole_over
 
 Start = Literal["log", "cold", "warm", "dipped", "unseen"]
 """How a stage began: with the log, out of the cold, while still warm after a fall or only after

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median_low
 
-from equip.rules.cycles.steam.log import INSTANT_S, Run
+from equip.rules.cycles.runs import INSTANT_S, Run
 from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme, WasherStages
 from equip.rules.verdict import Figures, Reason
 from equip.rules.wording import celsius_band, exact_span, several

@@ -1,7 +1,7 @@
 """A washer's log cut into its stages for people to see, as far as temperatures show them."""
 
 from equip.rules.cycles.boundaries import Boundaries, Part, in_a_row
-from equip.rules.cycles.steam.log import Run
+from equip.rules.cycles.runs import Run
 from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme, WasherStages
 from equip.rules.cycles.washer.own_limits import look_before, main_stage
 from equip.rules.cycles.washer.wet import recut

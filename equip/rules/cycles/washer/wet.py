@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from equip.rules.cycles.boundaries import Boundaries, outside, up_to
 from equip.rules.cycles.heat import ATMOSPHERE_KPA, saturation_celsius
-from equip.rules.cycles.steam.log import INSTANT_S
+from equip.rules.cycles.runs import INSTANT_S
 from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
 from equip.rules.wording import exact_span
 

@@ -61,3 +61,22 @@ def test_only_the_clock_asks_the_machine_what_time_it_is() -> None:
     ]
 
     assert asking == ["equip/clock.py"]
+
+
+def test_only_the_store_holds_sql() -> None:
+    statement = re.compile(
+        r"\s*(SELECT\s.*\sFROM|INSERT\s+INTO|UPDATE\s+\w+\s+SET|DELETE\s+FROM|CREATE\s+\w+"
+        r"|ALTER\s+TABLE|DROP\s+TABLE|PRAGMA\s)",
+        re.DOTALL,
+    )
+    holding = {
+        str(path)
+        for path in MODULES
+        for node in ast.walk(ast.parse((ROOT / path).read_text("utf-8")))
+        if isinstance(node, ast.Constant)
+        and isinstance(node.value, str)
+        and statement.match(node.value)
+    }
+
+    assert {path for path in holding if not path.startswith("equip/store/")} == set()
+    assert "equip/store/kept/acts.py" in holding

@@ -12,7 +12,7 @@ from equip.desk.clinic import Clinic, House
 from equip.desk.fitness.due_days import grounded
 from equip.desk.fitness.served_by import Serving
 from equip.desk.fitness.session import unchecked
-from equip.facts import Fact, ItemType, Told, micros
+from equip.facts import Fact, ItemType, Told
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.gates import Asking, Member
 from equip.rules.fitness.standing import Standing
@@ -21,6 +21,7 @@ from equip.store import readings
 from equip.store.database import Store
 from equip.store.fold import exposures
 from equip.store.fold.project import project
+from equip.store.kept import acts
 from equip.store.ledger import ledger
 from equip.store.ledger.ledger import Entry
 from equip.store.post import agenda
@@ -195,22 +196,18 @@ def keep_act(
     context: str,
 ) -> None:
     """The row by which the same id answers the same, and by which an act can be taken back."""
-    first = act.entries[0].position if act.entries else None
-    last = act.entries[-1].position if act.entries else None
-    act.store.run(
-        "INSERT INTO act (id, site, bench, seq, at, payload_hash, reading, answer, context,"
-        " first, last) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+    acts.keep_act(
+        act.store,
         act.id,
         act.house.site,
-        bench,
-        seq,
-        micros(act.at),
-        payload_hash,
-        reading,
-        answer,
-        context,
-        first,
-        last,
+        act.at,
+        bench=bench,
+        seq=seq,
+        payload_hash=payload_hash,
+        reading=reading,
+        answer=answer,
+        context=context,
+        wrote=(act.entries[0].position, act.entries[-1].position) if act.entries else None,
     )
 
 

@@ -1,8 +1,11 @@
 """A scan from the bench's first byte to the last byte of its answer, the fact safely on disk.
 
-Against the same server that answers with one bare insert, at a young and at an old ledger.
+Against the same server that answers with one bare insert, at a young and at an old ledger. The
+checks ahead of the session are made first, untimed. They end with the day, so a run that goes
+past midnight stops.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -10,15 +13,20 @@ from functools import partial
 from pathlib import Path
 from statistics import median
 
+from equip import facts
+from equip.store import ledger
+from equip.store.database import Store
+from tests.measure import scripts
 from tests.measure.grown import Grown
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import in_turns, percentile
+from tests.measure.scripts import USED, VISIT
 from tests.measure.served import Bench, book_served, floor_served, together
 
 MOST = 3.0
 MOST_GROWTH = 1.2
-_SCANS = {1: 150, 8: 30}  # each bench, in each turn: whole visits of fifteen
-_WARM_UP = 480
+_SCANS = {1: 10 * VISIT, 8: 2 * VISIT}  # each bench, in each turn
+_WARM_UP = 32  # visits, shared out among the benches
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +40,8 @@ class Times:
 def measure(books: dict[str, Grown], folder: Path, rounds: int) -> Iterator[tuple[str, list[Line]]]:
     """The lines of each number of benches; *books* go by their size, smallest first."""
     with _served(books, folder) as ports:
+        for name, grown in books.items():
+            _check(ports[name], grown)
         for benches in _SCANS:
             times = _times(books, ports, benches, rounds)
             who = "alone" if benches == 1 else f"{benches} benches at once"
@@ -47,26 +57,32 @@ def _served(books: dict[str, Grown], folder: Path) -> Iterator[dict[str, int]]:
         yield ports
 
 
+def _check(port: int, grown: Grown) -> None:
+    """What every clinic does ahead of a session; without it no scope may be used."""
+    script = scripts.checks(grown.pairs)
+    bench = Bench(0, port, grown.key, script)
+    try:
+        bench.scan(len(script))
+    finally:
+        bench.close()
+
+
 def _times(
     books: dict[str, Grown], ports: dict[str, int], count: int, rounds: int
 ) -> dict[str, Times]:
     any_book = next(iter(books.values()))
     ones: dict[str, Callable[[], list[float]]] = {}
-    everybody: list[Bench] = []
-    for name, port in ports.items():
-        grown = books.get(name, any_book)
-        benches = [
-            Bench(number, port, grown.key, pair)
-            for number, pair in enumerate(grown.pairs[:count], start=1 + 10 * count)
-        ]
-        everybody += benches
-        together(benches, _WARM_UP // count // 15 * 15, checked=name in books)
-        ones[name] = partial(together, benches, _SCANS[count], checked=name in books)
-    try:
+    with ExitStack() as open_:
+        for name, port in ports.items():
+            grown = books.get(name, any_book)
+            benches = _benches(port, grown, count, bare=name not in books)
+            for bench in benches:
+                open_.callback(bench.close)
+            if name in books:
+                open_.enter_context(_all_written(grown, benches))
+            together(benches, _WARM_UP // count * VISIT)
+            ones[name] = partial(together, benches, _SCANS[count])
         seen = in_turns(ones, rounds)
-    finally:
-        for bench in everybody:
-            bench.close()
     return {
         name: Times(
             [median(turn) for turn in turns],
@@ -76,9 +92,43 @@ def _times(
     }
 
 
+def _benches(port: int, grown: Grown, count: int, *, bare: bool) -> list[Bench]:
+    benches = []
+    for number, pair in enumerate(grown.pairs[:count], start=1 + 10 * count):
+        script = scripts.visits(number, pair)
+        benches.append(Bench(number, port, grown.key, scripts.bare(script) if bare else script))
+    return benches
+
+
+@contextmanager
+def _all_written(grown: Grown, benches: list[Bench]) -> Iterator[None]:
+    """Whatever *benches* scan meanwhile must be in the file afterwards: each scan and each use."""
+    store = Store.open(str(grown.folder / "book.sqlite3"))
+    store.connect()
+    try:
+        last, acts = ledger.heads(store)["TIMED"].position, _acts(store)
+        yield
+        written = ledger.entries(store, "TIMED", last + 1)
+        uses = sum(isinstance(entry.fact, facts.Used) for entry in written)
+        scans = _acts(store) - acts
+    finally:
+        store.dispose()
+    answered = sum((bench.answered for bench in benches), Counter[bytes]())
+    if (scans, uses) != (answered.total(), answered[USED]):
+        raise RuntimeError(
+            f"{answered.total()} scans with {answered[USED]} uses were answered,"
+            f" {scans} with {uses} were written down."
+        )
+
+
+def _acts(store: Store) -> int:
+    row = store.one("SELECT COUNT(*) FROM act")
+    return int(row[0]) if row else 0
+
+
 def _lines(sizes: list[str], times: dict[str, Times]) -> Iterator[Line]:
-    for size in sizes:
-        yield from _pair(f"{size} facts", times[size], times["floor"], MOST)
+    for name in sizes:
+        yield from _pair(f"{name} facts", times[name], times["floor"], MOST)
     young, old = sizes[0], sizes[-1]
     if young != old:
         yield from _pair(f"growth to {old} facts", times[old], times[young], MOST_GROWTH)

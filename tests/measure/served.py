@@ -5,10 +5,10 @@ import os
 import socket
 import subprocess
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from http.client import HTTPConnection
-from itertools import cycle
 from pathlib import Path
 from tempfile import TemporaryFile
 from threading import Thread
@@ -16,7 +16,8 @@ from time import perf_counter, sleep
 from typing import BinaryIO
 from uuid import uuid4
 
-from tests.measure.grown import STEPS, Grown
+from tests.measure.grown import Grown
+from tests.measure.scripts import Planned
 
 ROOT = Path(__file__).resolve().parents[2]
 _START_S = 30.0
@@ -77,62 +78,44 @@ def _wait_for(server: "subprocess.Popen[bytes]", port: int, said: BinaryIO) -> N
 
 
 class Bench:
-    """One bench: two scopes cleaned, one asked for, both used on a patient; and again.
+    """One bench: it scans what its script says, and counts what was answered.
 
     Each scan must be answered as planned: to time refusals would be to time something else.
     """
 
-    def __init__(self, number: int, port: int, key: str, pair: tuple[str, str]) -> None:
+    def __init__(self, number: int, port: int, key: str, script: Iterable[Planned]) -> None:
         self._name = f"bench {number}"
         self._headers = {"Authorization": f"Bearer {key}", "Content-Type": "application/json"}
         self._connection = HTTPConnection("127.0.0.1", port, timeout=30)
-        self._script = cycle(_script(number, pair))
+        self._script = iter(script)
         self.seconds: list[float] = []
+        self.answered: Counter[bytes] = Counter()
 
-    def scan(self, count: int, *, checked: bool = True) -> None:
+    def scan(self, count: int) -> None:
         """Scan *count* times; how long each took, from first byte out to last byte in."""
         for _ in range(count):
-            text, tone = next(self._script)
+            text, planned = next(self._script)
             body = json.dumps({"id": str(uuid4()), "bench": self._name, "text": text})
             start = perf_counter()
             self._connection.request("POST", "/api/scans", body, self._headers)
             answer = self._connection.getresponse()
             content = answer.read()
             self.seconds.append(perf_counter() - start)
-            if answer.status != 200 or (checked and tone not in content):
+            if answer.status != 200 or planned not in content:
                 raise RuntimeError(f"“{text}” was answered {answer.status}: {content.decode()}")
+            self.answered[planned] += 1
 
     def close(self) -> None:
         self._connection.close()
 
 
-def _script(number: int, pair: tuple[str, str]) -> list[tuple[str, bytes]]:
-    """Fifty visits of fifteen scans (nine of a thing, five of a card, one of a patient), each
-    with a piece of the answer that it must get."""
-    yes, note, used = b'"tone":"yes"', b'"tone":"note"', b'"word":"Used"'
-    one, other = pair
-    lines: list[tuple[str, bytes]] = []
-    for visit in range(50):
-        for step in STEPS:
-            lines += [(step, note), (one, note), (other, note)]
-        lines += [
-            ("lay up", note),
-            (one, yes),
-            (f"{7_000_000 + number * 1000 + visit}", note),
-            (one, used),
-            (other, used),
-            ("finish", note),
-        ]
-    return lines
-
-
-def together(benches: Sequence[Bench], count: int, *, checked: bool) -> list[float]:
+def together(benches: Sequence[Bench], count: int) -> list[float]:
     """All *benches* scan at once, *count* times each; the seconds of every scan."""
     faults: list[BaseException] = []
 
     def scanning(bench: Bench) -> None:
         try:
-            bench.scan(count, checked=checked)
+            bench.scan(count)
         except Exception as fault:  # told to whoever waits for all of them
             faults.append(fault)
 

@@ -32,11 +32,14 @@ def measure(folder: Path) -> list[Line]:
     """For each database a line against the aim, and one against the floor."""
     path = folder / "past.csv"
     path.write_bytes(as_file(clinic_lines(0, USES)))
+    wanted = path.read_bytes().count(b"\n") - 1  # all but the header
     lines: list[Line] = []
     floor = _floor(path, folder)
     for name, server in databases.servers().items():
         with databases.empty(server) as url:
             seconds, count = _bring_in(path, folder / f"book-{name}", url)
+        if count != wanted:
+            raise RuntimeError(f"Of {wanted} lines {count} were brought in.")
         rate, bare = f"{count / seconds:,.0f} lines/s", f"{count / floor:,.0f} lines/s"
         aimed = f"{name}: {AIM:,} lines a second, to what it takes in"
         lines.append(Line(aimed, AIM * seconds / count, 1, rate))

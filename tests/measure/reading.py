@@ -84,11 +84,11 @@ _WAYS: dict[str, Callable[[Path], object]] = {"plain": _plain, "layout": _by_lay
 
 def _main(way: str, path: str) -> None:
     kept = _WAYS[way](Path(path))
-    print(_highest())
+    print(highest())
     del kept
 
 
-def _highest() -> int:
+def highest() -> int:
     """The most memory that this process ever held, in bytes.
 
     Linux counts the parent's into what `getrusage` says of a child, so it is asked elsewhere.

@@ -9,7 +9,6 @@ floors run over one clinic and are multiplied.
 """
 
 import os
-import resource
 import sys
 from collections.abc import Callable
 from datetime import datetime, timedelta
@@ -36,6 +35,7 @@ from equip.store.fold.exposures import refresh
 from tests.measure import databases
 from tests.measure.decade import CLINICS, clinic_lines
 from tests.measure.lines import Line, ms, show
+from tests.measure.reading import highest
 
 _ROW = (
     "INSERT INTO touch (item, sort, ref, at, site, position, what, patient, gate, why_not,"
@@ -52,7 +52,7 @@ Row = tuple[Any, ...]
 
 def main() -> int:
     """Measure at a tenth of a million uses and at one (USES to change it; FULL=1 for ten too)."""
-    most = int(os.environ.get("USES", "1000000"))
+    most = int(os.environ.get("USES", 1_000_000))
     sizes = [most // 10, most] + ([10 * most] if os.environ.get("FULL") else [])
     for name, server in databases.servers().items():
         before = None
@@ -110,15 +110,15 @@ def _measure(folder: Path, uses: int, url: str) -> dict[str, float]:
         load, at, patient = _somewhere(store)
         day = moment(at)
         ours = {
-            "one load": lambda: exposure_answer.look_back(clinic, Scope(loads=(load,))),
+            "one load": partial(_look_back, clinic, Scope(loads=(load,))),
             "a machine over a month": partial(_month, clinic, day),
-            "a source patient": lambda: exposure_answer.look_back(clinic, Scope(patient=patient)),
+            "a source patient": partial(_look_back, clinic, Scope(patient=patient)),
         }
         times |= {what: _median(work) for what, work in ours.items()}
         some = sorted(items)[:: len(items) // _MORE_TURNS][:_MORE_TURNS]
         for what in ("one more fact, its pages not read yet", "one more fact"):
             times[what] = median(_timed(partial(_one_more, store, item)) for item in some)
-        times["peak MiB"] = _peak_mib()
+        times["peak MiB"] = highest() / 1024 / 1024
         return times | _floors(store, uses)
 
 
@@ -173,12 +173,20 @@ def _month(clinic: Clinic, day: datetime) -> None:
         until,
     )
     loads = [ref for (ref,) in rows if int(ref[-6:]) % 2 == 0]
-    exposure_answer.look_back(clinic, Scope(loads=tuple(loads)))
+    _look_back(clinic, Scope(loads=tuple(loads)))
+
+
+def _look_back(clinic: Clinic, scope: Scope) -> None:
+    """The question; it must have been about some use, or nothing was asked."""
+    if not exposure_answer.look_back(clinic, scope).uses_looked_at:
+        raise RuntimeError(f"No use was looked at: {scope}")
 
 
 def _somewhere(store: Store) -> tuple[str, int, str]:
-    """A load of an item in the middle of the history, its time, and a patient."""
-    rows = store.rows("SELECT ref, at FROM touch WHERE item = 'C07 T03' AND sort = 'gate'")
+    """A good load of an item in the middle of the history, its time, and a patient."""
+    rows = store.rows(
+        "SELECT ref, at FROM touch WHERE item = 'C07 T03' AND sort = 'gate' AND state = 'proven'"
+    )
     load, at = sorted(rows, key=lambda row: row[1])[len(rows) // 2]
     row = store.one(
         "SELECT patient FROM touch WHERE item = 'C07 T03' AND at < ? AND sort = 'use'"
@@ -234,10 +242,6 @@ def _timed(work: Callable[[], object]) -> float:
     start = perf_counter()
     work()
     return perf_counter() - start
-
-
-def _peak_mib() -> float:
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
 if __name__ == "__main__":

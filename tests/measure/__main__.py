@@ -2,6 +2,7 @@
 
 SIZES are the two numbers of facts that scans are timed at (default 5000,1000000: some minutes
 and two gigabytes in a temporary folder, deleted afterwards); ROUNDS how often all take turns.
+With SMALL=1 everything runs once and small, which proves that it runs and measures nothing.
 """
 
 import os
@@ -24,16 +25,22 @@ from tests.measure import (
 )
 from tests.measure.grown import Grown, grow
 from tests.measure.lines import show
+from tests.measure.sizes import SMALL, size
 
-SIZES = (5_000, 1_000_000)
-ROUNDS = 12
+SIZES = (size(5_000, 200), size(1_000_000, 400))
+ROUNDS = size(12, 1)
 
 
 def main() -> int:
-    """Measure and print; the status is 0 whatever was met, for a busy machine is no fault."""
-    sizes = [int(size) for size in os.environ.get("SIZES", "").split(",") if size] or list(SIZES)
+    """Measure and print; the status is 0 whatever was met, for a busy machine is no fault.
+
+    A measure that cannot be had, or is answered otherwise than it should be, raises.
+    """
+    sizes = [int(one) for one in os.environ.get("SIZES", "").split(",") if one] or list(SIZES)
     rounds = int(os.environ.get("ROUNDS", ROUNDS))
     start = perf_counter()
+    if SMALL:
+        print("SMALL: this shows only that every measure runs. Its figures mean nothing.")
     print("Each ratio is to a floor measured in the same run, turn and turn about.")
     print("The times behind them belong to this machine, now; × is “times the floor”.")
     with TemporaryDirectory(prefix="measure-") as name:
@@ -57,13 +64,13 @@ def main() -> int:
 
 def _grown(folder: Path, sizes: list[int]) -> dict[str, Grown]:
     start = perf_counter()
-    books = {_named(size): grow(folder / str(size), size) for size in sizes}
+    books = {_named(wanted): grow(folder / str(wanted), wanted) for wanted in sizes}
     print(f"\nBooks of {' and '.join(books)} facts were made in {perf_counter() - start:.0f} s.")
     return books
 
 
-def _named(size: int) -> str:
-    return f"{size:,}"
+def _named(wanted: int) -> str:
+    return f"{wanted:,}"
 
 
 if __name__ == "__main__":

@@ -17,9 +17,11 @@ from equip.store.database import Store, migrate
 from equip.store.ledger import ledger
 from tests.measure.lines import Line
 from tests.measure.rounds import medians
+from tests.measure.sizes import size
 
 _BEGIN = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
-_COUNTS = {1: 200, 1_000: 4_000}  # facts in one turn, by how many share a transaction
+# Facts in one turn, by how many share a transaction.
+_COUNTS = {1: size(200, 20), size(1_000, 100): size(4_000, 200)}
 _UNGUARDED = """CREATE TABLE unguarded (
     site TEXT NOT NULL,
     position INTEGER NOT NULL CHECK (position > 0),

@@ -22,8 +22,9 @@ from equip.store.database import PRAGMAS
 from tests.measure import databases
 from tests.measure.decade import as_file, clinic_lines
 from tests.measure.lines import Line
+from tests.measure.sizes import size
 
-USES = 60_000  # ten years of a clinic, at twenty-five a working day
+USES = size(60_000, 400)  # ten years of a clinic, at twenty-five a working day
 AIM = 20_000  # lines a second
 _ROOT = Path(__file__).resolve().parents[2]
 

@@ -23,10 +23,11 @@ from equip.store.ledger import ledger
 from equip.store.readings.duties import DUTY_SQL
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians
+from tests.measure.sizes import size
 
 TODAY = date(2026, 11, 25)
-_THINGS, _DUTIES = 2_000, 10
-_DAYS = 91
+_THINGS, _DUTIES = size(2_000, 20), 10
+_DAYS = size(91, 7)
 _BEGIN = datetime(2026, 1, 5, 9, tzinfo=UTC)
 _SEED = 20_262
 _PAGE_S, _YEAR_S = 0.1, 1.0

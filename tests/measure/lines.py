@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from tests.measure.sizes import SMALL
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -18,8 +20,8 @@ class Line:
 
     @property
     def verdict(self) -> str:
-        """Whether the aim was met, nothing where there is none."""
-        if self.aim is None:
+        """Whether the aim was met, nothing where there is none or too little was measured."""
+        if self.aim is None or SMALL:
             return ""
         return "met" if self.ratio <= self.aim else "not met"
 

@@ -15,8 +15,9 @@ from equip.logs.layout import Layout
 from equip.logs.machine import read_with
 from equip.logs.plain import read_file
 from tests.measure.lines import Line
+from tests.measure.sizes import size
 
-READINGS = 24 * 3600 * 10
+READINGS = size(24 * 3600 * 10, 600)
 MOST_BYTES = 200 * 1024 * 1024
 _ROOT = Path(__file__).resolve().parents[2]
 _COLUMNS = 5

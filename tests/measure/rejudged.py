@@ -20,12 +20,13 @@ from equip.rules.cycles.steam import judge as steam
 from equip.store.database import Store, migrate
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians
+from tests.measure.sizes import size
 from tests.support.playing import Play
 from tests.support.stopped import StoppedClock
 
-FEW, MANY = 100, 1_000
+FEW, MANY = size(100, 2), size(1_000, 20)
 MOST_GROWTH = 1.2
-_ROUNDS = 2  # there and back, each of all cycles: a median of four
+_ROUNDS = size(2, 1)  # there and back, each of all cycles: a median of four
 _DAY = date(2026, 3, 4)
 
 

@@ -21,10 +21,11 @@ from equip.store.database import Store, migrate
 from equip.store.kept import counters
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import seconds
+from tests.measure.sizes import size
 from tests.support.playing import Play
 from tests.support.stopped import StoppedClock
 
-THINGS, DUTIES_EACH, DUE = 2_000, 10, 200
+THINGS, DUTIES_EACH, DUE = size(2_000, 20), 10, size(200, 20)
 _TOGETHER = 200  # things in a transaction
 MOST_S = 1.0
 _LINKS = Links("https://book.clinic.example", b"a secret that opens nothing")

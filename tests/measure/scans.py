@@ -14,19 +14,20 @@ from pathlib import Path
 from statistics import median
 
 from equip import facts
-from equip.store import ledger
 from equip.store.database import Store
+from equip.store.ledger import ledger
 from tests.measure import scripts
 from tests.measure.grown import Grown
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import in_turns, percentile
 from tests.measure.scripts import USED, VISIT
 from tests.measure.served import Bench, book_served, floor_served, together
+from tests.measure.sizes import size
 
 MOST = 3.0
 MOST_GROWTH = 1.2
-_SCANS = {1: 10 * VISIT, 8: 2 * VISIT}  # each bench, in each turn
-_WARM_UP = 32  # visits, shared out among the benches
+_SCANS = {1: size(10, 1) * VISIT, 8: size(2, 1) * VISIT}  # each bench, in each turn
+_WARM_UP = size(32, 8)  # visits, shared out among the benches
 
 
 @dataclass(frozen=True, slots=True)

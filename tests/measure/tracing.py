@@ -36,6 +36,7 @@ from tests.measure import databases
 from tests.measure.decade import CLINICS, clinic_lines
 from tests.measure.lines import Line, ms, show
 from tests.measure.reading import highest
+from tests.measure.sizes import size
 
 _ROW = (
     "INSERT INTO touch (item, sort, ref, at, site, position, what, patient, gate, why_not,"
@@ -43,7 +44,7 @@ _ROW = (
     " VALUES (?, ?, ?, ?, 'TIMED', ?, ?, ?, '', ?, ?, 0, ?, 0, 0, 0)"
 )
 _STATES = {"pass": "proven", "": "open", "fail": "void"}
-_TURNS, _MORE_TURNS, _LONG = 5, 25, 1.0
+_TURNS, _MORE_TURNS, _LONG = size(5, 1), size(25, 1), 1.0
 """How often a question is asked, and how often one whose turns take less than a second in all."""
 _FLOORS_WHOLE = 200_000
 
@@ -52,7 +53,7 @@ Row = tuple[Any, ...]
 
 def main() -> int:
     """Measure at a tenth of a million uses and at one (USES to change it; FULL=1 for ten too)."""
-    most = int(os.environ.get("USES", 1_000_000))
+    most = int(os.environ.get("USES", size(1_000_000, 1_600)))
     sizes = [most // 10, most] + ([10 * most] if os.environ.get("FULL") else [])
     for name, server in databases.servers().items():
         before = None

@@ -15,8 +15,8 @@ from equip.desk.register import stock
 from equip.desk.upkeep import duties
 from equip.installation import House, open_house, proof_of
 from equip.settings.settings import Settings
-from equip.store import readings
 from equip.store.ledger import ledger
+from equip.store.readings import case_rows, load_rows, use_rows
 
 END = datetime(2026, 11, 25, 16, 0, tzinfo=UTC)  # a Wednesday
 
@@ -47,7 +47,7 @@ def test_the_story_is_told(house: House) -> None:
     assert facts.Withdrawn in told
     assert facts.SentOut in told
     assert store.rows("SELECT 1 FROM standing WHERE state LIKE '%fine-tip%'")
-    assert [d.decided is None for d in readings.doubts(store)] == [True, False]
+    assert [d.decided is None for d in case_rows.doubts(store)] == [True, False]
 
 
 def test_indicators_are_read_and_spores_grew_once(house: House) -> None:
@@ -96,12 +96,12 @@ def test_a_service_is_overdue_and_stops_its_pump(house: House) -> None:
 
 
 def test_most_uses_are_traceable_and_the_gaps_are_listed(house: House) -> None:
-    traceable = readings.traceable(house.clinic.store)
+    traceable = use_rows.traceable(house.clinic.store)
 
     assert traceable.uses > 1500
     assert traceable.share is not None
     assert 0.95 < traceable.share < 1
-    assert len(readings.gaps(house.clinic.store)) == traceable.uses - traceable.traced
+    assert len(use_rows.gaps(house.clinic.store)) == traceable.uses - traceable.traced
 
 
 def test_a_reference_was_chosen_in_the_first_week_and_nothing_was_asked_but_of_the_last_load(
@@ -112,7 +112,7 @@ def test_a_reference_was_chosen_in_the_first_week_and_nothing_was_asked_but_of_t
     told = [e.fact for e in ledger.everything(store)]
     opened = next(fact.at for fact in told if isinstance(fact, facts.SiteOpened))
     chosen = [fact for fact in told if isinstance(fact, facts.ReferenceChosen)]
-    waiting = [load for load in readings.open_loads(store) if load.verdict == "pass"]
+    waiting = [load for load in load_rows.open_loads(store) if load.verdict == "pass"]
 
     assert [fact.at - opened < timedelta(days=7) for fact in chosen] == [True]
     assert not [f for f in told if isinstance(f, facts.LoadReleased) and f.asked]

@@ -12,7 +12,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.loads import indicators
 from equip.desk.machines import lots
 from equip.facts import IndicatorPlace, IndicatorResult, LotSort, Stated
-from equip.store import readings
+from equip.store.readings import load_rows, spore_rows
 
 _SORTS: tuple[tuple[str, LotSort, str, str, Stated], ...] = (
     (
@@ -67,29 +67,29 @@ class Monitors:
     ) -> None:
         """An indicator as the nurse saw it."""
         with acting(self.clinic, by=self.nurse) as act:
-            found = readings.load_of(act.store, load)
+            found = load_rows.load_of(act.store, load)
             assert found is not None  # noqa: S101 — it ran a moment ago
             indicators.read_indicator(act, found, self.lots[lot], where, result)
 
     def put(self, load: str, *, grows: bool = False) -> None:
         """A spore test with its control, unless one waits already."""
-        if readings.spores_waiting(self.clinic.store) and not grows:
+        if spore_rows.spores_waiting(self.clinic.store) and not grows:
             return
         self.grows_in = load if grows else self.grows_in
         with acting(self.clinic, by=self.nurse) as act:
-            found = readings.load_of(act.store, load)
+            found = load_rows.load_of(act.store, load)
             assert found is not None  # noqa: S101 — it ran a moment ago
             indicators.put_spore(act, found, self.lots["spores"], with_control=True)
 
     def read_what_is_due(self, number: int) -> None:
         """Spore tests that have grown for their two days; one control of the life stays dead."""
         now = self.clinic.clock()
-        for row in readings.spores_waiting(self.clinic.store):
+        for row in spore_rows.spores_waiting(self.clinic.store):
             if row.ran is None or now - row.ran < timedelta(hours=48):
                 continue
             hours = Decimal((now - row.ran) // timedelta(hours=1))
             with acting(self.clinic, by=self.nurse) as act:
-                found = readings.load_of(act.store, row.load)
+                found = load_rows.load_of(act.store, row.load)
                 assert found is not None  # noqa: S101 — its test waits
                 indicators.read_spore(
                     act,

@@ -28,7 +28,7 @@ from equip.desk.register.open_book import open_book
 from equip.desk.upkeep import duties, duty_acts, work_acts
 from equip.facts import DutyTerms, ItemType, Limits, LotSort, Stated
 from equip.scan import next_tag
-from equip.store import readings
+from equip.store.readings import item_rows, load_rows
 
 DAYS = 120
 _SEED = 20_260
@@ -364,7 +364,7 @@ def _clean_and_pack(life: Life, trays: list[str], number: int) -> list[str]:
 def _tray_of(life: Life, thing: str) -> str:
     if thing in life.sets:
         return thing
-    members = readings.standing_of(life.clinic.store, thing)
+    members = item_rows.standing_of(life.clinic.store, thing)
     inside = members.members if members else ()
     return next((one for one in inside if one in life.sets), thing)
 
@@ -373,7 +373,7 @@ def _sterilise(life: Life, packs: list[str], number: int) -> None:
     hold = 140 if number in _SHORT_DAYS else 215
     load = _run(life, packs, hold_s=hold)
     store = life.clinic.store
-    found = readings.load_of(store, load)
+    found = load_rows.load_of(store, load)
     if found is None or found.verdict != "pass":
         life.scan(load, seconds=60)
         life.scan("run again")
@@ -403,7 +403,7 @@ def _finish_run(life: Life, *, hold_s: int, machine: str = "", unscanned: int = 
     washes = machine == life.machines["washer"]
     _sheet(life, machine)
     life.scan("start the load")
-    load = readings.load_on(life.clinic.store, machine)
+    load = load_rows.load_on(life.clinic.store, machine)
     assert load is not None  # noqa: S101 — it was opened a moment ago
     life.clock.passes(minutes=46 if washes else 24)
     number = life.cycles[machine] = life.cycles.get(machine, 400) + 1
@@ -424,7 +424,7 @@ def _finish_run(life: Life, *, hold_s: int, machine: str = "", unscanned: int = 
 
 def _sheet(life: Life, machine: str) -> None:
     """The start-of-day sheet: what is due is tested, all passes, the nurse signs."""
-    stands = readings.standing_of(life.clinic.store, machine)
+    stands = item_rows.standing_of(life.clinic.store, machine)
     process = life.clinic.house.kind(stands.type).process if stands else None
     assert process is not None  # noqa: S101 — it runs loads
     its = sheets.sheet(life.clinic, machine, process, life.clock())
@@ -487,11 +487,11 @@ def _soak(life: Life) -> None:
         life.scan(text, seconds=30)
     for text in (life.lots["agent"], scope, "start the load"):
         life.scan(text, seconds=20)
-    load = readings.load_on(life.clinic.store, bath)
+    load = load_rows.load_on(life.clinic.store, bath)
     assert load is not None  # noqa: S101 — it was opened a moment ago
     life.scan("end the load", seconds=750)
     with acting(life.clinic, by=life.people["nurse"]) as act:
-        out = readings.load_of(act.store, load.load)
+        out = load_rows.load_of(act.store, load.load)
         assert out is not None  # noqa: S101 — it ended a moment ago
         values = {"celsius": "21.5", "strip": "pass"}
         loads.end(act, out, typed=values, strip_lot=life.lots["strip"])
@@ -500,7 +500,7 @@ def _soak(life: Life) -> None:
 
 
 def _bent_hook(life: Life) -> None:
-    hook = readings.standings_of_type(life.clinic.store, "hook")[2].item
+    hook = item_rows.standings_of_type(life.clinic.store, "hook")[2].item
     life.scan(hook, at="bench 1", seconds=60)
     life.scan("bent", at="bench 1")
     with acting(life.clinic, by=life.people["manager"]) as act:
@@ -532,7 +532,7 @@ def _wrong_patient(life: Life) -> None:
 def _reference(life: Life) -> None:
     """The newest cycle that passed becomes the one that later ones are compared with."""
     with acting(life.clinic, by=life.people["manager"]) as act:
-        passed = next(one for one in readings.recent_loads(act.store, 9) if one.verdict == "pass")
+        passed = next(one for one in load_rows.recent_loads(act.store, 9) if one.verdict == "pass")
         reference_questions.choose(
             act, passed, "Like the cycles of the validation of this year (invented)."
         )
@@ -541,7 +541,7 @@ def _reference(life: Life) -> None:
 def _look_back(life: Life) -> None:
     """The loads of the days before are questioned, and the question is decided next day."""
     with acting(life.clinic, by=life.people["manager"]) as act:
-        newest = [one.load for one in readings.recent_loads(act.store, 2)]
+        newest = [one.load for one in load_rows.recent_loads(act.store, 2)]
         case = case_acts.raise_doubt(
             act, newest, "The printed strip of the left steriliser was hard to read all week."
         )
@@ -583,7 +583,7 @@ def _spores_that_grow(life: Life) -> None:
 
 def _open_question(life: Life) -> None:
     with acting(life.clinic, by=life.people["nurse"]) as act:
-        newest = [one.load for one in readings.recent_loads(act.store, 1)]
+        newest = [one.load for one in load_rows.recent_loads(act.store, 1)]
         case_acts.raise_doubt(act, newest, "One pack of this load felt damp when it was put away.")
 
 

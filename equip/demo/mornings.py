@@ -6,7 +6,7 @@ from equip.desk.act.act import acting
 from equip.desk.bench import session_acts
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
-from equip.store import readings
+from equip.store.readings import item_rows
 
 _READ = {"water-temperature": "37", "pressure": "1"}
 _COLD_EVERY, _COLD = 23, "34.5"
@@ -19,7 +19,7 @@ def check_in_the_morning(
 
     *wait* lets the time pass that a check takes.
     """
-    for turn, stands in enumerate(readings.standings(clinic.store, things)):
+    for turn, stands in enumerate(item_rows.standings(clinic.store, things)):
         kind = clinic.house.kind(stands.type)
         for line in lines_of(clinic, stands.item, kind, clinic.clock()):
             check = line.asked.check

@@ -15,12 +15,13 @@ from equip.rules.fitness.shelf import ShelfLimits
 from equip.rules.people.competence import Assessment
 from equip.scan import show_tag
 from equip.settings.settings import Settings
-from equip.store import readings
 from equip.store.database import Store
 from equip.store.fold.project import PACK
 from equip.store.fold.register import revision
 from equip.store.kept.vault import Vault
-from equip.store.readings import ItemRow, PlaceRow, SiteRow, StaffRow
+from equip.store.readings import clinic_rows, competence_rows, item_rows
+from equip.store.readings.clinic_rows import PlaceRow, SiteRow, StaffRow
+from equip.store.readings.item_rows import ItemRow
 
 SET = ItemType(code="set", name="Set", sort="set")
 """A set that was named only when something joined it."""
@@ -122,15 +123,15 @@ class Clinic:
 
     def kind_names(self, tags: Iterable[str]) -> dict[str, str]:
         """What the type of each of *tags* is called; nothing of one that is not on the register."""
-        types = readings.types_of(self.store, sorted(set(tags)))
+        types = item_rows.types_of(self.store, sorted(set(tags)))
         return {tag: self.house.kind(code).name for tag, code in types.items()}
 
     def _read_house(self, number: int) -> House:
         code = self.settings.site
         unopened = SiteRow(code, code, self.settings.zone, self.settings.book)
-        known = {site.code: site for site in readings.sites(self.store)}
+        known = {site.code: site for site in clinic_rows.sites(self.store)}
         site = known.get(code, unopened)
-        staff = readings.staff(self.store)
+        staff = clinic_rows.staff(self.store)
         overrides = [
             Override(
                 rule=o.rule,
@@ -139,16 +140,16 @@ class Clinic:
                 since=o.since,
                 by=staff[o.who].name if o.who in staff else o.who,
             )
-            for o in readings.overrides(self.store)
+            for o in clinic_rows.overrides(self.store)
         ]
         return House(
             revision=number,
             site=site.code,
             name=site.name,
             zone=ZoneInfo(site.zone),
-            types=readings.types(self.store),
-            places=readings.places(self.store),
+            types=clinic_rows.types(self.store),
+            places=clinic_rows.places(self.store),
             staff=staff,
-            competences=readings.competences(self.store),
+            competences=competence_rows.competences(self.store),
             book=rulebook.load(site.book).overridden(overrides),
         )

@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from equip.demo.cycles import steam_log
-from equip.store import readings
+from equip.store.readings import load_rows, use_rows
 from tests.browser.conftest import PASSWORD, PIN, Served
 
 pytestmark = pytest.mark.browser
@@ -55,7 +55,7 @@ def test_from_lay_up_to_release(page: Page, served: Served) -> None:
     ):
         play.clock.passes(seconds=3)
         scan(page, text, word)
-    load = readings.last_load(play.clinic.store, steriliser)
+    load = load_rows.last_load(play.clinic.store, steriliser)
     assert load is not None
     page.goto(f"{served.address}/loads/{load.load}")
     page.set_input_files(
@@ -80,7 +80,7 @@ def test_from_lay_up_to_release(page: Page, served: Served) -> None:
         play.clock.passes(seconds=3)
         scan(page, text, word)
 
-    assert [t.gate for t in readings.touches_of(play.clinic.store, hook)] == [load.load]
+    assert [t.gate for t in use_rows.touches_of(play.clinic.store, hook)] == [load.load]
 
 
 def test_scans_typed_without_a_pause_are_all_kept_in_order(page: Page, served: Served) -> None:
@@ -95,7 +95,7 @@ def test_scans_typed_without_a_pause_are_all_kept_in_order(page: Page, served: S
         page.keyboard.press("Enter")
     expect(page.locator("[role=status] .what")).to_contain_text(hooks[-1][5:9])
 
-    used = [readings.touches_of(play.clinic.store, hook) for hook in hooks]
+    used = [use_rows.touches_of(play.clinic.store, hook) for hook in hooks]
     assert [len(touches) for touches in used] == [1] * 6
     positions = [int(touches[0].path.split("/")[1]) for touches in used]
     assert positions == sorted(positions)

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Page, expect
 
-from equip.store import readings
+from equip.store.readings import log_rows
 from tests.browser.conftest import Served
 from tests.browser.test_a_day_by_keyboard import sign_in
 from tests.support.machine_logs import JSON, machine_log
@@ -52,7 +52,7 @@ def test_the_preview_follows_the_form_and_the_whole_is_kept(page: Page, served: 
     page.get_by_role("button", name="Read its logs so from now on").click()
     expect(page.get_by_role("status").first).to_contain_text("from now on")
 
-    assert readings.layout_of(play.clinic.store, machine) == JSON
+    assert log_rows.layout_of(play.clinic.store, machine) == JSON
 
 
 def test_of_a_large_log_only_the_beginning_is_looked_at_until_it_is_kept(

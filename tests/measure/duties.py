@@ -20,7 +20,7 @@ from equip.scan import next_tag
 from equip.settings.settings import Settings
 from equip.store.fold.project import project
 from equip.store.ledger import ledger
-from equip.store.readings.duties import DUTY_SQL
+from equip.store.readings.duty_rows import DUTY_SQL
 from tests.measure.lines import Line, ms
 from tests.measure.rounds import medians
 from tests.measure.sizes import size

@@ -3,12 +3,12 @@
 from datetime import timedelta
 
 from equip import facts
-from equip.store import readings
 from equip.store.database import Store
 from equip.store.fold.project import project
 from equip.store.fold.register import add_old_names
 from equip.store.kept.vault import Vault
 from equip.store.ledger import ledger
+from equip.store.readings import past_rows, use_rows
 from tests.support.stopped import NOON
 
 MANY = 1_203  # two pieces and some
@@ -23,9 +23,9 @@ def test_uses_that_are_in_the_book_are_told_from_those_that_are_not(store: Store
     with store.writing():
         project(store, ledger.append(store, "HOME", told, NOON))
 
-    assert readings.uses_known(store, uses) == set(uses[::2])
-    assert readings.uses_known(store, uses[1::2]) == set()
-    assert readings.uses_known(store, []) == set()
+    assert use_rows.uses_known(store, uses) == set(uses[::2])
+    assert use_rows.uses_known(store, uses[1::2]) == set()
+    assert use_rows.uses_known(store, []) == set()
 
 
 def test_old_names_lead_to_tags_each_sort_by_itself_and_the_last_told_holds(store: Store) -> None:
@@ -35,11 +35,11 @@ def test_old_names_lead_to_tags_each_sort_by_itself_and_the_last_told_holds(stor
         add_old_names(store, "person", [("old 0", "B7"), ("old 1", "B8")])
         add_old_names(store, "load", [("old 5", "L5000")])
 
-    found = readings.old_names(store, "load", names)
+    found = past_rows.old_names(store, "load", names)
 
     assert found == {name: "L5000" if n == 5 else f"L{n}" for n, name in enumerate(names[:-1])}
-    assert readings.old_names(store, "person", names) == {"old 0": "B7", "old 1": "B8"}
-    assert readings.old_names(store, "person", ["OLD 0", ""]) == {}
+    assert past_rows.old_names(store, "person", names) == {"old 0": "B7", "old 1": "B8"}
+    assert past_rows.old_names(store, "person", ["OLD 0", ""]) == {}
 
 
 def test_many_patients_get_the_tokens_that_each_would_get_by_itself(vault: Vault) -> None:

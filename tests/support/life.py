@@ -22,7 +22,7 @@ from equip.desk.upkeep import duty_acts, meter_acts
 from equip.facts import Counts, DutyTerms
 from equip.rules.loads.load import Load
 from equip.scan import CARDS
-from equip.store import readings
+from equip.store.readings import load_rows
 from tests.support.past_play import as_file, bring_in, row
 from tests.support.playing import Play
 
@@ -116,7 +116,7 @@ def _mixes(life: Life) -> None:
     life.play.scan("start over", bath, *both, "start the load")
     life.play.clock.passes(minutes=10)
     life.play.scan("end the load", "1")
-    load = readings.last_load(life.play.clinic.store, bath)
+    load = load_rows.last_load(life.play.clinic.store, bath)
     if load is not None and life.random.random() < 0.3:
         life.play.scan("start over", load.load, "release")
     out = life.play.fresh_pack()
@@ -137,7 +137,7 @@ def _runs(life: Life) -> None:
     if life.random.random() < 0.2:
         life.play.scan("take out", life.any_thing())
     life.play.scan("start the load")
-    load = readings.load_on(life.play.clinic.store, machine)
+    load = load_rows.load_on(life.play.clinic.store, machine)
     if load is None or load.state != "running" or life.random.random() < 0.1:
         return
     life.play.clock.passes(minutes=25)
@@ -161,7 +161,7 @@ def _runs(life: Life) -> None:
 
 
 def _again(act: Act, tag: str) -> Load:
-    found = readings.load_of(act.store, tag)
+    found = load_rows.load_of(act.store, tag)
     assert found is not None
     return found
 
@@ -272,7 +272,7 @@ def _doubts(life: Life) -> None:
             case _:
                 life.act(lambda act: case_acts.decide(act, case, "", "no fault", unfounded=True))
         return
-    load = readings.last_load(life.play.clinic.store, life.random.choice(life.machines))
+    load = load_rows.last_load(life.play.clinic.store, life.random.choice(life.machines))
     if load is None:
         return
     asked = Asked(case_evidence.evidence_named("load"), load.load)

@@ -17,10 +17,10 @@ from equip.desk.register.open_book import open_book
 from equip.facts import Arrival
 from equip.scan import next_tag
 from equip.settings.settings import Settings
-from equip.store import readings
 from equip.store.database import Store
 from equip.store.kept.keys import keys_in
 from equip.store.kept.vault import Vault
+from equip.store.readings import item_rows, load_rows
 from tests.support.stopped import StoppedClock
 
 GOOD_LEAK = {"start_kpa": "5.0", "end_kpa": "5.8", "settle_s": "300", "timed_s": "600"}
@@ -90,9 +90,9 @@ class Play:
 
     def tested(self, *machines: str) -> None:
         """Do and sign the sheets of the day of *machines*, or of those that are being filled."""
-        filling = [load.machine for load in readings.open_loads(self.clinic.store)]
+        filling = [load.machine for load in load_rows.open_loads(self.clinic.store)]
         for machine in machines or dict.fromkeys(filling):
-            stands = readings.standing_of(self.clinic.store, machine)
+            stands = item_rows.standing_of(self.clinic.store, machine)
             assert stands is not None
             process = self.clinic.house.kind(stands.type).process
             assert process is not None
@@ -108,7 +108,7 @@ class Play:
 
     def checked(self, *tags: str) -> None:
         """Check for the session what of these things is asked for and not in force."""
-        for stands in filter(None, (readings.standing_of(self.clinic.store, tag) for tag in tags)):
+        for stands in filter(None, (item_rows.standing_of(self.clinic.store, tag) for tag in tags)):
             kind, now = self.clinic.house.kind(stands.type), self.clock.now
             found = lines_of(self.clinic, stands.item, kind, now)
             wanted = [line.asked.check for line in found if line.state != "in force"]
@@ -134,7 +134,7 @@ class Play:
     def run(self, machine: str, *inside: str, hold_s: int = 215) -> str:
         """Fill a load, run it, hand in its log; its tag. It is judged, not released."""
         self.scan("start over", machine, *inside, "start the load")
-        load = readings.load_on(self.clinic.store, machine)
+        load = load_rows.load_on(self.clinic.store, machine)
         assert load is not None
         self.cycles += 1
         self.clock.passes(minutes=25)

@@ -12,7 +12,7 @@ from equip.desk.machines import lots, sheets
 from equip.desk.register import items
 from equip.facts import Process, SporeResult, Verdict
 from equip.rules.loads.load import Load
-from equip.store import readings
+from equip.store.readings import item_rows, load_rows
 from tests.support.playing import Play
 
 GAS = facts.ItemType(
@@ -48,14 +48,14 @@ class SporePlay:
 
     @property
     def process(self) -> Process:
-        stands = readings.standing_of(self.play.clinic.store, self.machine)
+        stands = item_rows.standing_of(self.play.clinic.store, self.machine)
         assert stands is not None
         process = self.play.clinic.house.kind(stands.type).process
         assert process is not None
         return process
 
     def load_of(self, tag: str) -> Load:
-        load = readings.load_of(self.play.clinic.store, tag)
+        load = load_rows.load_of(self.play.clinic.store, tag)
         assert load is not None
         return load
 

@@ -18,7 +18,7 @@ from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, work_acts
 from equip.facts import Stated
-from equip.store import readings
+from equip.store.readings import item_rows, load_rows
 from tests.support.playing import Play
 from tests.web.conftest import PASSWORD, PIN
 
@@ -112,7 +112,7 @@ def names(play: Play) -> dict[str, str]:
         play.add("steriliser-vacuum"),
     )
     pack = play.sterile_pack(steriliser, hook)
-    load = readings.last_load(play.clinic.store, steriliser)
+    load = load_rows.last_load(play.clinic.store, steriliser)
     play.scan("start over", "123456", "start a use", pack, "finish", "start over")
     failed = play.run(steriliser, probe, hold_s=140)
     with acting(play.clinic, by=play.people["manager"]) as act:
@@ -123,7 +123,7 @@ def names(play: Play) -> dict[str, str]:
         strip = lots.add(act, "chemical-indicator", "Strip six", "N-1", stated=six)
         spores = lots.add(act, "spore-test", "Spores", "S-1")
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        judged = readings.load_of(act.store, failed)
+        judged = load_rows.load_of(act.store, failed)
         assert judged is not None
         indicators.put_spore(act, judged, spores, with_control=True)
         agent = lots.add(act, "agent", "Bottle", "B-1", stated=Stated(agent="opa-0.55"))
@@ -131,7 +131,7 @@ def names(play: Play) -> dict[str, str]:
     bath, scope = play.add("soak-bath"), play.add("scope-wiped")
     play.scan("start over", "clean", wipes, scope, "disinfect", wipes, scope)
     play.scan("start over", bath, "fill the bath", agent, scope, "start the load")
-    soaking = readings.last_load(play.clinic.store, bath)
+    soaking = load_rows.last_load(play.clinic.store, bath)
     assert soaking is not None
     assert load is not None
     audiometer = play.add("audiometer")
@@ -371,7 +371,7 @@ def test_an_idle_device_is_signed_out(signed_in: SignIn, play: Play) -> None:
 def test_a_log_handed_in_on_the_page_is_judged_and_drawn(signed_in: SignIn, play: Play) -> None:
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.scan(steriliser, hook, "start the load")
-    load = readings.load_on(play.clinic.store, steriliser)
+    load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
     log = steam_log(3, hold_s=140)
     client = signed_in("nurse")
@@ -427,7 +427,7 @@ def test_a_register_file_with_faults_lists_each_by_line_and_takes_nothing(
     assert "3" in page
     assert "“hooc” is no type of this book" in page
     assert "“stolen” is no way to arrive" in page
-    assert readings.items(play.clinic.store) == []
+    assert item_rows.items(play.clinic.store) == []
 
 
 def test_a_password_that_is_too_short_is_refused_before_anything_is_written(

@@ -17,7 +17,6 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.gates import Asking, Member
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why, told_already, why_not_use
-from equip.store import readings
 from equip.store.database import Store
 from equip.store.fold import exposures
 from equip.store.fold.project import project
@@ -25,7 +24,8 @@ from equip.store.kept import acts
 from equip.store.ledger import ledger
 from equip.store.ledger.ledger import Entry
 from equip.store.post import agenda
-from equip.store.readings import ItemRow
+from equip.store.readings import item_rows
+from equip.store.readings.item_rows import ItemRow
 
 FactKind = TypeVar("FactKind", bound=Fact)
 
@@ -78,14 +78,14 @@ class Act:
     def standing(self, item: str) -> Standing:
         """Where an item stands before this act; read once."""
         if item not in self._standings:
-            found = readings.standing_of(self.store, item)
+            found = item_rows.standing_of(self.store, item)
             self._standings[item] = found or Standing(item=item)
         return self._standings[item]
 
     def row(self, tag: str) -> ItemRow | None:
         """The line of the register, before this act, that has this tag; read once."""
         if tag not in self._rows:
-            self._rows[tag] = readings.item_row(self.store, tag)
+            self._rows[tag] = item_rows.item_row(self.store, tag)
         return self._rows[tag]
 
     def kind(self, stands: Standing) -> ItemType:
@@ -93,7 +93,7 @@ class Act:
 
     def members(self, stands: Standing) -> list[Member]:
         """What a pack or a set holds, where it stands and what it is."""
-        return [(one, self.kind(one)) for one in readings.standings(self.store, stands.members)]
+        return [(one, self.kind(one)) for one in item_rows.standings(self.store, stands.members)]
 
     def asking(
         self, stands: Standing, patient: str = "", use: str = "", *, telling: bool = False

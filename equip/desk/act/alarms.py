@@ -14,10 +14,10 @@ from equip.desk.clinic import House
 from equip.facts import Fact
 from equip.rules.wording import clock
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.database import Store
 from equip.store.post import agenda
-from equip.store.readings import ExposedRow
+from equip.store.readings import exposure_rows, item_rows, use_rows
+from equip.store.readings.exposure_rows import ExposedRow
 
 Tally = dict[str, int]
 _FELL = "traceable:"
@@ -53,7 +53,7 @@ def _watch_exposed(store: Store, house: House, ended: Ended) -> None:
     count = ended.after.get("open", 0)
     if ended.before.get("open", 0) or not count:
         return
-    newest = readings.exposures(store, is_open=True, most=_NAMED, newest_first=True)
+    newest = exposure_rows.exposures(store, is_open=True, most=_NAMED, newest_first=True)
     named = "; ".join(_named(store, house, one) for one in reversed(newest))
     more = f"; {count - len(newest)} more" if count > len(newest) else ""
     says = (
@@ -70,7 +70,7 @@ def _named(store: Store, house: House, one: ExposedRow) -> str:
 
 def called(store: Store, house: House, item: str) -> str:
     """A thing by its type and tag, for whoever reads of it elsewhere."""
-    stands = readings.standing_of(store, item)
+    stands = item_rows.standing_of(store, item)
     name = house.kind(stands.type).name if stands is not None and stands.type else "Thing"
     return f"{name} {show_tag(item)}"
 
@@ -139,7 +139,7 @@ def _says_fall(store: Store, house: House, ended: Ended) -> str:
         for fact in ended.told
         if isinstance(fact, facts.Used)
         for item in (fact.item, *fact.covers)
-        if readings.is_gap(store, item, fact.use)
+        if use_rows.is_gap(store, item, fact.use)
     ]
     which = f" Nothing known stands before the use of {', '.join(found[:_NAMED])}." if found else ""
     return (

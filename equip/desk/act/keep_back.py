@@ -6,8 +6,8 @@ from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.facts import Told
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.database import Store
+from equip.store.readings import item_rows
 
 
 def hold(act: Act, loads: Iterable[Load], why: Told, but: Container[str] = ()) -> list[str]:
@@ -29,7 +29,7 @@ def kept_back(store: Store, why: Told) -> list[str]:
     """What is kept back for *why* and for nothing else."""
     return [
         stands.item
-        for stands in readings.standings_held(store)
+        for stands in item_rows.standings_held(store)
         if all(one.why == why for one in stands.quarantines)
     ]
 

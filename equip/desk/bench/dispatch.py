@@ -24,8 +24,8 @@ from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, Reading, UnreadableScan, read, show_tag
-from equip.store import readings
 from equip.store.fold.project import is_item
+from equip.store.readings import item_rows
 
 Handler = Callable[[Act, Context], tuple[Context, Answer]]
 
@@ -126,7 +126,7 @@ def _patient(act: Act, context: Context, token: str) -> tuple[Context, Answer]:
 
 
 def _text(act: Act, context: Context, text: str) -> tuple[str, Context, Answer]:
-    alias = readings.aliased(act.store, text)
+    alias = item_rows.aliased(act.store, text)
     if alias is not None:
         context, answer = _tag(act, context, alias)
         return alias, context, answer
@@ -190,7 +190,7 @@ def _type_card(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
 
 def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     known = act.row(tag)
-    if known is None and (other := readings.aliased(act.store, tag)) is not None:
+    if known is None and (other := item_rows.aliased(act.store, tag)) is not None:
         tag, known = other, act.row(other)
     if context.mode == "pack" and tag[0] == "P":
         return steps.seal(act, context, tag)

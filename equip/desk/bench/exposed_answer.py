@@ -9,8 +9,8 @@ from equip.facts import Told
 from equip.rules.lookback.sweep import Certainty
 from equip.rules.wording import several
 from equip.scan import show_tag
-from equip.store import readings
-from equip.store.readings import ExposedRow
+from equip.store.readings import exposure_rows
+from equip.store.readings.exposure_rows import ExposedRow
 
 _HOW_SURE = {
     Certainty.certain: "Nothing effective is recorded in between.",
@@ -49,7 +49,7 @@ def _of(act: Act) -> list[ExposedRow]:
     """The exposures that are uses of this act."""
     used = [entry.fact for entry in act.entries if isinstance(entry.fact, facts.Used)]
     rows = [
-        readings.exposure_of(act.store, item, one.use)
+        exposure_rows.exposure_of(act.store, item, one.use)
         for one in used
         for item in (one.item, *one.covers)
     ]

@@ -16,9 +16,9 @@ from equip.rules.fitness.standing import NOT_TURNED, Standing, settled
 from equip.rules.loads.load import Load
 from equip.rules.wording import counted
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.ledger.about import told_about
-from equip.store.readings import TouchRow
+from equip.store.readings import case_rows, load_rows, use_rows
+from equip.store.readings.use_rows import TouchRow
 
 _NEXT = "Use nothing out of it: take another pack. Put what it held with what is to be cleaned."
 
@@ -35,7 +35,7 @@ def not_turned(act: Act, context: Context) -> tuple[Context, Answer]:
         return context, unread("That is written down of this pack already.", "Take another pack.")
     tag = _load_behind(act, pack.item)
     act.tell(facts.IndicatorNotTurned, pack=pack.item, load=tag, covers=pack.members)
-    load = readings.load_of(act.store, tag) if tag else None
+    load = load_rows.load_of(act.store, tag) if tag else None
     says = ["The indicator in it did not turn: it proves nothing, and what it held goes round."]
     if load is None:
         says.append("No load of it is told: only this pack is stopped. Tell the practice manager.")
@@ -90,7 +90,7 @@ def _stop_the_rest(act: Act, pack: Standing, load: Load) -> list[str]:
 def _used_today(act: Act, load: Load) -> list[str]:
     """A line for each use of the day that something out of the load was in."""
     today = act.house.today(act.at)
-    touched = readings.touches_behind(act.store, load.load)
+    touched = use_rows.touches_behind(act.store, load.load)
     of_today: dict[str, list[TouchRow]] = {}
     for one in touched:
         if act.house.today(one.at) == today:
@@ -109,7 +109,7 @@ def _used(act: Act, its: list[TouchRow]) -> str:
 
 def _would_be_in_doubt(act: Act, load: Load) -> str:
     """What a look-back on the load would list; it is proposed to a person, never opened here."""
-    if any(load.load in one.loads and not one.unfounded for one in readings.doubts(act.store)):
+    if any(load.load in one.loads and not one.unfounded for one in case_rows.doubts(act.store)):
         return "The load is in a look-back already."
     found = look_back(act.clinic, Scope(loads=(load.load,))).exposures
     patients = len({one.patient for one in found})

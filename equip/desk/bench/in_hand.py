@@ -7,7 +7,7 @@ from equip.desk.bench.scanning import Reply
 from equip.desk.clinic import Clinic
 from equip.rules.bench.transitions import Context, lot_in_hand
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import lot_rows
 
 _DOING = {
     "": "asking",
@@ -58,7 +58,7 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
 
 def _lot(clinic: Clinic, context: Context) -> str:
     tag = lot_in_hand(context)
-    lot = readings.lot_of(clinic.store, tag) if tag else None
+    lot = lot_rows.lot_of(clinic.store, tag) if tag else None
     return f"{lot.name}, {lot.number}" if lot else ""
 
 

@@ -15,7 +15,7 @@ from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.fitness.standing import Standing
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import load_rows
 
 _CYCLE_NUMBER = re.compile(r"[0-9]{1,8}")
 _FILLING = ("start the load", "take out")
@@ -24,13 +24,13 @@ _ANSWER = "Answer what is asked on its page under Loads, and release it there."
 
 def filling(act: Act, context: Context) -> bool:
     """Whether the load in hand still waits for what goes in."""
-    load = readings.load_of(act.store, context.load)
+    load = load_rows.load_of(act.store, context.load)
     return load is not None and load.state == "filling"
 
 
 def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Context, Answer]:
     """A machine that runs loads: go on with the one it has, or open a new one."""
-    there = readings.load_on(act.store, machine.item)
+    there = load_rows.load_on(act.store, machine.item)
     if there is not None:
         context = transitions.loading(context, there.load)
         if there.state == "filling" and soak_acts.is_soak(there):
@@ -55,7 +55,7 @@ def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Cont
 
 
 def load_scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
-    load = readings.load_of(act.store, tag)
+    load = load_rows.load_of(act.store, tag)
     if load is None:
         return context, unread(f"{show_tag(tag)} is no load in this book.")
     return transitions.loading(context, tag), _what_next(act, load)
@@ -165,7 +165,7 @@ def start(act: Act, context: Context) -> tuple[Context, Answer]:
 def end(act: Act, context: Context) -> tuple[Context, Answer]:
     """A cycle outlasts what a bench keeps in hand: the only load that runs is the one meant."""
     if not context.load:
-        running = [load for load in readings.open_loads(act.store) if load.state == "running"]
+        running = [load for load in load_rows.open_loads(act.store) if load.state == "running"]
         if len(running) == 1:
             context = transitions.loading(context, running[0].load)
     load = _load(act, context)
@@ -224,7 +224,7 @@ def run_again(act: Act, context: Context) -> tuple[Context, Answer]:
 
 
 def _load(act: Act, context: Context) -> Load:
-    load = readings.load_of(act.store, context.load) if context.load else None
+    load = load_rows.load_of(act.store, context.load) if context.load else None
     if load is None:
         raise Refused("No load is in hand: scan the machine or the load's label first.")
     return load

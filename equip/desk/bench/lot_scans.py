@@ -11,7 +11,7 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.wording import span
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import load_rows, lot_rows
 
 _WITH_A_LOAD: tuple[facts.LotSort, ...] = ("detergent", "agent", "other")
 _READ_ON_A_PAGE: tuple[facts.LotSort, ...] = ("chemical-indicator", "spore-test")
@@ -22,7 +22,7 @@ def scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     """A lot was scanned: what it is for depends on what is in hand."""
     fills = context.asks == "bath-lot"
     context = transitions.asking(context, "")
-    lot = readings.lot_of(act.store, tag, act.house.zone)
+    lot = lot_rows.lot_of(act.store, tag, act.house.zone)
     if lot is None:
         return context, unread(f"{show_tag(tag)} is no lot in this book.", "Add it under Lots.")
     if fills:
@@ -36,7 +36,7 @@ def scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
 
 def _put_with(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
     """A lot scanned while a load is in hand serves that load; one that may not is kept out."""
-    load = readings.load_of(act.store, context.load)
+    load = load_rows.load_of(act.store, context.load)
     if load is None:
         return context, unread("No load is in hand: scan the machine or the load's label first.")
     sorts = (*_WITH_A_LOAD, "test-strip") if soak_acts.is_soak(load) else _WITH_A_LOAD

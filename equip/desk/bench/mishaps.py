@@ -11,10 +11,10 @@ from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import settled
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
+from equip.store.readings import act_rows
 
 MARKS = {
     "dropped": "dropped",
@@ -75,7 +75,7 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.undoable:
         return context, unread("There is nothing of this bench to take back.")
     last = context.undoable[-1]
-    span = readings.act_span(act.store, last)
+    span = act_rows.act_span(act.store, last)
     if span is None:
         return transitions.untold(context, last, ()), unread("That act wrote nothing down.")
     entries = list(ledger.entries(act.store, *span))

@@ -13,8 +13,8 @@ from equip.desk.bench.dispatch import answered
 from equip.desk.clinic import Clinic, House
 from equip.rules.bench import transitions as bench
 from equip.rules.bench.transitions import Context
-from equip.store import readings
 from equip.store.ledger import ledger
+from equip.store.readings import act_rows
 
 _NOTHING_TO_UNDO = (facts.Withdrawn, facts.Asked, facts.StepRefused, facts.LapseExplained)
 _ONE_SCAN = timedelta(seconds=1.5)
@@ -63,11 +63,11 @@ def scan(clinic: Clinic, order: Scan, signed: str) -> Reply:
     with clinic.store.writing():
         ledger.lock(clinic.store, [clinic.settings.site])
         digest = clinic.vault.payload_hash(f"{order.bench}\n{order.text}")
-        prior = readings.act_of(clinic.store, order.id)
+        prior = act_rows.act_of(clinic.store, order.id)
         if prior is not None:
             return _again(prior, digest)
         now = clinic.clock()
-        last = readings.last_act(clinic.store, order.bench)
+        last = act_rows.last_act(clinic.store, order.bench)
         seq = _seq(last, order)
         if last is not None and _bounced(last, digest, order.at or now):
             act = begin(clinic, signed, act=order.id, at=order.at or now, now=now)
@@ -86,7 +86,7 @@ def scan(clinic: Clinic, order: Scan, signed: str) -> Reply:
 
 def in_hand(clinic: Clinic, where: str, now: datetime) -> Context:
     """What this bench has in hand at *now*: the fold of its stream so far, less what is idle."""
-    last = readings.last_act(clinic.store, where)
+    last = act_rows.last_act(clinic.store, where)
     before = Context() if last is None or not last.context else _context_from(last.context)
     return bench.at_moment(before, now, *_idle(clinic.house, now))
 
@@ -100,7 +100,7 @@ def _idle(house: House, now: datetime) -> tuple[timedelta, timedelta]:
     )
 
 
-def _again(prior: readings.ActRow, digest: bytes) -> Reply:
+def _again(prior: act_rows.ActRow, digest: bytes) -> Reply:
     if prior.payload_hash != digest:
         raise OtherText("This scan's id was used before for another scan: make a new id.")
     return Reply(
@@ -108,7 +108,7 @@ def _again(prior: readings.ActRow, digest: bytes) -> Reply:
     )
 
 
-def _seq(last: readings.ActRow | None, order: Scan) -> int:
+def _seq(last: act_rows.ActRow | None, order: Scan) -> int:
     after = 0 if last is None else last.seq
     if order.seq is None:
         return after + 1
@@ -117,7 +117,7 @@ def _seq(last: readings.ActRow | None, order: Scan) -> int:
     return order.seq
 
 
-def _bounced(last: readings.ActRow, digest: bytes, at: datetime) -> bool:
+def _bounced(last: act_rows.ActRow, digest: bytes, at: datetime) -> bool:
     """A scanner that fires twice: the same text within a moment is one scan."""
     return last.payload_hash == digest and abs(at - last.at) < _ONE_SCAN
 
@@ -126,7 +126,7 @@ def _fresh(
     clinic: Clinic,
     order: Scan,
     signed: str,
-    last: readings.ActRow | None,
+    last: act_rows.ActRow | None,
     seq: int,
     digest: bytes,
     now: datetime,

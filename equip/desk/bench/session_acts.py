@@ -14,7 +14,7 @@ from equip.rulebook.checked import band_rules, check_band
 from equip.rulebook.rule import Rule
 from equip.rules.fitness import session
 from equip.rules.fitness.session import KINDS, Band, Line, Made, Unreadable
-from equip.store import readings
+from equip.store.readings import item_rows
 
 CAUTION = (
     "Water or air that is colder or warmer than the body makes people dizzy when it reaches deep "
@@ -77,7 +77,7 @@ def record(
 
 def end_session(act: Act, items: Sequence[str]) -> tuple[str, ...]:
     """The checks of those among *items* that have any in force hold no longer; which they are."""
-    found = lines_today(act.clinic, readings.standings(act.store, items), act.at)
+    found = lines_today(act.clinic, item_rows.standings(act.store, items), act.at)
     covers = tuple(
         item for item, its in found.items() if any(line.state == "in force" for line in its)
     )

@@ -11,7 +11,7 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.session import KINDS, Kind, in_words, why_not
 from equip.rules.fitness.standing import Standing
 from equip.rules.wording import several, when
-from equip.store import readings
+from equip.store.readings import item_rows
 
 GOOD = "good"
 NOT_GOOD = "not good"
@@ -72,7 +72,7 @@ def session_over(act: Act, context: Context) -> tuple[Context, Answer]:
     """The checks of all things end, or of those of the place in hand."""
     there = [
         stands.item
-        for stands in readings.standings(act.store)
+        for stands in item_rows.standings(act.store)
         if not context.place or stands.place == context.place
     ]
     ended = session_acts.end_session(act, there)

@@ -10,7 +10,7 @@ from equip.facts import AskedCheck
 from equip.rulebook.checked import check_band
 from equip.rules.fitness.session import Line, band_of
 from equip.rules.fitness.standing import Standing
-from equip.store import readings
+from equip.store.readings import item_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,20 +59,20 @@ def checks_today(clinic: Clinic, now: datetime, place: str = "") -> list[Checked
     """Everything that is checked ahead of a session and is here; what is still to do first."""
     here = [
         stands
-        for stands in readings.standings(clinic.store)
+        for stands in item_rows.standings(clinic.store)
         if stands.where == "here" and (not place or stands.place == place)
     ]
-    names = {row.tag: row.name for row in readings.items(clinic.store)}
+    names = {row.tag: row.name for row in item_rows.items(clinic.store)}
     found = list(_shown(clinic, here, names, now))
     return sorted(found, key=lambda one: (one.ready, one.place, one.type, one.name, one.tag))
 
 
 def checks_of(clinic: Clinic, tag: str, now: datetime) -> Checked | None:
     """Those of one thing; None where nothing of it is checked."""
-    stands = readings.standing_of(clinic.store, tag)
+    stands = item_rows.standing_of(clinic.store, tag)
     if stands is None:
         return None
-    row = readings.item_row(clinic.store, tag)
+    row = item_rows.item_row(clinic.store, tag)
     return next(_shown(clinic, [stands], {tag: row.name if row else ""}, now), None)
 
 

@@ -16,7 +16,7 @@ from equip.rules.fitness.lots import Lot
 from equip.rules.loads.load import Load
 from equip.rules.wording import clock, span
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import load_rows
 
 _FILLING = ("start the load", "take out", "fill the bath")
 
@@ -130,7 +130,7 @@ def ended(act: Act, context: Context, load: Load) -> tuple[Context, Answer]:
 
 
 def _load(act: Act, context: Context) -> Load:
-    load = readings.load_of(act.store, context.load) if context.load else None
+    load = load_rows.load_of(act.store, context.load) if context.load else None
     if load is None:
         raise Refused("No bath is in hand: scan it first.")
     return load

@@ -15,8 +15,8 @@ from equip.rules.fitness.waiting import why_too_late
 from equip.rules.people.competence import STEP_TASKS
 from equip.rules.wording import several
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.kept import counters
+from equip.store.readings import item_rows, load_rows
 
 STEPS: dict[str, tuple[Step, bool]] = {
     "wipe": ("wipe", True),
@@ -185,13 +185,13 @@ def count_loose(
 
 def out_of(act: Act, context: Context, machine: Standing) -> tuple[Context, Answer]:
     """What lies ready untagged came out of the last load of a machine, mixed with all in it."""
-    load = readings.last_ended_load(act.store, machine.item)
+    load = load_rows.last_ended_load(act.store, machine.item)
     label = act.label(machine)
     if load is None:
         return context, unread(
             f"No load of {label} has ended.", "Scan the machine that they came out of."
         )
-    packs = sum(1 for one in readings.standings(act.store, load.covers) if one.loose)
+    packs = sum(1 for one in item_rows.standings(act.store, load.covers) if one.loose)
     if not packs:
         return context, unread(
             f"Nothing untagged went into load {show_tag(load.load)} of {label}.",
@@ -214,7 +214,7 @@ def _lies_ready(context: Context) -> str:
 def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
     """A fresh tag closes the pouch around what lies ready."""
     name = f"Pack {show_tag(pack)}"
-    if readings.item_row(act.store, pack) is not None:
+    if item_rows.item_row(act.store, pack) is not None:
         reason = Told(code="pack-used-before", says="This label was on a pack before.")
         return context, no(name, [reason], item=pack, next="Take a fresh label for this pack.")
     if not context.contents and not context.loose:

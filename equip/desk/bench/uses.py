@@ -16,7 +16,7 @@ from equip.rules.fitness.standing import Done, Standing
 from equip.rules.fitness.why_not import Why, item_at_fault
 from equip.rules.wording import day
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import item_rows
 
 _WAY_ON = {
     "soiled": "Put it with what is to be cleaned.",
@@ -77,7 +77,7 @@ def alternative(act: Act, context: Context, stands: Standing, look_at: int = 40)
     if not stands.type or stands.type == "pack":
         return None
     kind = act.kind(stands)
-    for other in readings.standings_of_type(act.store, stands.type, look_at):
+    for other in item_rows.standings_of_type(act.store, stands.type, look_at):
         if other.item == stands.item:
             continue
         if all(why.code == "in-a-pack" for why in act.why_not_use(other, context)):

@@ -13,8 +13,8 @@ from equip.desk.clinic import Clinic
 from equip.rulebook import Rules
 from equip.rules.loads.load import Load
 from equip.rules.machines import control_charts
-from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows
 
 _FEWEST = 8  # a mean moving range of fewer values says little
 _MOST = 60
@@ -67,7 +67,7 @@ def charts(clinic: Clinic, machine: str, now: datetime) -> list[Chart]:
     """Every chart of a machine that has values enough, by programme; then its leak rate."""
     rules = clinic.house.rules(now)
     loads = [
-        load for load in readings.judged_loads(clinic.store, machine, now - _BACK, now) if load.log
+        load for load in load_rows.judged_loads(clinic.store, machine, now - _BACK, now) if load.log
     ]
     found = []
     for programme in sorted({load.programme for load in loads}):

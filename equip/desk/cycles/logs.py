@@ -16,10 +16,10 @@ from equip.logs.plain import UnreadableLog, read_plain
 from equip.rules.cycles.matching import cycle_number, is_named
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.database import Store
 from equip.store.kept import files
-from equip.store.readings import ItemRow
+from equip.store.readings import item_rows, load_rows, log_rows
+from equip.store.readings.item_rows import ItemRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def read(data: bytes, layout: str = "") -> MachineLog:
 
 def layout_of(act: Act, machine: str) -> str:
     """How a machine writes its log now, as JSON text; "" for the plain log."""
-    return readings.layout_of(act.store, machine)
+    return log_rows.layout_of(act.store, machine)
 
 
 def hand_in(
@@ -59,7 +59,7 @@ def hand_in(
     what to read it by; if not told, what its machine writes now.
     """
     sha = sha256(data).hexdigest()
-    if (other := readings.load_with_log(act.store, sha, load.load)) is not None:
+    if (other := log_rows.load_with_log(act.store, sha, load.load)) is not None:
         raise Refused(
             f"The very same log was handed in for load {show_tag(other)}: fetch the log of this "
             "load’s own cycle from the machine."
@@ -91,16 +91,16 @@ def machines(clinic: Clinic) -> list[ItemRow]:
     house = clinic.house
     return [
         row
-        for row in readings.items(clinic.store)
+        for row in item_rows.items(clinic.store)
         if (process := house.kind(row.type).process) is not None and process.heat != "none"
     ]
 
 
 def names_of(store: Store, machine: str) -> tuple[str, ...]:
     """What a log may call its machine: its tag, its serial number, what it was called before."""
-    row = readings.item_row(store, machine)
+    row = item_rows.item_row(store, machine)
     serial = row.serial if row is not None else ""
-    return (machine, serial, *readings.aliases_of(store, machine))
+    return (machine, serial, *item_rows.aliases_of(store, machine))
 
 
 def _expect_machine(act: Act, load: Load, log: MachineLog) -> None:
@@ -121,7 +121,7 @@ def _expect_number(act: Act, load: Load, log: MachineLog, told: str) -> str:
             f"The log says cycle {number}, and cycle {told} was told for this load: hand in the "
             f"log of cycle {told}, or read the number on the machine again and mend it."
         )
-    if number and (other := readings.cycle_known(act.store, load.machine, number, load.load)):
+    if number and (other := load_rows.cycle_known(act.store, load.machine, number, load.load)):
         raise Refused(
             f"The log says cycle {number}, which belongs to load {show_tag(other)}: hand in the "
             "log of this load’s own cycle."
@@ -131,8 +131,8 @@ def _expect_number(act: Act, load: Load, log: MachineLog, told: str) -> str:
 
 def explain(act: Act, sha: str, reason: str) -> None:
     """Somebody says what the cycle of a log that belongs to no load was."""
-    stray = readings.stray_log(act.store, sha)
-    if stray is None or stray.explained or readings.load_with_log(act.store, sha) is not None:
+    stray = log_rows.stray_log(act.store, sha)
+    if stray is None or stray.explained or log_rows.load_with_log(act.store, sha) is not None:
         raise Refused("That log is no open question: load the page again.")
     if not reason.strip():
         raise Refused("Say what the cycle was: it is read years later.")

@@ -18,10 +18,10 @@ from equip.rules.cycles import figures
 from equip.rules.loads.load import Load
 from equip.rules.wording import several
 from equip.scan import read_tag, show_tag
-from equip.store import readings
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about, withdrawn
 from equip.store.ledger.ledger import Entry
+from equip.store.readings import case_rows, item_rows, load_rows
 
 _STANDS = {"pass": "Passed", "fail": "Failed", "undecided": "Cannot be judged"}
 _BASIS = {
@@ -34,7 +34,7 @@ _BASIS = {
 def load_named(clinic: Clinic, text: str) -> Load:
     """The load of that tag, however it was typed; Refused if there is none."""
     tag = read_tag(text).text
-    load = readings.load_of(clinic.store, tag)
+    load = load_rows.load_of(clinic.store, tag)
     if load is None:
         raise Refused(f"There is no load {show_tag(tag)} in this book: check the tag.")
     return load
@@ -102,7 +102,7 @@ class _Saying:
 
     def thing(self, tag: str) -> str:
         """Its type, its own name if it has one, its tag."""
-        row = readings.item_row(self.clinic.store, tag)
+        row = item_rows.item_row(self.clinic.store, tag)
         if row is None:
             return show_tag(tag)
         own = f", {row.name}" if row.name else ""
@@ -122,7 +122,7 @@ def _decision(says: _Saying, load: Load) -> Iterator[str]:
         yield "Not decided yet: nothing of it may be used."
     if load.note:
         yield f"{'Reason' if load.state == 'rejected' else 'Note'}: {load.note}"
-    for case in readings.doubts(says.clinic.store):
+    for case in case_rows.doubts(says.clinic.store):
         if load.load in case.loads:
             ended = "not decided yet" if case.decided is None else f"decided: {case.decision}"
             yield f"In look-back {case.case} since {says.when(case.raised)}, {ended}."
@@ -131,7 +131,7 @@ def _decision(says: _Saying, load: Load) -> Iterator[str]:
 def _identity(says: _Saying, load: Load) -> Iterator[tuple[str, str]]:
     yield "Load", show_tag(load.load)
     yield "Machine", says.thing(load.machine)
-    row = readings.item_row(says.clinic.store, load.machine)
+    row = item_rows.item_row(says.clinic.store, load.machine)
     if row is not None and row.serial:
         yield "Its serial number", row.serial
     yield "Programme", _programme(says, load)
@@ -146,7 +146,7 @@ def _identity(says: _Saying, load: Load) -> Iterator[tuple[str, str]]:
 
 
 def _programme(says: _Saying, load: Load) -> str:
-    machine = readings.standing_of(says.clinic.store, load.machine)
+    machine = item_rows.standing_of(says.clinic.store, load.machine)
     process = says.house.kind(machine.type).process if machine else None
     known = process.programmes if process else ()
     name = next((p.name for p in known if p.judged_by == load.programme), "")

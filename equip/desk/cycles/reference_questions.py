@@ -26,8 +26,8 @@ from equip.rules.cycles.reference_cycle import Row
 from equip.rules.loads.load import Load
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.kept import files
+from equip.store.readings import item_rows, load_rows
 
 # What a line through the machine's own cycles is drawn for, and the verb of its question.
 _STAGES = {"heat_up_s": "heated", "drying_s": "dried"}
@@ -120,9 +120,9 @@ def answered(act: Act, load: Load, answer: str, seen: Sequence[str] | None) -> t
 
 def reference_of(clinic: Clinic, load: Load) -> Load | None:
     """The load whose cycle is the reference of this load's machine and programme."""
-    machine = readings.standing_of(clinic.store, load.machine)
+    machine = item_rows.standing_of(clinic.store, load.machine)
     tag = machine.references.get(load.programme) if machine is not None else None
-    return readings.load_of(clinic.store, tag) if tag else None
+    return load_rows.load_of(clinic.store, tag) if tag else None
 
 
 def choose(act: Act, load: Load, reason: str) -> None:
@@ -185,7 +185,7 @@ def _sizes(clinic: Clinic, load: Load, rules: Rules) -> tuple[Size, ...]:
     """The stages that tell anything of this load's size."""
     if not any(stage in load.figures for stage in _STAGES):
         return ()
-    past = readings.loads_like(clinic.store, load, rules.whole("load-size.most-cycles"))
+    past = load_rows.loads_like(clinic.store, load, rules.whole("load-size.most-cycles"))
     found = []
     for stage in _STAGES:
         cycles = [

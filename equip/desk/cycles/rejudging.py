@@ -18,8 +18,8 @@ from equip.facts import Process, Verdict
 from equip.logs.plain import Trace, UnreadableLog
 from equip.rulebook import Book, MissingRule
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.kept import files
+from equip.store.readings import load_rows
 
 CLINICS_OWN = "as it is here"
 
@@ -141,7 +141,7 @@ def _loads(act: Act, machine: str, since: date, until: date) -> Iterator[Load]:
     zone = act.house.zone
     first = datetime.combine(since, time(0), zone)
     after = datetime.combine(until + timedelta(days=1), time(0), zone)
-    return readings.judged_loads(act.store, machine, first, after)
+    return load_rows.judged_loads(act.store, machine, first, after)
 
 
 def _book(name: str) -> Book:

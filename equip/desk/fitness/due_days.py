@@ -10,8 +10,8 @@ from equip.facts import moment
 from equip.rules.days import FARTHEST, Moves, working_day
 from equip.rules.fitness.why_not import Why, service_overdue
 from equip.rules.upkeep.due import NO_DAY, Falls, falls
-from equip.store import readings
-from equip.store.readings import DutyRow
+from equip.store.readings import duty_rows
+from equip.store.readings.duty_rows import DutyRow
 
 SLACK = timedelta(days=FARTHEST)
 """A due day may be moved forward by so much: what is asked for up to a day is looked up to here."""
@@ -73,14 +73,14 @@ def calendar(clinic: Clinic, today: date) -> Calendar:
 
 def grounded(clinic: Clinic, item: str, today: date) -> list[Why]:
     """Why a thing may not be used because something is overdue: never a fault of the thing."""
-    rows = [row for row in readings.duties_of(clinic.store, item) if row.grounds]
+    rows = [row for row in duty_rows.duties_of(clinic.store, item) if row.grounds]
     return list(_stopping(clinic, rows, today)) if rows else []
 
 
 def all_grounded(clinic: Clinic, today: date) -> dict[str, tuple[Why, ...]]:
     """The same of everything, by tag."""
     found: dict[str, tuple[Why, ...]] = {}
-    rows = [row for row in readings.duties(clinic.store, today + SLACK) if row.grounds]
+    rows = [row for row in duty_rows.duties(clinic.store, today + SLACK) if row.grounds]
     when = calendar(clinic, today)
     for row in rows:
         for why in _of(row, when):

@@ -13,7 +13,7 @@ from equip.rules.fitness.session import Line
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why, why_not_use
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import item_rows
 
 
 class Serving:
@@ -61,13 +61,13 @@ class Serving:
 
     def _of_type(self, code: str) -> list[Server]:
         if code not in self._servers:
-            found = readings.all_of_type(self._clinic.store, code)
+            found = item_rows.all_of_type(self._clinic.store, code)
             self._servers[code] = [self._server(stands) for stands in found]
         return self._servers[code]
 
     def _server(self, stands: Standing) -> Server:
         clinic, house = self._clinic, self._clinic.house
-        kind, row = house.kind(stands.type), readings.item_row(clinic.store, stands.item)
+        kind, row = house.kind(stands.type), item_rows.item_row(clinic.store, stands.item)
         asking = Asking(at=self._at, zone=house.zone, shelf=house.shelf(self._at))
         against = why_not_use(stands, kind, asking)
         against += unchecked(clinic, stands, kind, (), self._at, self._checks)

@@ -11,7 +11,7 @@ from equip.rules.fitness.session import Line, Made, day_began, lines, why_not
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import check_rows
 
 
 def lines_of(
@@ -20,7 +20,7 @@ def lines_of(
     """How each check of a thing stands at *at*; *more* are some that are being written down."""
     if not kind.checks:
         return []
-    made = readings.checks_of(clinic.store, item, day_began(at, clinic.house.zone), at)
+    made = check_rows.checks_of(clinic.store, item, day_began(at, clinic.house.zone), at)
     return _lines(clinic, kind, [*made, *more], at)
 
 
@@ -28,7 +28,7 @@ def lines_today(
     clinic: Clinic, standings: Iterable[Standing], at: datetime
 ) -> dict[str, list[Line]]:
     """The same of each of *standings* that is checked at all, by tag."""
-    made = readings.checks_between(clinic.store, day_began(at, clinic.house.zone), at)
+    made = check_rows.checks_between(clinic.store, day_began(at, clinic.house.zone), at)
     found = {}
     for stands in standings:
         kind = clinic.house.kind(stands.type)

@@ -28,8 +28,8 @@ from equip.rules.fitness.suiting import (
 from equip.rules.loads.load import Load, why_not_release
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.kept import counters, files
+from equip.store.readings import load_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def programme_of(process: Process, judged_by: str) -> Programme:
 def open_load(act: Act, machine: Standing, judged_by: str = "") -> str:
     """A new load on a machine that is free; its first programme unless one is named."""
     process = process_of(act, machine)
-    if (busy := readings.load_on(act.store, machine.item)) is not None:
+    if (busy := load_rows.load_on(act.store, machine.item)) is not None:
         raise Refused(f"Load {show_tag(busy.load)} is on this machine and has not ended.")
     reasons = [why for why in act.why_not_use(machine) if why.code != "never-processed"]
     if reasons:
@@ -194,7 +194,7 @@ def end(
         raise Refused("This load has its evidence already.")
     if not load.inside:
         raise Refused("Nothing is in this load: scan what went in first.")
-    if cycle_no and (other := readings.cycle_known(act.store, load.machine, cycle_no, load.load)):
+    if cycle_no and (other := load_rows.cycle_known(act.store, load.machine, cycle_no, load.load)):
         raise Refused(
             f"Cycle {cycle_no} of this machine belongs to load {show_tag(other)}: "
             "read the number on the machine again."

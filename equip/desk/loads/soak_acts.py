@@ -25,7 +25,7 @@ from equip.rules.loads.load import Load
 from equip.rules.verdict import judgement, worst
 from equip.rules.wording import clock, span
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import load_rows, lot_rows, machine_rows
 
 _VERSION = "soak-1"
 _HUNDREDTH = Decimal("0.01")
@@ -60,7 +60,7 @@ def shown(clinic: Clinic, load: Load, now: datetime) -> Shown | None:
     rules = house.rules(at)
     its = agent(rules, name)
     now_in = baths.filling(clinic, load.machine, at)
-    strips = [lot for lot in readings.lots(clinic.store, house.zone) if lot.sort == "test-strip"]
+    strips = [lot for lot in lot_rows.lots(clinic.store, house.zone) if lot.sort == "test-strip"]
     waiting = load.state == "filling"
     return Shown(
         filling=now_in,
@@ -92,7 +92,7 @@ def ready_at(house: House, load: Load) -> datetime | None:
 def running(clinic: Clinic, now: datetime) -> list[Running]:
     """Every soak that runs in this house."""
     found = []
-    for load in readings.open_loads(clinic.store):
+    for load in load_rows.open_loads(clinic.store):
         until = ready_at(clinic.house, load)
         if until is not None:
             what = f"{show_tag(load.load)} in the bath"
@@ -198,7 +198,7 @@ def _strip_of_the_day(act: Act, load: Load, rules: Rules, ended: datetime) -> St
     day = act.house.today(ended)
     done = [
         one
-        for one in readings.tests_of(act.store, load.machine)
+        for one in machine_rows.tests_of(act.store, load.machine)
         if one.test == "strip" and one.at <= ended and act.house.today(one.at) == day
     ]
     if not done:

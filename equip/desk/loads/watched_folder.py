@@ -20,8 +20,8 @@ from equip.logs.plain import LIMIT_BYTES, UnreadableLog
 from equip.rules.cycles.matching import could_be_running, cycle_number
 from equip.rules.loads.load import Load
 from equip.scan import UnreadableScan, read_tag, show_tag
-from equip.store import readings
 from equip.store.kept import files
+from equip.store.readings import load_rows, log_rows, machine_rows
 
 DONE, UNCLAIMED, UNREAD = "done", "unclaimed", "unread"
 # A machine, or the share between, may still be writing: a log counts once it has rested so long.
@@ -103,7 +103,7 @@ def claim(act: Act, load: Load, sha: str, cycle_no: str = "") -> None:
 
     *cycle_no* mends a number that was mistyped for the load.
     """
-    stray = readings.stray_log(act.store, sha)
+    stray = log_rows.stray_log(act.store, sha)
     data = files.fetch(act.store, sha)
     if stray is None or data is None or stray.machine != load.machine:
         raise Refused("That log is none of this machine's that waits for a load.")
@@ -128,7 +128,7 @@ def _take_in(clinic: Clinic, machine: str, path: Path, *, alone: bool) -> None:
     data = path.read_bytes()
     sha = sha256(data).hexdigest()
     if not (where := _known(clinic, sha)):
-        layout = readings.layout_of(clinic.store, machine)
+        layout = log_rows.layout_of(clinic.store, machine)
         try:
             log = logs.read(data, layout)
         except UnreadableLog as problem:
@@ -140,9 +140,9 @@ def _take_in(clinic: Clinic, machine: str, path: Path, *, alone: bool) -> None:
 
 def _known(clinic: Clinic, sha: str) -> str:
     """What became of these very bytes before; "" if they are new."""
-    if readings.load_with_log(clinic.store, sha) is not None:
+    if log_rows.load_with_log(clinic.store, sha) is not None:
         return DONE
-    return UNCLAIMED if readings.stray_log(clinic.store, sha) is not None else ""
+    return UNCLAIMED if log_rows.stray_log(clinic.store, sha) is not None else ""
 
 
 def _decide(
@@ -185,9 +185,9 @@ def _load_of(act: Act, machine: str, log: MachineLog, *, alone: bool) -> Load:
     for load in waiting:
         if load.cycle_no == number:
             return load
-    if other := readings.cycle_known(act.store, machine, number, ""):
+    if other := load_rows.cycle_known(act.store, machine, number, ""):
         raise Refused(f"Cycle {number} belongs to load {show_tag(other)}, which has its evidence.")
-    if number in readings.cycle_numbers(act.store, machine):
+    if number in machine_rows.cycle_numbers(act.store, machine):
         raise Refused(f"Cycle {number} is recorded as a test of this machine.")
     running = [load for load in waiting if load.state == "running"]
     lasts = timedelta(seconds=log.trace.seconds[-1] - log.trace.seconds[0])
@@ -200,14 +200,14 @@ def _waiting(clinic: Clinic, machine: str) -> list[Load]:
     """Loads of a machine that run, or have run and lack their evidence."""
     return [
         load
-        for load in readings.open_loads(clinic.store)
+        for load in load_rows.open_loads(clinic.store)
         if load.machine == machine and load.state in ("running", "ended") and load.inside
     ]
 
 
 def _join_late(clinic: Clinic) -> None:
     """A log may come in before anybody told the number of its cycle: then it is joined now."""
-    for stray in readings.stray_logs(clinic.store):
+    for stray in log_rows.stray_logs(clinic.store):
         if not stray.cycle_no:
             continue
         for load in _waiting(clinic, stray.machine):

@@ -15,11 +15,12 @@ from equip.desk.lookback.exposure_json import Names, of_exposure
 from equip.facts import moment
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Certainty, Exposure, Source, sweep
-from equip.store import readings
 from equip.store.fold import exposures
 from equip.store.fold.contacts import Contacts, clears
 from equip.store.ledger import ledger
-from equip.store.readings import ExposedRow, TouchRow
+from equip.store.readings import exposure_rows, use_rows
+from equip.store.readings.exposure_rows import ExposedRow
+from equip.store.readings.use_rows import TouchRow
 
 _NAMED, _NAMED_IN_LIST = 12, 4
 """As many earlier uses are named of one exposure; how many more there are is said."""
@@ -111,7 +112,7 @@ def panel(clinic: Clinic) -> Panel:
 
 def listed(clinic: Clinic, *, is_open: bool, onward: str = "", most: int = 25) -> Listed:
     """Exposures that are open, or decided, the newest first."""
-    rows = readings.exposures(
+    rows = exposure_rows.exposures(
         clinic.store,
         is_open=is_open,
         most=most + 1,
@@ -123,13 +124,13 @@ def listed(clinic: Clinic, *, is_open: bool, onward: str = "", most: int = 25) -
 
 
 def one(clinic: Clinic, item: str, use: str) -> Exposed | None:
-    row = readings.exposure_of(clinic.store, item, use)
+    row = exposure_rows.exposure_of(clinic.store, item, use)
     return None if row is None else told(clinic, row, _NAMED)
 
 
 def gaps(clinic: Clinic, onward: str = "", most: int = 50) -> tuple[list[TouchRow], str]:
     """Uses with nothing known before them, the newest first, and what leads to the next page."""
-    rows = readings.gaps(clinic.store, most + 1, spot(onward))
+    rows = use_rows.gaps(clinic.store, most + 1, spot(onward))
     if len(rows) <= most:
         return rows, ""
     last = rows[most - 1]
@@ -141,7 +142,7 @@ def told(clinic: Clinic, row: ExposedRow, most: int) -> Exposed | None:
     found = swept(clinic, row)
     if found is None:
         return None
-    decided = readings.sources_decided(clinic.store, row.item, row.use)
+    decided = exposure_rows.sources_decided(clinic.store, row.item, row.use)
     sources = sorted(found.sources, key=lambda source: (-source.certainty, -source.at, source.use))
     entries = surest(found).path.entries()
     return Exposed(
@@ -211,7 +212,7 @@ def _steps(clinic: Clinic, paths: tuple[str, ...]) -> Iterator[Step]:
 def now_as_json(clinic: Clinic, after: str, limit: int) -> dict[str, Any]:
     """As `exposed-now --json` has it, but only *limit* of what is open, from *after* on."""
     names = Names(clinic)
-    rows = readings.exposures(clinic.store, is_open=True, most=limit + 1, beyond=spot(after))
+    rows = exposure_rows.exposures(clinic.store, is_open=True, most=limit + 1, beyond=spot(after))
     found = (swept(clinic, row) for row in rows[:limit])
     counts = panel(clinic)
     return {

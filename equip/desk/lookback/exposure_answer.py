@@ -17,11 +17,11 @@ from equip.rules.lookback.hazards import USUAL
 from equip.rules.lookback.reach import around
 from equip.rules.lookback.sweep import Contact, Exposure, Source, sweep
 from equip.scan import UnreadableScan, read_tag
-from equip.store import readings
 from equip.store.fold import exposures
 from equip.store.fold.contacts import Contacts, Doubted, clears
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
+from equip.store.readings import item_rows, load_rows, lot_rows, past_rows
 
 _FIRST, _LAST = -(2**62), 2**62
 
@@ -65,14 +65,14 @@ class Answer:
 
 def of_machine(clinic: Clinic, machine: str, since: datetime, until: datetime) -> Scope:
     """Every load of a machine whose cycle ended between the two moments, both included."""
-    loads = readings.loads_of(clinic.store, machine)
+    loads = load_rows.loads_of(clinic.store, machine)
     found = [load.load for load in loads if load.ended and since <= load.ended <= until]
     return Scope(loads=tuple(found), since=since, until=until)
 
 
 def of_item(clinic: Clinic, item: str, since: datetime) -> Scope:
     """Every decontamination of one item from a moment on, as when it is found damaged."""
-    stands = readings.standing_of(clinic.store, item)
+    stands = item_rows.standing_of(clinic.store, item)
     history = Contacts(clinic.store)
     its = (item, *(stands.members if stands else ()))
     gates = [
@@ -272,7 +272,7 @@ def load_named(clinic: Clinic, text: str) -> str:
 
 
 def item_named(clinic: Clinic, text: str, letters: str = "EDPS") -> str:
-    known = readings.aliased(clinic.store, text)
+    known = item_rows.aliased(clinic.store, text)
     if known is not None and known[0] in letters:
         return known
     return _named(clinic, "item", text, letters)
@@ -286,14 +286,14 @@ def person_named(clinic: Clinic, text: str) -> str:
 
 
 def lot_named(clinic: Clinic, text: str) -> str:
-    named = [lot.tag for lot in readings.lots(clinic.store) if lot.number == text]
+    named = [lot.tag for lot in lot_rows.lots(clinic.store) if lot.number == text]
     if len(named) == 1:
         return named[0]
     return _named(clinic, "lot", text, "T")
 
 
 def _named(clinic: Clinic, sort: str, text: str, letters: str) -> str:
-    if (known := readings.old_name(clinic.store, sort, text)) is not None:
+    if (known := past_rows.old_name(clinic.store, sort, text)) is not None:
         return known
     try:
         tag = read_tag(text).text

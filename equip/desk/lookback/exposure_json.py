@@ -10,8 +10,8 @@ from equip.desk.clinic import Clinic
 from equip.desk.lookback.exposure_answer import Answer, open_now
 from equip.facts import moment
 from equip.rules.lookback.sweep import Contact, Exposure, Source
-from equip.store import readings
 from equip.store.fold.exposures import tallies
+from equip.store.readings import item_rows, past_rows, use_rows
 
 Json = dict[str, Any]
 
@@ -28,9 +28,9 @@ class Names:
         """The alias that a thing or a load came under, else our tag."""
         if tag not in self._seen:
             store = self.clinic.store
-            name = readings.called_before(store, tag)
+            name = past_rows.called_before(store, tag)
             if name is None:
-                name = next(iter(readings.aliases_of(store, tag)), tag)
+                name = next(iter(item_rows.aliases_of(store, tag)), tag)
             self._seen[tag] = name
         return self._seen[tag]
 
@@ -92,7 +92,7 @@ def exposed_now(clinic: Clinic) -> Json:
     """How many uses are open exposures, how many ever were, what share of all is traceable."""
     counts = tallies(clinic.store)
     names = Names(clinic)
-    decided = readings.exposures_decided(clinic.store)
+    decided = use_rows.exposures_decided(clinic.store)
     found = [one for one in open_now(clinic) if (one.item, one.use) not in decided]
     uses = counts.get("uses", 0)
     return {

@@ -12,9 +12,9 @@ from equip.rules.lookback.hazards import USUAL
 from equip.rules.lookback.sweep import Contact
 from equip.rules.wording import several
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows
 
 Missing = Literal["verdict", "release", "steps"]
 
@@ -29,7 +29,7 @@ class Lack:
 
 def lack(clinic: Clinic, gate: Contact) -> Lack:
     """Why a gate proves nothing yet: its load is not judged or not let go, or a step is missing."""
-    load = readings.load_of(clinic.store, gate.ref)
+    load = load_rows.load_of(clinic.store, gate.ref)
     if load is not None and load.verdict is None:
         return Lack("verdict", "it has no verdict")
     if load is not None and load.verdict == "undecided":
@@ -65,7 +65,7 @@ def name(gate: Contact) -> str:
 
 
 def _why_not(clinic: Clinic, gate: Contact, hazard: Hazard) -> str:
-    load = readings.load_of(clinic.store, gate.ref)
+    load = load_rows.load_of(clinic.store, gate.ref)
     if load is not None and load.verdict == "fail":
         return "failed"
     if load is not None and load.state == "rejected":

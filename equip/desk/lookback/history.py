@@ -12,10 +12,10 @@ from equip.rules.fitness.standing import fold
 from equip.rules.logbook.lines import Margin, margin, tell
 from equip.rules.logbook.names import Names
 from equip.scan import UnreadableScan, read, show_tag
-from equip.store import readings
 from equip.store.ledger.about import Spot, newest_about, told_about, told_between, withdrawn
 from equip.store.ledger.ledger import Entry
-from equip.store.readings import TouchRow
+from equip.store.readings import item_rows, load_rows, lot_rows, use_rows
+from equip.store.readings.use_rows import TouchRow
 
 _LATE = timedelta(minutes=5)
 
@@ -61,7 +61,7 @@ def find(clinic: Clinic, text: str) -> str:
         raise Refused("Type or scan a tag, a patient reference, a load or a name.")
     if wanted.startswith("t") and told_about(clinic.store, wanted):
         return wanted
-    alias = readings.aliased(clinic.store, wanted)
+    alias = item_rows.aliased(clinic.store, wanted)
     if alias is not None:
         return alias
     token = clinic.vault.find(wanted)
@@ -132,29 +132,29 @@ def entry_lines(clinic: Clinic, entries: list[Entry]) -> list[Line]:
 
 def title(clinic: Clinic, subject: str) -> str:
     """What a subject is called at the head of its page."""
-    row = readings.item_row(clinic.store, subject)
+    row = item_rows.item_row(clinic.store, subject)
     if row is not None:
         return clinic.house.label(row)
     if subject in clinic.house.staff:
         return clinic.house.person_name(subject)
     if subject in clinic.house.places:
         return clinic.house.place_name(subject)
-    lot = readings.lot_of(clinic.store, subject)
+    lot = lot_rows.lot_of(clinic.store, subject)
     if lot is not None:
         return f"Lot {lot.number} of {lot.name} {show_tag(subject)}"
     if subject.startswith("L") and len(subject) == 10:
         return f"Load {show_tag(subject)}"
-    if readings.use_of(clinic.store, subject) is not None:
+    if use_rows.use_of(clinic.store, subject) is not None:
         return "One use"
     return f"Patient {subject}" if subject.startswith("t") else subject
 
 
 def _touches(clinic: Clinic, subject: str) -> tuple[TouchRow, ...]:
     if subject.startswith("L"):
-        return tuple(readings.touches_behind(clinic.store, subject))
+        return tuple(use_rows.touches_behind(clinic.store, subject))
     if subject.startswith("t"):
-        return tuple(readings.touches_on(clinic.store, subject))
-    return tuple(readings.touches_of(clinic.store, subject))
+        return tuple(use_rows.touches_on(clinic.store, subject))
+    return tuple(use_rows.touches_of(clinic.store, subject))
 
 
 def _says(touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
@@ -168,8 +168,8 @@ def _says(touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
 
 def _margin(clinic: Clinic, fact: facts.Fact) -> Margin:
     if isinstance(fact, facts.LoadReleased):
-        load = readings.load_of(clinic.store, fact.load)
-        stands = readings.standing_of(clinic.store, load.machine) if load else None
+        load = load_rows.load_of(clinic.store, fact.load)
+        stands = item_rows.standing_of(clinic.store, load.machine) if load else None
         process = clinic.house.kind(stands.type).process if stands else None
         if process is not None and {"disinfect", "sterilise"}.isdisjoint(process.steps):
             return ""

@@ -22,8 +22,8 @@ from equip.rules.lookback import carried as rules_carried
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Contact
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.fold.contacts import Contacts, clears
+from equip.store.readings import item_rows, load_rows
 
 FIRST_AID = (
     "Wash the wound with soap and running water; do not suck or scrub it. Cover it, then report "
@@ -100,7 +100,7 @@ def may_carry(clinic: Clinic, tag: str, at: datetime) -> Found:
     items = tuple(one.item for one in stands)
     met = sorted(upstream(history, [(item, micros(at)) for item in items], clears))
     reached = {one.item for one in met}
-    every = readings.standings(clinic.store, tuple(reached | set(items)))
+    every = item_rows.standings(clinic.store, tuple(reached | set(items)))
     arrivals = {one.item: one.arrival for one in every}
     return Found(
         items=items,
@@ -113,13 +113,13 @@ def may_carry(clinic: Clinic, tag: str, at: datetime) -> Found:
 def _parts(clinic: Clinic, history: Contacts, tag: str) -> list[Standing]:
     """What may have hurt: the thing, what a pack or set holds, all of a load or made out of it."""
     if tag.startswith("L"):
-        load = readings.load_of(clinic.store, tag)
+        load = load_rows.load_of(clinic.store, tag)
         inside = load.covers if load else ()
         tags = [*inside, *(made.item for made in history.out_of(tag))]
     else:
-        stands = readings.standing_of(clinic.store, tag)
+        stands = item_rows.standing_of(clinic.store, tag)
         tags = [tag, *(stands.members if stands else ())]
-    every = readings.standings(clinic.store, tuple(dict.fromkeys(tags)))
+    every = item_rows.standings(clinic.store, tuple(dict.fromkeys(tags)))
     return [one for one in every if _carries(clinic, one)]
 
 

@@ -8,10 +8,10 @@ from equip.desk.lookback import exposed_now
 from equip.desk.lookback.exposed_now import Exposed
 from equip.facts import micros
 from equip.rules.lookback.reach import downstream
-from equip.store import readings
 from equip.store.fold.contacts import Contacts, clears
 from equip.store.ledger.ledger import Entry
-from equip.store.readings import TouchRow
+from equip.store.readings import exposure_rows, use_rows
+from equip.store.readings.use_rows import TouchRow
 
 _MOST_AFTER = 60
 """As many uses are listed that came after a load."""
@@ -45,7 +45,7 @@ def marks_of(
     if not entries:
         return {}
     times = [micros(entry.fact.at) for entry in entries]
-    rows = readings.exposures_of(clinic.store, subject, min(times), max(times))
+    rows = exposure_rows.exposures_of(clinic.store, subject, min(times), max(times))
     marks: dict[str, list[UseMark]] = {}
     shown = {entry.path for entry in entries}
     for one in exposed_now.among(clinic, (row for row in rows if row.path in shown)):
@@ -67,14 +67,14 @@ def uses_after(clinic: Clinic, load: str) -> tuple[tuple[UseAfter, ...], int]:
     )
     found = []
     for one in uses[:_MOST_AFTER]:
-        touch = readings.touch_of(clinic.store, one.item, one.ref)
+        touch = use_rows.touch_of(clinic.store, one.item, one.ref)
         if touch is not None:
             found.append(UseAfter(touch, tuple(_marks(clinic, touch))))
     return tuple(found), max(len(uses) - _MOST_AFTER, 0)
 
 
 def _marks(clinic: Clinic, touch: TouchRow) -> Iterable[UseMark]:
-    row = readings.exposure_of(clinic.store, touch.item, touch.use)
+    row = exposure_rows.exposure_of(clinic.store, touch.item, touch.use)
     for one in exposed_now.among(clinic, [] if row is None else [row]):
         yield UseMark(touch.item, one)
     if touch.gap:

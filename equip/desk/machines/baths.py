@@ -12,7 +12,7 @@ from equip.rules.fitness.agents import agent_of
 from equip.rules.fitness.bath import Filling, why_not_fill, why_not_soak
 from equip.rules.fitness.lots import Lot
 from equip.rules.fitness.standing import Standing
-from equip.store import readings
+from equip.store.readings import load_rows, lot_rows
 
 
 def agents_of(process: Process) -> tuple[str, ...]:
@@ -23,7 +23,7 @@ def agents_of(process: Process) -> tuple[str, ...]:
 
 def filling(clinic: Clinic, machine: str, at: datetime) -> Filling | None:
     """What the bath was filled with last, as of *at*."""
-    found = readings.fillings_of(clinic.store, machine, at, clinic.house.zone)
+    found = lot_rows.fillings_of(clinic.store, machine, at, clinic.house.zone)
     return found[0] if found else None
 
 
@@ -54,7 +54,7 @@ def why_not_with(act: Act, machine: Standing, lot: Lot) -> list[Told]:
 
 def fill(act: Act, machine: Standing, tag: str, note: str = "") -> Lot:
     """The bath is filled anew with the lot of that tag; Refused with every reason against it."""
-    load = readings.load_on(act.store, machine.item)
+    load = load_rows.load_on(act.store, machine.item)
     if load is not None and load.state == "running":
         raise Refused("Something is in the bath: take it out, and end its load first.")
     lot = lots.known(act, tag)

@@ -11,8 +11,8 @@ from equip.rulebook.agents import agent_names
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.kept import counters
+from equip.store.readings import lot_rows
 
 SORTS: dict[LotSort, str] = {
     "wipe": "disinfecting wipes",
@@ -46,7 +46,7 @@ def add(
         raise Refused("A lot needs a name and its maker's lot number: both stand on the packet.")
     stated = stated or Stated()
     _expect_possible(sort, stated, agents(act.house.rules(act.at)))
-    for known in readings.lots(act.store):
+    for known in lot_rows.lots(act.store):
         if (known.sort, known.name, known.number) == (sort, name.strip(), number.strip()):
             raise Refused(f"That lot is on the register already: {show_tag(known.tag)}.")
     tag = counters.take(act.store, "T")
@@ -127,7 +127,7 @@ def put_with(act: Act, load: Load, tag: str, sorts: Sequence[LotSort]) -> Lot:
 
 def known(act: Act, tag: str) -> Lot:
     """The lot of that tag; Refused if there is none."""
-    lot = readings.lot_of(act.store, tag, act.house.zone)
+    lot = lot_rows.lot_of(act.store, tag, act.house.zone)
     if lot is None:
         raise Refused(f"{show_tag(tag) if len(tag) == 10 else tag} is no lot in this book.")
     return lot

@@ -25,7 +25,7 @@ from equip.rules.machines.leak_and_spores import why_leaking
 from equip.rules.machines.sheet import Effect, Kind, Line
 from equip.rules.verdict import worst
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import item_rows, load_rows, machine_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Shee
     house = clinic.house
     today = house.today(now)
     rules = house.rules(now)
-    done = readings.tests_of(clinic.store, machine)
+    done = machine_rows.tests_of(clinic.store, machine)
     lines: list[Line] = []
     for kind in rules_sheet.kinds_for(process):
         its = [one for one in done if one.test == kind.id]
@@ -71,7 +71,7 @@ def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Shee
                 cast(Effect, rules.text(f"test.{kind.id}.failed")),
             )
         )
-    signed = readings.signed_by(clinic.store, machine, today)
+    signed = machine_rows.signed_by(clinic.store, machine, today)
     must_sign = bool(lines) and rules.flag("sheet.signed")  # a sheet with no test on it is none
     return Sheet(machine, today, tuple(lines), signed, must_sign)
 
@@ -105,7 +105,7 @@ def record(
     number = cycle_no.lstrip("0")
     if number and not (number.isascii() and number.isdigit() and len(number) <= 8):
         raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
-    if number and (other := readings.cycle_known(act.store, machine, number, "")):
+    if number and (other := load_rows.cycle_known(act.store, machine, number, "")):
         raise Refused(f"Cycle {number} of this machine belongs to load {show_tag(other)}.")
     try:
         values = rules_sheet.as_numbers(kind, given or {})
@@ -151,7 +151,7 @@ def sign(act: Act, machine: str, reason: str = "") -> None:
 
 def has_hollow(act: Act, house: House, covers: Sequence[str]) -> bool:
     """Whether anything hollow is in a load, untagged contents of packs included."""
-    for stands in readings.standings(act.store, covers):
+    for stands in item_rows.standings(act.store, covers):
         if house.kind(stands.type).hollow:
             return True
         if any(house.kind(loose.type).hollow for loose in stands.loose):
@@ -199,12 +199,12 @@ def _failed(act: Act, machine: str, kind: Kind, effect: str) -> None:
         return
     passed = [
         one.at
-        for one in readings.tests_of(act.store, machine)
+        for one in machine_rows.tests_of(act.store, machine)
         if one.test == kind.id and one.verdict == "pass"
     ]
     why = Told(code="machine-test-failed", says=f"the {kind.name} of {label} failed after it")
     since = passed[-1] if passed else None
-    keep_back.hold(act, readings.loads_since(act.store, machine, since), why)
+    keep_back.hold(act, machine_rows.loads_since(act.store, machine, since), why)
 
 
 def _process(act: Act, machine: str) -> Process:

@@ -15,8 +15,8 @@ from equip.desk.clinic import Clinic
 from equip.desk.past.file import PastRow
 from equip.desk.past.plan import plan_of
 from equip.desk.past.tell import Teller
-from equip.store import readings
 from equip.store.fold import exposures
+from equip.store.readings import past_rows
 
 BATCH = 10_000
 """Lines that are told in one transaction. Whoever scans meanwhile waits for it: at the speeds that
@@ -88,7 +88,7 @@ def bring_in(
 def _done_before(clinic: Clinic, data: bytes) -> int:
     """The last line of this very file that is in the book already, whatever it was called."""
     digests = _Digests(data)
-    told = sorted(readings.past_lines(clinic.store))
+    told = sorted(past_rows.past_lines(clinic.store))
     return max((line for line, digest in told if digests.up_to(line) == digest), default=0)
 
 

@@ -14,9 +14,9 @@ from equip.desk.register import items
 from equip.facts import ItemType, Loose, RouteStep, Step, Told
 from equip.rules.fitness.standing import settled
 from equip.scan import next_tag
-from equip.store import readings
 from equip.store.kept import counters
 from equip.store.ledger.about import told_about
+from equip.store.readings import item_rows, past_rows, use_rows
 
 _USUAL = ("bacteria-viruses", "spores")
 _BY_HEAT: tuple[Step, ...] = ("wipe", "clean", "rinse", "dry", "disinfect")
@@ -93,9 +93,9 @@ class Teller:
         new = {(row.patient, row.when) for row in uses} - self._uses.keys()
         ids = {key: _use_id(self.tokens[key[0]], key[1]) for key in new}
         self._uses.update(ids)
-        self._begun |= readings.uses_known(act.store, list(ids.values()))
+        self._begun |= use_rows.uses_known(act.store, list(ids.values()))
         loads = {row.load for row in batch if row.load} - self._loads.keys()
-        self._loads.update(readings.old_names(act.store, "load", sorted(loads)))
+        self._loads.update(past_rows.old_names(act.store, "load", sorted(loads)))
         self._looked_up = loads
 
     # --- what a line may say --------------------------------------------------------------
@@ -143,7 +143,7 @@ class Teller:
 
     def _packed(self, act: Act, row: PastRow) -> None:
         """A pack is told with the first line that names it, in whatever order they stand."""
-        if row.item in self._packs_told or readings.aliased(act.store, row.item) is not None:
+        if row.item in self._packs_told or item_rows.aliased(act.store, row.item) is not None:
             return
         self._packs_told.add(row.item)
         pack = self._tag_for(act, "P", row.item)
@@ -198,7 +198,7 @@ class Teller:
         """The tag of an item of that name, made now if nobody knows it."""
         if name in self._known:
             return self._known[name]
-        if (tag := readings.aliased(act.store, name)) or (tag := _as_tag(act, name)):
+        if (tag := item_rows.aliased(act.store, name)) or (tag := _as_tag(act, name)):
             self._known[name] = tag
             return tag
         if name in self.plan.packs:
@@ -214,7 +214,7 @@ class Teller:
     def _machine(self, act: Act, name: str) -> str:
         if name in self._known:
             return self._known[name]
-        if (tag := readings.aliased(act.store, name)) or (tag := _as_tag(act, name)):
+        if (tag := item_rows.aliased(act.store, name)) or (tag := _as_tag(act, name)):
             self._known[name] = tag
             return tag
         since = min(self.plan.machines[name], self.plan.since.get(name, self.plan.machines[name]))
@@ -258,7 +258,7 @@ class Teller:
 
     def _load_tag(self, act: Act, name: str) -> str:
         if name not in self._loads:
-            known = None if name in self._looked_up else readings.old_name(act.store, "load", name)
+            known = None if name in self._looked_up else past_rows.old_name(act.store, "load", name)
             self._loads[name] = known or self._fresh(act, "L")
         return self._loads[name]
 
@@ -274,7 +274,7 @@ class Teller:
         if not name:
             return ""
         if name not in self._people:
-            tag = readings.old_name(act.store, "person", name) or _badge_of(act, name)
+            tag = past_rows.old_name(act.store, "person", name) or _badge_of(act, name)
             if not tag:
                 tag = self._fresh(act, "B")
                 self._by_nobody(
@@ -377,7 +377,7 @@ def _plain(text: str) -> str:
 
 def _as_tag(act: Act, name: str) -> str:
     """*name* if it is the tag of something on the register."""
-    return name if len(name) == 10 and readings.item_row(act.store, name) is not None else ""
+    return name if len(name) == 10 and item_rows.item_row(act.store, name) is not None else ""
 
 
 def _badge_of(act: Act, name: str) -> str:

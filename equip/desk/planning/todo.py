@@ -11,7 +11,7 @@ from equip.facts import ItemType, Step
 from equip.rules.fitness.gates import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.fitness.standing import Standing
 from equip.rules.planning.round import MINUTES_A_DAY
-from equip.store import readings
+from equip.store.readings import load_rows
 
 
 @dataclass
@@ -56,7 +56,7 @@ class Undone:
         """The machine whose load it lies in while that is filled, "" for none."""
         if stands.load_state != "filling":
             return ""
-        load = readings.load_of(self.clinic.store, stands.load)
+        load = load_rows.load_of(self.clinic.store, stands.load)
         return load.machine if load else ""
 
     def since(self, stands: Standing) -> int:
@@ -97,7 +97,7 @@ class Undone:
             return frozenset(last.steps)
         if not stands.load or stands.load_state != "running":
             return frozenset()
-        load = readings.load_of(self.clinic.store, stands.load)
+        load = load_rows.load_of(self.clinic.store, stands.load)
         machine = self.stands.get(load.machine) if load else None
         process = self.clinic.house.kind(machine.type).process if machine else None
         return frozenset(process.steps) if process else frozenset()

@@ -18,7 +18,7 @@ from equip.rules.planning.advice import more, start_by, well_timed
 from equip.rules.planning.day_list import Listed, Unread, read_list
 from equip.rules.planning.play import play
 from equip.rules.planning.round import MINUTES_A_DAY, Outcome, Round, Run, Visit
-from equip.store import readings
+from equip.store.readings import clinic_rows, item_rows
 
 _FURTHEST_DAYS = 14
 _MOST_PEOPLE = 20
@@ -101,7 +101,7 @@ def plan(clinic: Clinic, now: datetime, typed: str, day: date, hours: Hours) -> 
     people = int(hours.people)
     if people > _MOST_PEOPLE:
         raise Refused(f"{people} people were read; {_MOST_PEOPLE} is the most.")
-    known = {one.code: one for one in readings.procedures(clinic.store) if one.offered}
+    known = {one.code: one for one in clinic_rows.procedures(clinic.store) if one.offered}
     local = now.astimezone(clinic.house.zone)
     earliest = local.hour * 60 + local.minute if not days else 0
     listed, unread = read_list(typed, {p.name: p.code for p in known.values()}, earliest)
@@ -213,7 +213,7 @@ class _Planning:
         return since <= self.gathering.undone.minute(self.now)
 
     def _machine(self, run: Run) -> str:
-        its = readings.item_row(self.clinic.store, run.machine)
+        its = item_rows.item_row(self.clinic.store, run.machine)
         kind = self._kind(self.gathering.having.types[run.machine])
         return f"{kind}, {its.name}" if its is not None and its.name else kind
 

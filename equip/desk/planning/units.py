@@ -14,7 +14,7 @@ from equip.rules.fitness.shelf import last_day, scope_hours
 from equip.rules.fitness.standing import Standing
 from equip.rules.planning.round import Machine, Stage, Unit
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import item_rows, load_rows
 
 _BY_WORK = frozenset(
     {
@@ -54,7 +54,7 @@ class Gathering:
         self.rules = self.house.rules(now)
         self.needed = list(dict.fromkeys(needed))
         self.things = {one.tag: one for shelf in stock.shelves for one in shelf.things}
-        self.stands = {one.item: one for one in readings.standings(clinic.store)}
+        self.stands = {one.item: one for one in item_rows.standings(clinic.store)}
         self.having = Having()
         self.undone = Undone(clinic, now, self.things, self.stands)
         self._machines()
@@ -98,7 +98,7 @@ class Gathering:
 
     def _count_on(self, thing: Thing, process: Process) -> None:
         minutes = minutes_of(process, self.rules)
-        load = readings.load_on(self.clinic.store, thing.tag)
+        load = load_rows.load_on(self.clinic.store, thing.tag)
         free = 0
         if load is not None and load.state == "running" and load.started is not None:
             self.undone.ends[load.load] = load.started + timedelta(minutes=minutes)

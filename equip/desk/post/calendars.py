@@ -10,9 +10,9 @@ from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due
-from equip.store import readings
 from equip.store.post import calendars, recipients
 from equip.store.post.calendars import Told
+from equip.store.readings import clinic_rows, item_rows
 
 AHEAD_DAYS = 400
 _SITE = "site-"
@@ -30,7 +30,7 @@ class Address:
 def addresses(clinic: Clinic, links: Links, person: str) -> list[Address]:
     """The calendars that *person* may see the address of: their own, and those of the sites."""
     subjects = {person: "What I answer for"}
-    subjects |= {f"{_SITE}{site.code}": site.name for site in readings.sites(clinic.store)}
+    subjects |= {f"{_SITE}{site.code}": site.name for site in clinic_rows.sites(clinic.store)}
     found = []
     for subject, name in subjects.items():
         number = calendars.number(clinic.store, subject)
@@ -55,7 +55,7 @@ def read(clinic: Clinic, links: Links, subject: str, signature: str, now: dateti
     if number <= 0 or sites is None or not links.may_read(subject, number, signature):
         return None
     found = due(clinic, clinic.house.today(now), within_days=AHEAD_DAYS)
-    where, here = readings.sites_of_things(clinic.store), clinic.house.site
+    where, here = item_rows.sites_of_things(clinic.store), clinic.house.site
     told_of = _people_of(clinic, subject)
     mine = [
         one
@@ -117,7 +117,7 @@ def _sites(clinic: Clinic, subject: str) -> tuple[str, ...] | None:
     """The sites that a calendar is about (none are all); None if there is no such calendar."""
     if subject.startswith(_SITE):
         code = subject.removeprefix(_SITE)
-        return (code,) if code in {s.code for s in readings.sites(clinic.store)} else None
+        return (code,) if code in {s.code for s in clinic_rows.sites(clinic.store)} else None
     person = clinic.house.staff.get(subject)
     if person is None or not person.active:
         return None

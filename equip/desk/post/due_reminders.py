@@ -8,7 +8,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due
 from equip.rules.upkeep.reminders import Timing, step_reached
-from equip.store import readings
+from equip.store.readings import duty_rows, item_rows
 
 Key = tuple[str, str, str]
 
@@ -62,13 +62,13 @@ def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
             usual.again_days,
             usual.escalate_days if late is None else late,
         )
-        for key, (lead, late) in readings.own_timings(clinic.store).items()
+        for key, (lead, late) in duty_rows.own_timings(clinic.store).items()
     }
     people = replace(usual, lead_days=rules.whole("competence.soon-days"))
     # A week-end and a string of holidays lie between the last working day and the day itself.
     farthest = max(31, *(one.lead_days for one in (usual, people, *own.values())))
     found = due(clinic, today, within_days=farthest)
-    sites = readings.sites_of_things(clinic.store)
+    sites = item_rows.sites_of_things(clinic.store)
     return [
         Ahead(
             one,

@@ -11,9 +11,9 @@ from equip.desk.register.stock import stock
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.ledger import ledger
 from equip.store.post import agenda
+from equip.store.readings import item_rows
 
 
 def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str, list[Due]]:
@@ -37,7 +37,7 @@ def house_letter(clinic: Clinic, day: date, now: datetime) -> tuple[str, str, li
 def _odd_machines(clinic: Clinic, now: datetime) -> list[str]:
     """What the control charts warn of, before a limit is broken."""
     says = []
-    for row in readings.items(clinic.store):
+    for row in item_rows.items(clinic.store):
         if clinic.house.kind(row.type).process is not None:
             name = f"{clinic.house.kind(row.type).name} {show_tag(row.tag)}"
             found = charts.signals(charts.charts(clinic, row.tag, now))

@@ -8,9 +8,9 @@ from equip.desk.clinic import Clinic
 from equip.desk.fitness.closed_days import country_of, is_holiday
 from equip.rules.upkeep.reminders import Works, working_days
 from equip.settings.values import is_mail_address
-from equip.store import readings
 from equip.store.post import recipients
 from equip.store.post.recipients import Recipient
+from equip.store.readings import clinic_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def keep(clinic: Clinic, person: str, address: str, sites: tuple[str, ...], *, f
         return
     if not is_mail_address(address):
         raise Refused(f"“{address}” is no mail address: write one such as nell@clinic.example.")
-    known = {site.code for site in readings.sites(clinic.store)}
+    known = {site.code for site in clinic_rows.sites(clinic.store)}
     if unknown := [site for site in sites if site not in known]:
         raise Refused(f"“{unknown[0]}” is no site: {', '.join(sorted(known))}.")
     recipients.keep(clinic.store, Recipient(person, address, sites, first))

@@ -7,7 +7,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.register.items import known
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import duty_rows
 
 _MOST_DAYS = 3650
 
@@ -23,17 +23,17 @@ class Own:
 
 def timings(clinic: Clinic, item: str) -> list[Own]:
     """The duties of a thing, each with the days of its own."""
-    own = readings.own_timings(clinic.store)
+    own = duty_rows.own_timings(clinic.store)
     return [
         Own(row.duty, *own.get((item, row.duty), (None, None)))
-        for row in readings.duties_of(clinic.store, item)
+        for row in duty_rows.duties_of(clinic.store, item)
     ]
 
 
 def set_timing(act: Act, tag: str, duty: str, lead: int | None, late: int | None) -> None:
     """Own days for one duty; None gives it back to the rule."""
     known(act, tag)
-    if duty not in {row.duty for row in readings.duties_of(act.store, tag)}:
+    if duty not in {row.duty for row in duty_rows.duties_of(act.store, tag)}:
         raise Refused(f"{show_tag(tag)} has no duty “{duty}”.")
     if max(lead or 0, late or 0) > _MOST_DAYS:
         raise Refused(f"Days ahead and days over are at most {_MOST_DAYS:,}.")

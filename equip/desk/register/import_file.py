@@ -10,8 +10,8 @@ from equip.desk.clinic import House
 from equip.desk.register import items
 from equip.facts import Arrival, ItemType
 from equip.scan import UnreadableTag, read_tag
-from equip.store import readings
 from equip.store.database import Store
+from equip.store.readings import item_rows
 
 COLUMNS = ("type", "arrival", "tag", "name", "serial", "maker_code", "place", "old_name", "set")
 _NEEDED = ("type", "arrival")
@@ -157,7 +157,7 @@ def _row(
     place = _place(cells.get("place", ""), house, found)
     set_tag = _set(cells.get("set", ""), house, store, found)
     old_name = cells.get("old_name", "")
-    if old_name and readings.aliased(store, old_name) is not None:
+    if old_name and item_rows.aliased(store, old_name) is not None:
         found.append(f"“{old_name}” is the old name of something on the register already.")
     if kind is None or arrival is None:
         return None
@@ -207,7 +207,7 @@ def _tag(text: str, kind: ItemType | None, store: Store, found: list[str]) -> st
         found.append(
             f"{tag.text} is no tag for {kind.name.lower()}: it needs {letters[kind.sort]}."
         )
-    if readings.item_row(store, tag.text) is not None:
+    if item_rows.item_row(store, tag.text) is not None:
         found.append(f"{tag.text} is on the register already.")
     return tag.text
 
@@ -225,8 +225,8 @@ def _place(text: str, house: House, found: list[str]) -> str:
 def _set(text: str, house: House, store: Store, found: list[str]) -> str:
     if not text:
         return ""
-    row = readings.item_row(store, text) or readings.item_row(
-        store, readings.aliased(store, text) or ""
+    row = item_rows.item_row(store, text) or item_rows.item_row(
+        store, item_rows.aliased(store, text) or ""
     )
     if row is None or house.kind(row.type).sort != "set":
         found.append(f"“{text}” is no set on the register: add the set first.")

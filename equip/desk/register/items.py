@@ -17,8 +17,8 @@ from equip.rulebook import Override
 from equip.rules.fitness.standing import Standing
 from equip.rules.upkeep.reminders import check_rule
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
-from equip.store import readings
 from equip.store.kept import counters
+from equip.store.readings import item_rows
 
 ARRIVALS: dict[Arrival, str] = {
     "factory-new": "new from its maker",
@@ -103,10 +103,10 @@ def add_item(
     letter = _LETTERS[kind.sort]
     if tag and tag[0] != letter:
         raise Refused(f"{show_tag(tag)} is no tag for {kind.name.lower()}: it needs {letter}.")
-    if tag and readings.item_row(act.store, tag) is not None:
+    if tag and item_rows.item_row(act.store, tag) is not None:
         raise Refused(f"{show_tag(tag)} is on the register already.")
     for alias in aliases:
-        if (known := readings.aliased(act.store, alias)) is not None:
+        if (known := item_rows.aliased(act.store, alias)) is not None:
             raise Refused(f"“{alias}” is the old name of {show_tag(known)} already.")
     if tag:
         counters.taken(act.store, tag)
@@ -129,7 +129,7 @@ def add_item(
 
 def known(act: Act, tag: str) -> Standing:
     """Where a registered thing stands; Refused if the register does not have it."""
-    if readings.item_row(act.store, tag) is None:
+    if item_rows.item_row(act.store, tag) is None:
         raise Refused(f"{show_tag(tag) if len(tag) == 10 else tag} is not on the register.")
     return act.standing(tag)
 
@@ -161,7 +161,7 @@ def join(act: Act, set_tag: str, tag: str) -> None:
     chosen, stands = known(act, set_tag), known(act, tag)
     if act.kind(chosen).sort != "set":
         raise Refused(f"{show_tag(set_tag)} is no set.")
-    for other in readings.standings_of_type(act.store, chosen.type):
+    for other in item_rows.standings_of_type(act.store, chosen.type):
         if tag in other.members and other.item != set_tag:
             raise Refused(f"{act.label(stands)} belongs to set {show_tag(other.item)}.")
     act.tell(facts.Joined, set=set_tag, item=tag)

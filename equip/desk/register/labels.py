@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from equip.desk.act.act import Act, Refused
 from equip.scan import CARDS, UnreadableTag, read_tag
-from equip.store import readings
 from equip.store.kept import counters
+from equip.store.readings import item_rows, lot_rows
 from labels.designs import designs as label_designs
 from labels.sheet import Label, sheet_pdf, sheet_png
 
@@ -45,10 +45,10 @@ def batch(act: Act, which: str, count: int, tags: Sequence[str]) -> list[Label]:
         case "tags":
             return [_of_thing(act, read_tag(tag).text) for tag in tags]
         case "lots":
-            every = readings.lots(act.store)
+            every = lot_rows.lots(act.store)
             return [Label(lot.tag, (lot.name, lot.number)) for lot in every if not lot.finished]
         case "register":
-            return [_of_thing(act, row.tag) for row in readings.items(act.store)]
+            return [_of_thing(act, row.tag) for row in item_rows.items(act.store)]
         case "cards":
             cards = [Label(tag, (word,)) for word, tag in CARDS.items()]
             own = [Label(kind.card, (kind.name,)) for kind in house.types.values() if kind.card]
@@ -69,7 +69,7 @@ def sheet(found: Sequence[Label], design: str, form: str, first: int) -> bytes:
 
 
 def _of_thing(act: Act, tag: str) -> Label:
-    row = readings.item_row(act.store, tag)
+    row = item_rows.item_row(act.store, tag)
     if row is None:
         raise Refused(f"{tag} is not on the register.")
     kind = act.house.kind(row.type).name

@@ -7,10 +7,10 @@ from pathlib import Path
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.register.items import open_site
-from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger import ledger, verifying
 from equip.store.ledger.verifying import Fault, KeptHead
+from equip.store.readings import clinic_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ def unguarded(proof: Proof, says: str) -> Proof:
 
 def open_book(clinic: Clinic) -> bool:
     """Open the site's book on the first run: the site and the types it begins with."""
-    if any(site.code == clinic.settings.site for site in readings.sites(clinic.store)):
+    if any(site.code == clinic.settings.site for site in clinic_rows.sites(clinic.store)):
         return False
     with acting(clinic, by="") as act:
         open_site(act, clinic.settings.site, clinic.settings.zone, clinic.settings.book)

@@ -8,7 +8,7 @@ from equip.desk.register.machine_limits import FAMILIES, NAMES, limits_of
 from equip.facts import ItemType, Limits, Process
 from equip.rules.cycles.heat import ATMOSPHERE_KPA
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import load_rows
 
 _OF = {
     "steam": "a machine that steams",
@@ -114,7 +114,7 @@ def _still_needed(act: Act, kind: ItemType) -> Iterator[str]:
     """Programmes that a load which is not decided yet was opened with stay."""
     assert kind.process is not None  # noqa: S101 — asked before
     offered = {one.judged_by for one in kind.process.programmes}
-    for load in readings.open_loads(act.store):
+    for load in load_rows.open_loads(act.store):
         if act.standing(load.machine).type == kind.code and load.programme not in offered:
             yield (
                 f"Load {show_tag(load.load)} is not decided and runs by {load.programme}: decide "

@@ -12,7 +12,7 @@ from equip.facts import ItemType
 from equip.rules.fitness.gates import Asking, Member, lapse, proof, proof_inside
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why, why_not_use
-from equip.store import readings
+from equip.store.readings import item_rows
 
 ROUNDS = ("ready", "in use", "soiled", "in process", "to be released", "sent out")
 
@@ -66,8 +66,8 @@ class Stock:
 def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     """Everything not retired as it stands at *now*; nothing of this is kept anywhere."""
     house = clinic.house
-    every = {stands.item: stands for stands in readings.standings(clinic.store)}
-    names = {row.tag: row.name for row in readings.items(clinic.store)}
+    every = {stands.item: stands for stands in item_rows.standings(clinic.store)}
+    names = {row.tag: row.name for row in item_rows.items(clinic.store)}
     late = all_grounded(clinic, house.today(now))
     checks = lines_today(clinic, every.values(), now)
     serving = Serving(clinic, now, checks)
@@ -90,11 +90,11 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
 
 def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
     """One thing as it stands at *now*, None if nothing goes by that tag."""
-    stands = readings.standing_of(clinic.store, tag)
+    stands = item_rows.standing_of(clinic.store, tag)
     if stands is None:
         return None
-    inside = readings.standings(clinic.store, stands.members)
-    row = readings.item_row(clinic.store, tag)
+    inside = item_rows.standings(clinic.store, stands.members)
+    row = item_rows.item_row(clinic.store, tag)
     kind, members = clinic.house.kind(stands.type), [(m, clinic.house.kind(m.type)) for m in inside]
     names = {tag: row.name if row else ""}
     beside = unchecked(clinic, stands, kind, members, now)

@@ -10,7 +10,7 @@ from equip.facts import DutyTerms
 from equip.rules.upkeep import words
 from equip.rules.upkeep.due import NO_DAY, BroughtBy, Standing
 from equip.rules.upkeep.pace import Expected
-from equip.store.readings import DutyRow
+from equip.store.readings.duty_rows import DutyRow
 
 
 class Due(msgspec.Struct, frozen=True, gc=False):

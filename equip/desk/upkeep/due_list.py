@@ -11,7 +11,7 @@ from equip.desk.fitness.due_days import SLACK
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import between, how_many, moved_day
 from equip.desk.upkeep.pace import Paces, paces
-from equip.store import readings
+from equip.store.readings import duty_rows
 
 SOON = timedelta(days=28)
 MOST = 100
@@ -83,7 +83,7 @@ def _later(clinic: Clinic, on: date, known: Paces, spot: _Spot, least: int) -> l
     number = least
     while True:
         # Beyond the slack all that stands in the table lies behind *first*, wherever it is moved.
-        day = readings.day_of_duty(clinic.store, moved_day(first, SLACK), number)
+        day = duty_rows.day_of_duty(clinic.store, moved_day(first, SLACK), number)
         last = None if day is None else moved_day(day, SLACK)
         found = [one for one in between(clinic, on, first, last, known) if _at(one, on) > spot]
         if len(found) >= least or last is None:

@@ -9,8 +9,8 @@ from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.endings import endings
 from equip.desk.upkeep.pace import Paces, paces
 from equip.scan import show_tag
-from equip.store import readings
-from equip.store.readings import DutyRow
+from equip.store.readings import duty_rows, item_rows
+from equip.store.readings.duty_rows import DutyRow
 
 
 def due(
@@ -41,7 +41,7 @@ def between(
     A due day may be moved off closed days either way, so a little more is read than is kept.
     """
     when, name = calendar(clinic, on), _Labels(clinic)
-    rows = readings.duties(
+    rows = duty_rows.duties(
         clinic.store,
         None if last is None else moved_day(last, SLACK),
         None if first is None else moved_day(first, -SLACK),
@@ -58,7 +58,7 @@ def between(
 
 def how_many(clinic: Clinic, on: date) -> int:
     """How many there are, whenever they fall due."""
-    return readings.duty_count(clinic.store) + sum(1 for _ in endings(clinic, on))
+    return duty_rows.duty_count(clinic.store) + sum(1 for _ in endings(clinic, on))
 
 
 def moved_day(day: date, by: timedelta) -> date:
@@ -69,7 +69,7 @@ def moved_day(day: date, by: timedelta) -> date:
 
 def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:
     """The duties of one thing, with the day expected of those that go by a count."""
-    rows = readings.duties_of(clinic.store, item)
+    rows = duty_rows.duties_of(clinic.store, item)
     counted = any(row.every_count for row in rows)
     when, known = calendar(clinic, on), paces(clinic, on) if counted else None
     name = _Labels(clinic)
@@ -80,7 +80,7 @@ def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:
 
 def label_of(clinic: Clinic, item: str) -> str:
     """What one thing is called on screen."""
-    row = readings.item_row(clinic.store, item)
+    row = item_rows.item_row(clinic.store, item)
     return show_tag(item) if row is None else clinic.house.label(row)
 
 

@@ -11,8 +11,8 @@ from equip.facts import DutyTerms
 from equip.rules.upkeep import due as rules_due
 from equip.rules.upkeep.due import Duty
 from equip.scan import show_tag
-from equip.store import readings
-from equip.store.readings import DutyRow
+from equip.store.readings import duty_rows
+from equip.store.readings.duty_rows import DutyRow
 
 _MOST_YEARS = 30
 """A certificate that is said to hold for longer was typed wrongly."""
@@ -141,7 +141,7 @@ def _check_end(not_after: date, of: date) -> None:
 
 def duty_of(act: Act, tag: str, duty: str) -> DutyRow:
     """The duty of that name; Refused if the thing has none."""
-    row = next((d for d in readings.duties_of(act.store, tag) if d.duty == duty), None)
+    row = next((d for d in duty_rows.duties_of(act.store, tag) if d.duty == duty), None)
     if row is None:
         raise Refused(f"{show_tag(tag)} has no duty “{duty}”.")
     return row
@@ -222,6 +222,6 @@ def drop_duty(act: Act, duty: str, why: str, *, tag: str = "", code: str = "") -
         raise Refused("Say why it is no duty any more: it is read years later.")
     if tag:
         duty_of(act, tag, duty)
-    elif not any(one.duty == duty for one in readings.type_duties(act.store, code)):
+    elif not any(one.duty == duty for one in duty_rows.type_duties(act.store, code)):
         raise Refused(f"The type “{code}” has no duty “{duty}”.")
     act.tell(facts.DutyDropped, duty=duty, why=why.strip(), item=tag, type=code)

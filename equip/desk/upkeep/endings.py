@@ -10,7 +10,7 @@ from equip.rules.people.competence import Held
 from equip.rules.upkeep import words
 from equip.rules.upkeep.due import standing
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import lot_rows
 
 EXPIRY = "stock expiry"
 
@@ -23,7 +23,7 @@ def endings(clinic: Clinic, on: date) -> Iterator[Due]:
 
 def _lots(clinic: Clinic, on: date) -> Iterator[Due]:
     """Lots that are not taken out of use, by the last day on which they may serve."""
-    for lot in readings.lots(clinic.store, clinic.house.zone):
+    for lot in lot_rows.lots(clinic.store, clinic.house.zone):
         last = lot.last_day
         if last is not None and not lot.finished:
             stands = standing(last, on)

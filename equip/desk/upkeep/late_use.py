@@ -6,7 +6,7 @@ from datetime import date, datetime, time, timedelta
 from equip.desk.clinic import Clinic
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due_of
-from equip.store import readings
+from equip.store.readings import duty_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,8 @@ def _used(
     # From the first moment on that it was overdue, that moment included.
     begin = since - timedelta(microseconds=1)
     uses, cycles = (
-        readings.worked_between(clinic.store, item, sort, begin, end) for sort in ("uses", "cycles")
+        duty_rows.worked_between(clinic.store, item, sort, begin, end)
+        for sort in ("uses", "cycles")
     )
     return Late(duty, since, until, uses, cycles)
 
@@ -55,10 +56,10 @@ def been_late(clinic: Clinic, item: str, now: datetime) -> list[Late]:
     Times that are over are told by the entries that met the duty late: from the due day that
     was met, with the days it may run over today, up to the moment of being done.
     """
-    rows = {row.duty: row for row in readings.duties_of(clinic.store, item)}
+    rows = {row.duty: row for row in duty_rows.duties_of(clinic.store, item)}
     today = clinic.house.today(now)
     found = [late for one in due_of(clinic, item, today) if (late := late_use(clinic, one, now))]
-    for fact in readings.duties_met(clinic.store, item):
+    for fact in duty_rows.duties_met(clinic.store, item):
         row = rows.get(fact.duty)
         last = fact.due + timedelta(days=row.tolerance if row else 0)
         if fact.done > last:

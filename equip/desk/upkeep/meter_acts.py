@@ -8,7 +8,7 @@ from equip.desk.register.items import known
 from equip.facts import Meter, MeterWord
 from equip.rules.upkeep import meters
 from equip.rules.upkeep.words import METERS
-from equip.store import readings
+from equip.store.readings import duty_rows
 
 
 def read_meter(
@@ -38,7 +38,7 @@ def read_meter(
         began=began,
         note=note,
     )
-    its = [one for one in readings.meter_readings(act.store, tag) if one.meter == meter]
+    its = [one for one in duty_rows.meter_readings(act.store, tag) if one.meter == meter]
     try:
         meters.check(
             told,

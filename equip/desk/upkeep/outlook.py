@@ -13,7 +13,7 @@ from equip.rules.upkeep import forecast
 from equip.rules.upkeep.due import NO_DAY, Falls
 from equip.rules.upkeep.forecast import By, Coming, Month, Plan
 from equip.rules.upkeep.pace import Expected
-from equip.store.readings import DutyRow
+from equip.store.readings.duty_rows import DutyRow
 
 
 @dataclass(frozen=True, slots=True)

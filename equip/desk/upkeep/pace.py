@@ -7,8 +7,8 @@ from datetime import date, datetime, time, timedelta
 from equip.desk.clinic import Clinic
 from equip.rules.upkeep.meters import TENTHS
 from equip.rules.upkeep.pace import Expected, Pace, expected, pace, weights
-from equip.store import readings
-from equip.store.readings import DutyRow
+from equip.store.readings import duty_rows
+from equip.store.readings.duty_rows import DutyRow
 
 _METERED = ("hours", "counter")
 
@@ -67,7 +67,7 @@ def paces(clinic: Clinic, today: date) -> Paces:
     day_of = _days(clinic)
     seen: dict[tuple[str, str], Seen] = {}
     whole = [0.0] * 7
-    for item, sort, began, n in readings.worked_by_quarter(clinic.store, begins, ends):
+    for item, sort, began, n in duty_rows.worked_by_quarter(clinic.store, begins, ends):
         day = day_of(began)
         one = seen.get((item, sort))
         if one is None:

@@ -14,7 +14,7 @@ from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import Recorded, recorded
 from equip.rules.upkeep.work import Work
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import work_rows
 
 KEPT_FOR_WORK = "work"
 """The code of a quarantine that work brought about: only such a one is lifted with it."""
@@ -30,7 +30,7 @@ def raise_work(act: Act, tag: str, what: str, *, duty: str = "", out_of_use: boo
     if duty:
         duty_acts.duty_of(act, tag, duty)
         if any(
-            one.raised and one.raised.duty == duty for one in readings.open_work(act.store, tag)
+            one.raised and one.raised.duty == duty for one in work_rows.open_work(act.store, tag)
         ):
             raise Refused(f"Work for its {duty} has been raised already and is not signed off.")
     work = f"work-{act.id[:8]}"
@@ -49,7 +49,7 @@ def _keep_back(act: Act, tag: str, says: str) -> None:
 
 def the_work(act: Act, name: str) -> Work:
     """The piece of work, not signed off; Refused otherwise."""
-    work = readings.work_of(act.store, name)
+    work = work_rows.work_of(act.store, name)
     if work is None:
         raise Refused("There is no such work: look under Due, Work.")
     if work.signed is not None:
@@ -232,7 +232,7 @@ def _decide(act: Act, work: Work, decision: WorkDecision, reason: str) -> bool:
         return True
     if not kept:
         return False
-    others = readings.open_work(act.store, work.item)
+    others = work_rows.open_work(act.store, work.item)
     still = any(one.work != work.work and one.raised and one.raised.out_of_use for one in others)
     if still or any(one.why.code != KEPT_FOR_WORK for one in kept):
         return True

@@ -12,7 +12,7 @@ from equip.desk.bench.in_hand import strip
 from equip.desk.loads import soak_acts
 from equip.desk.machines.contact_times import running
 from equip.rules.bench.transitions import Context
-from equip.store import readings
+from equip.store.readings import act_rows
 from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("bench", __name__)
@@ -128,10 +128,10 @@ def _bench() -> str:
 
 
 def _shown(context: Context, answer: Answer | None, signed: str) -> str:
-    acts = readings.recent_acts(g.clinic.store, _bench(), _RECENT)
+    acts = act_rows.recent_acts(g.clinic.store, _bench(), _RECENT)
     lines = [(act.at, _answer_from(act.answer)) for act in acts if act.answer]
     if answer is None and (wanted := request.args.get("act")):
-        row = readings.act_of(g.clinic.store, wanted)
+        row = act_rows.act_of(g.clinic.store, wanted)
         answer = _answer_from(row.answer) if row and row.answer and row.bench == _bench() else None
     fragment = bool(request.headers.get("X-Fragment"))
     return render_template(

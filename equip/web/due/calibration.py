@@ -14,7 +14,7 @@ from equip.desk.upkeep.measuring import calibration_history, calibrations, in_fo
 from equip.desk.upkeep.measuring.calibration_history import Quantity
 from equip.rulebook.instruments import instruments
 from equip.rules.upkeep.measuring.decision_rule import CONFORMS, IN_WORDS
-from equip.store import readings
+from equip.store.readings import duty_rows, item_rows
 from equip.web.due import calibration_form
 from equip.web.due.certificate_file import given_back, uploaded
 from equip.web.request.guard import anybody, manager
@@ -53,12 +53,12 @@ def certificate(tag: str, digest: str) -> Response:
 
 
 def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
-    stands = readings.standing_of(g.clinic.store, tag)
-    if stands is None or readings.item_row(g.clinic.store, tag) is None or stands.type == "pack":
+    stands = item_rows.standing_of(g.clinic.store, tag)
+    if stands is None or item_rows.item_row(g.clinic.store, tag) is None or stands.type == "pack":
         abort(404)
     today = g.clinic.house.today(g.now)
     found = calibration_history.quantities(g.clinic, tag, today)
-    rows = readings.duties_of(g.clinic.store, tag)
+    rows = duty_rows.duties_of(g.clinic.store, tag)
     return render_template(
         "calibration.html",
         tag=tag,

@@ -13,7 +13,7 @@ from equip.desk.upkeep.due_list import due_list
 from equip.desk.upkeep.pace import paces
 from equip.rules.upkeep import words
 from equip.rules.upkeep.work import STATES
-from equip.store import readings
+from equip.store.readings import duty_rows, item_rows, work_rows
 from equip.web.due.duty_form import duty_asked, maybe_day, number_needed
 from equip.web.request.forms import chosen, day, decimal, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
@@ -41,8 +41,8 @@ def page() -> ResponseReturnValue:
 def thing(tag: str) -> ResponseReturnValue:
     """The duties of one thing: how each stands, its meters, what was used while overdue."""
     anybody()
-    stands = readings.standing_of(g.clinic.store, tag)
-    row = readings.item_row(g.clinic.store, tag)
+    stands = item_rows.standing_of(g.clinic.store, tag)
+    row = item_rows.item_row(g.clinic.store, tag)
     if stands is None or row is None or stands.type == "pack":
         abort(404)
     today = g.clinic.house.today(g.now)
@@ -57,13 +57,13 @@ def thing(tag: str) -> ResponseReturnValue:
         duties=found,
         late={(one.item, one.duty): late_use.late_use(g.clinic, one, g.now) for one in found},
         been_late=late_use.been_late(g.clinic, tag, g.now),
-        meters=readings.meter_readings(g.clinic.store, tag)[-8:],
+        meters=duty_rows.meter_readings(g.clinic.store, tag)[-8:],
         work=[
-            *readings.open_work(g.clinic.store, tag),
-            *readings.closed_work(g.clinic.store, tag, 8),
+            *work_rows.open_work(g.clinic.store, tag),
+            *work_rows.closed_work(g.clinic.store, tag, 8),
         ],
         states=STATES,
-        met=readings.duties_met(g.clinic.store, tag)[-12:],
+        met=duty_rows.duties_met(g.clinic.store, tag)[-12:],
         may_override=duties.may_override(g.clinic),
         paces=paces(g.clinic, today) if any(one.counted_says for one in found) else None,
         closed=calendar(g.clinic, today).moves,
@@ -81,7 +81,7 @@ def of_type(code: str) -> ResponseReturnValue:
         "due_type.html",
         kind=kind,
         today=g.clinic.house.today(g.now),
-        duties=readings.type_duties(g.clinic.store, code),
+        duties=duty_rows.type_duties(g.clinic.store, code),
         words=words,
     )
 

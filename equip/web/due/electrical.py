@@ -12,7 +12,7 @@ from equip.desk.upkeep.certificates import Paper
 from equip.desk.upkeep.measuring import electrical_tests, in_force
 from equip.desk.upkeep.measuring.electrical_tests import Given
 from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part
-from equip.store import readings
+from equip.store.readings import duty_rows, item_rows
 from equip.web.due.certificate_file import given_back, uploaded
 from equip.web.request.forms import chosen, day, decimal, text
 from equip.web.request.guard import anybody, manager
@@ -69,11 +69,11 @@ def _asked(paper: Paper | None) -> Given:
 
 
 def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:
-    stands = readings.standing_of(g.clinic.store, tag)
-    if stands is None or readings.item_row(g.clinic.store, tag) is None or stands.type == "pack":
+    stands = item_rows.standing_of(g.clinic.store, tag)
+    if stands is None or item_rows.item_row(g.clinic.store, tag) is None or stands.type == "pack":
         abort(404)
     told = in_force.electrical_tests(g.clinic, tag)
-    rows = readings.duties_of(g.clinic.store, tag)
+    rows = duty_rows.duties_of(g.clinic.store, tag)
     return render_template(
         "electrical.html",
         tag=tag,

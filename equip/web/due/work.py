@@ -8,7 +8,7 @@ from equip.desk.act.act import acting
 from equip.desk.upkeep import duties, work_acts
 from equip.rules.upkeep.work import STATES, Work
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import duty_rows, item_rows, work_rows
 from equip.web.due.certificate_file import given_back, uploaded
 from equip.web.due.duty_form import maybe_day
 from equip.web.request.forms import chosen, day, decimal, needed, tag, text
@@ -27,8 +27,8 @@ def page() -> ResponseReturnValue:
     anybody()
     return render_template(
         "works.html",
-        open=readings.open_work(g.clinic.store),
-        closed=readings.closed_work(g.clinic.store),
+        open=work_rows.open_work(g.clinic.store),
+        closed=work_rows.closed_work(g.clinic.store),
         states=STATES,
         label=_label,
         now=g.now,
@@ -39,7 +39,7 @@ def page() -> ResponseReturnValue:
 def one(name: str) -> ResponseReturnValue:
     anybody()
     work = _work(name)
-    stands = readings.standing_of(g.clinic.store, work.item)
+    stands = item_rows.standing_of(g.clinic.store, work.item)
     return render_template(
         "work.html",
         work=work,
@@ -56,7 +56,7 @@ def one(name: str) -> ResponseReturnValue:
 
 def _duty(work: Work) -> object:
     wanted = work.raised.duty if work.raised else ""
-    rows = readings.duties_of(g.clinic.store, work.item)
+    rows = duty_rows.duties_of(g.clinic.store, work.item)
     return next((row for row in rows if row.duty == wanted), None)
 
 
@@ -132,7 +132,7 @@ def statement(name: str) -> ResponseReturnValue:
     sent = work.sent
     if sent is None:
         abort(404)
-    row = readings.item_row(g.clinic.store, work.item)
+    row = item_rows.item_row(g.clinic.store, work.item)
     zone = g.clinic.house.zone
     thing = [
         ("Thing", _label(work.item)),
@@ -162,7 +162,7 @@ def _label(item: str) -> str:
 
 
 def _work(name: str) -> Work:
-    work = readings.work_of(g.clinic.store, name)
+    work = work_rows.work_of(g.clinic.store, name)
     if work is None:
         abort(404)
     return work

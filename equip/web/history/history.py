@@ -9,8 +9,8 @@ from equip.desk.lookback import exposed_now, history
 from equip.desk.lookback.cases import case_page
 from equip.desk.lookback.cases.missing_answers import brings, weakest
 from equip.rules.logbook.lookback import RISKS
-from equip.store import readings
 from equip.store.ledger import ledger
+from equip.store.readings import case_rows
 from equip.web.request.forms import needed
 from equip.web.request.guard import anybody, manager
 
@@ -41,10 +41,10 @@ def _front(says: str) -> str:
         "history.html",
         says=says,
         panel=exposed_now.panel(g.clinic),
-        cases=readings.doubts(g.clinic.store),
-        rehearsal=readings.last_rehearsal(g.clinic.store, g.clinic.house.site),
+        cases=case_rows.doubts(g.clinic.store),
+        rehearsal=case_rows.last_rehearsal(g.clinic.store, g.clinic.house.site),
         brings=brings,
-        drills=[entry.fact for entry in readings.drills(g.clinic.store)],
+        drills=[entry.fact for entry in case_rows.drills(g.clinic.store)],
     )
 
 

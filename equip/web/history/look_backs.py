@@ -14,7 +14,7 @@ from equip.facts import Note, Risk, Step
 from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.machines.sheet import kinds_for
 from equip.scan import UnreadableScan, read_tag
-from equip.store import readings
+from equip.store.readings import item_rows
 from equip.web.request.forms import chosen, day, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
 
@@ -184,7 +184,7 @@ def _gates() -> list[Gate]:
 
 def _test_name(asked: Asked) -> str:
     """What the test that failed is called."""
-    stands = readings.standing_of(g.clinic.store, asked.about)
+    stands = item_rows.standing_of(g.clinic.store, asked.about)
     process = g.clinic.house.kind(stands.type).process if stands else None
     if asked.evidence != "machine-test" or process is None:
         return ""

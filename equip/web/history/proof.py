@@ -7,7 +7,7 @@ from equip.desk.act.act import Refused
 from equip.desk.lookback.proof import proof_file
 from equip.desk.lookback.proof.proof_file import Question
 from equip.scan import UnreadableScan, read_tag
-from equip.store import readings
+from equip.store.readings import load_rows
 from equip.web.request.forms import needed, text
 from equip.web.request.guard import anybody, manager
 
@@ -61,4 +61,4 @@ def _about(given: str) -> str | None:
         tag = read_tag(given).text
     except UnreadableScan:
         return None
-    return tag if readings.load_of(g.clinic.store, tag) is not None else None
+    return tag if load_rows.load_of(g.clinic.store, tag) is not None else None

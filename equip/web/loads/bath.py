@@ -7,7 +7,7 @@ from equip.desk.act.act import acting
 from equip.desk.machines import baths
 from equip.facts import Process
 from equip.rules.fitness.bath import why_not_fill
-from equip.store import readings
+from equip.store.readings import item_rows, lot_rows
 from equip.web.request.forms import needed, text
 from equip.web.request.guard import anybody, writer
 
@@ -21,13 +21,13 @@ def page(tag: str) -> ResponseReturnValue:
     anybody()
     house, store = g.clinic.house, g.clinic.store
     agents = baths.agents_of(_process(tag))
-    found = readings.fillings_of(store, tag, g.now, house.zone, _SHOWN)
+    found = lot_rows.fillings_of(store, tag, g.now, house.zone, _SHOWN)
     name = found[0].lot.stated.agent if found else agents[0]
-    lots = readings.lots(store, house.zone)
+    lots = lot_rows.lots(store, house.zone)
     return render_template(
         "bath.html",
         tag=tag,
-        machine=readings.item_row(store, tag),
+        machine=item_rows.item_row(store, tag),
         fillings=found,
         day=found[0].day_of_use(g.now, house.zone) if found else 0,
         days=baths.days_of(g.clinic, name, g.now),
@@ -46,7 +46,7 @@ def fill(tag: str) -> ResponseReturnValue:
 
 
 def _process(tag: str) -> Process:
-    stands = readings.standing_of(g.clinic.store, tag)
+    stands = item_rows.standing_of(g.clinic.store, tag)
     process: Process | None = g.clinic.house.kind(stands.type).process if stands else None
     if process is None or not baths.agents_of(process):
         abort(404)

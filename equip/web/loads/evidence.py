@@ -9,8 +9,8 @@ from equip.desk.loads import second_reader
 from equip.photos import Photo
 from equip.rules.cycles.typed.fields import FIELDS
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.kept import files
+from equip.store.readings import load_rows
 from equip.web.request.forms import text
 from equip.web.request.guard import NotAllowed, anybody, writer
 
@@ -98,7 +98,7 @@ def _kept(tag: str) -> bytes:
 
 
 def _load(tag: str) -> Load:
-    load = readings.load_of(g.clinic.store, tag)
+    load = load_rows.load_of(g.clinic.store, tag)
     if load is None:
         abort(404)
     return load

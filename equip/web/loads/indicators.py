@@ -12,7 +12,7 @@ from equip.desk.machines import spores
 from equip.facts import Process
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import item_rows, load_rows, lot_rows, spore_rows
 from equip.web.request.forms import chosen, decimal, needed, text
 from equip.web.request.guard import anybody, writer
 
@@ -23,7 +23,7 @@ _YES_NO = ("yes", "no")
 
 def beside(load: Load, process: Process | None) -> dict[str, Any]:
     """What the part of a load's page that shows indicators and spore tests needs."""
-    every = readings.lots(g.clinic.store, g.clinic.house.zone)
+    every = lot_rows.lots(g.clinic.store, g.clinic.house.zone)
     serving = [lot for lot in every if not lot.finished]
     return {
         "takes_indicators": indicators.takes_any(process),
@@ -40,7 +40,7 @@ def beside(load: Load, process: Process | None) -> dict[str, Any]:
 def change(tag: str, what: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        load = readings.load_of(act.store, tag)
+        load = load_rows.load_of(act.store, tag)
         if load is None:
             abort(404)
         match what:
@@ -78,7 +78,7 @@ def machine(tag: str) -> ResponseReturnValue:
     process = _process(tag)
     clinic, now = g.clinic, g.now
     defect = request.args.get("defect") == "yes"
-    known = {one.load for one in readings.loads_run(clinic.store, tag, None, None)}
+    known = {one.load for one in spore_rows.loads_run(clinic.store, tag, None, None)}
     wrong = [one for one in request.args.getlist("wrong") if one in known]
     found = spore_doubt.scope(clinic, tag, process, now, defect=defect, wrong=wrong)
     label = _label(tag)
@@ -124,7 +124,7 @@ def _yes_or_no(name: str) -> bool | None:
 
 
 def _process(tag: str) -> Process:
-    stands = readings.standing_of(g.clinic.store, tag)
+    stands = item_rows.standing_of(g.clinic.store, tag)
     process: Process | None = None
     if stands is not None:
         process = g.clinic.house.kind(stands.type).process
@@ -135,7 +135,7 @@ def _process(tag: str) -> Process:
 
 def _label(tag: str) -> str:
     """The machine as the desk calls it."""
-    row = readings.item_row(g.clinic.store, tag)
+    row = item_rows.item_row(g.clinic.store, tag)
     assert row is not None  # noqa: S101 — it stands somewhere
     own = f", {row.name}" if row.name else ""
     return f"{g.clinic.house.kind(row.type).name}{own} {show_tag(tag)}"

@@ -11,9 +11,9 @@ from equip.desk.cycles.layouts import Trial
 from equip.desk.loads import watched_folder
 from equip.logs import layout as log_layout
 from equip.logs.layout import BadLayout, Layout
-from equip.store import readings
 from equip.store.kept import files
-from equip.store.readings import ItemRow
+from equip.store.readings import log_rows
+from equip.store.readings.item_rows import ItemRow
 from equip.web.loads.layout_form import described, filled
 from equip.web.request.forms import text
 from equip.web.request.guard import anybody, manager
@@ -38,7 +38,7 @@ class Tried:
 def page() -> ResponseReturnValue:
     anybody()
     store = g.clinic.store
-    machines = [(row, readings.layouts_of(store, row.tag)[:1]) for row in logs.machines(g.clinic)]
+    machines = [(row, log_rows.layouts_of(store, row.tag)[:1]) for row in logs.machines(g.clinic)]
     root = g.clinic.settings.logs
     unread = watched_folder.unread(root) if root else []
     return render_template("log_layouts.html", machines=machines, root=root, unread=unread)
@@ -48,9 +48,9 @@ def page() -> ResponseReturnValue:
 def one(tag: str) -> ResponseReturnValue:
     anybody()
     row = _machine(tag)
-    now = readings.layout_of(g.clinic.store, tag)
+    now = log_rows.layout_of(g.clinic.store, tag)
     layout = log_layout.from_json(now) if now else _PLAIN
-    sample = readings.newest_log(g.clinic.store, tag)
+    sample = log_rows.newest_log(g.clinic.store, tag)
     form = {**filled(layout), "reason": "", "sample": sample}
     return _shown(row, form, _tried(row, form, None))
 
@@ -104,7 +104,7 @@ def download(tag: str) -> ResponseReturnValue:
     """The layout that holds, as `judge --layout` reads it."""
     anybody()
     _machine(tag)
-    now = readings.layout_of(g.clinic.store, tag)
+    now = log_rows.layout_of(g.clinic.store, tag)
     if not now:
         abort(404)
     headers = {"Content-Disposition": f'attachment; filename="layout-{tag}.json"'}
@@ -146,7 +146,7 @@ def _shown(row: ItemRow, form: dict[str, str], tried: Tried, problem: str = "") 
         form=form,
         tried=tried,
         problem=problem,
-        told=readings.layouts_of(g.clinic.store, row.tag),
+        told=log_rows.layouts_of(g.clinic.store, row.tag),
     )
 
 

@@ -21,8 +21,16 @@ from equip.rules.cycles.typed.fields import FIELDS, machine_of
 from equip.rules.loads.load import Load, why_not_release
 from equip.rules.machines.sheet import ahead_of, soaks, unrecorded
 from equip.rules.wording import several
-from equip.store import readings
 from equip.store.kept import files
+from equip.store.readings import (
+    case_rows,
+    item_rows,
+    load_rows,
+    log_rows,
+    lot_rows,
+    machine_rows,
+    use_rows,
+)
 from equip.web.loads.evidence import photo_handed_in, typed_values
 from equip.web.loads.indicators import beside
 from equip.web.request.forms import needed, text
@@ -36,8 +44,8 @@ def page() -> ResponseReturnValue:
     anybody()
     store, house = g.clinic.store, g.clinic.house
     machines = [
-        (row, house.kind(row.type), readings.last_load(store, row.tag))
-        for row in readings.items(store)
+        (row, house.kind(row.type), load_rows.last_load(store, row.tag))
+        for row in item_rows.items(store)
         if house.kind(row.type).process is not None
     ]
     today = {}
@@ -49,14 +57,14 @@ def page() -> ResponseReturnValue:
     return render_template(
         "loads.html",
         sheets=today,
-        strays=readings.stray_logs(store),
+        strays=log_rows.stray_logs(store),
         missing={
             row.tag: sum(last - first + 1 for first, last in unrecorded(numbers))
             for row, _, _ in machines
-            if (numbers := readings.cycle_numbers(store, row.tag))
+            if (numbers := machine_rows.cycle_numbers(store, row.tag))
         },
-        waiting=readings.open_loads(store),
-        decided=readings.recent_loads(store, 60),
+        waiting=load_rows.open_loads(store),
+        decided=load_rows.recent_loads(store, 60),
         machines=machines,
         growing=spores.waiting(g.clinic, g.now),
         baths={row.tag for row, kind, _ in machines if kind.process and soaks(kind.process)},
@@ -73,13 +81,13 @@ def _shown(load: Load, problem: str = "") -> str:
     """The page of one load; what was typed comes back with what was wrong with it."""
     person, tag = anybody(), load.load
     store, house = g.clinic.store, g.clinic.house
-    machine = readings.standing_of(store, load.machine)
+    machine = item_rows.standing_of(store, load.machine)
     kind = house.kind(machine.type) if machine else None
     who = loads.release_rules(house.rules(g.now))
     names = {
         put.item: house.kind(stands.type).name
         for put in load.inside
-        if (stands := readings.standing_of(store, put.item)) is not None
+        if (stands := item_rows.standing_of(store, put.item)) is not None
     }
     return render_template(
         "load.html",
@@ -104,19 +112,19 @@ def _shown(load: Load, problem: str = "") -> str:
         typed_again=figures.shown,
         caution_says=CAUTION,
         soak=soak_acts.shown(g.clinic, load, g.now),
-        lots=[lot for lot in readings.lots(store, house.zone) if lot.tag in load.lots],
+        lots=[lot for lot in lot_rows.lots(store, house.zone) if lot.tag in load.lots],
         stages=stages.shown(g.clinic, load, kind.process if kind else None),
         boundaries=BOUNDARIES,
-        cases=[case for case in readings.doubts(store) if tag in case.loads],
-        used=readings.touches_behind(store, tag),
-        strays=[stray for stray in readings.stray_logs(store) if stray.machine == load.machine],
-        is_described=bool(readings.layout_of(store, load.machine)),
+        cases=[case for case in case_rows.doubts(store) if tag in case.loads],
+        used=use_rows.touches_behind(store, tag),
+        strays=[stray for stray in log_rows.stray_logs(store) if stray.machine == load.machine],
+        is_described=bool(log_rows.layout_of(store, load.machine)),
         clock=clock_says(load.started, load.log_started),
         problem=problem,
         given=request.form,
         **beside(load, kind.process if kind else None),
         beside=reference_questions.beside(g.clinic, load),
-        before=ahead_of(readings.cycle_numbers(store, load.machine), load.cycle_no),
+        before=ahead_of(machine_rows.cycle_numbers(store, load.machine), load.cycle_no),
     )
 
 
@@ -137,7 +145,7 @@ def log(tag: str) -> ResponseReturnValue:
 def stray(sha: str) -> ResponseReturnValue:
     """A log that belonged to no load when it came in, exactly as it came."""
     anybody()
-    found = readings.stray_log(g.clinic.store, sha)
+    found = log_rows.stray_log(g.clinic.store, sha)
     data = files.fetch(g.clinic.store, sha) if found else None
     if data is None:
         abort(404)
@@ -202,7 +210,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
     person = writer()
     _load(tag)
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        load = readings.load_of(act.store, tag)
+        load = load_rows.load_of(act.store, tag)
         assert load is not None  # noqa: S101 — found above
         match what:
             case "programme":
@@ -255,7 +263,7 @@ def _soak_values() -> dict[str, str]:
 
 
 def _load(tag: str) -> Load:
-    load = readings.load_of(g.clinic.store, tag)
+    load = load_rows.load_of(g.clinic.store, tag)
     if load is None:
         abort(404)
     return load

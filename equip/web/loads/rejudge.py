@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from equip import facts, rulebook
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import rejudging
-from equip.store import readings
+from equip.store.readings import item_rows
 from equip.web.request.forms import chosen, day, needed, tag, text
 from equip.web.request.guard import anybody, manager
 
@@ -54,7 +54,7 @@ def rejudge() -> ResponseReturnValue:
 def _shown(result: rejudging.Result | None, entry: str = "") -> str:
     house = g.clinic.house
     machines = [
-        row for row in readings.items(g.clinic.store) if house.kind(row.type).process is not None
+        row for row in item_rows.items(g.clinic.store) if house.kind(row.type).process is not None
     ]
     return render_template(
         "rejudge.html",

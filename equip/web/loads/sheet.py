@@ -9,7 +9,7 @@ from equip.desk.machines import sheets
 from equip.desk.people import competence
 from equip.facts import Process
 from equip.rules.machines.sheet import unrecorded
-from equip.store import readings
+from equip.store.readings import item_rows, machine_rows
 from equip.web.request.forms import chosen, needed, text
 from equip.web.request.guard import anybody, writer
 
@@ -29,16 +29,16 @@ READINGS = {
 def page(tag: str) -> ResponseReturnValue:
     person = anybody()
     process = _process(tag)
-    done = readings.tests_of(g.clinic.store, tag)
+    done = machine_rows.tests_of(g.clinic.store, tag)
     return render_template(
         "sheet.html",
         sheet=sheets.sheet(g.clinic, tag, process, g.now),
-        machine=readings.item_row(g.clinic.store, tag),
+        machine=item_rows.item_row(g.clinic.store, tag),
         why=competence.asks_why(g.clinic, person.tag, "sign", g.now),
-        kind=g.clinic.house.kind(readings.standings(g.clinic.store, [tag])[0].type),
+        kind=g.clinic.house.kind(item_rows.standings(g.clinic.store, [tag])[0].type),
         names=READINGS,
         done=done[-40:][::-1],
-        unrecorded=unrecorded(readings.cycle_numbers(g.clinic.store, tag)),
+        unrecorded=unrecorded(machine_rows.cycle_numbers(g.clinic.store, tag)),
     )
 
 
@@ -51,8 +51,8 @@ def control_charts(tag: str) -> ResponseReturnValue:
         "charts.html",
         charts=found,
         signals=charts.signals(found),
-        machine=readings.item_row(g.clinic.store, tag),
-        kind=g.clinic.house.kind(readings.standings(g.clinic.store, [tag])[0].type),
+        machine=item_rows.item_row(g.clinic.store, tag),
+        kind=g.clinic.house.kind(item_rows.standings(g.clinic.store, [tag])[0].type),
     )
 
 
@@ -84,7 +84,7 @@ def sign(tag: str) -> ResponseReturnValue:
 
 
 def _process(tag: str) -> Process:
-    stands = readings.standing_of(g.clinic.store, tag)
+    stands = item_rows.standing_of(g.clinic.store, tag)
     process: Process | None = None
     if stands is not None:
         process = g.clinic.house.kind(stands.type).process

@@ -7,8 +7,8 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import Refused, acting
 from equip.desk.post import calendars, readers, send, timings
-from equip.store import readings
 from equip.store.post import agenda, letters, recipients
+from equip.store.readings import clinic_rows
 from equip.web.request.forms import chosen, needed, text, whole
 from equip.web.request.guard import NotAllowed, anybody, manager, writer
 from equip.web.setup.letters import links
@@ -59,7 +59,7 @@ def reminders() -> ResponseReturnValue:
     return render_template(
         "reminders.html",
         people={one.person: one for one in recipients.recipients(g.clinic.store)},
-        sites=readings.sites(g.clinic.store),
+        sites=clinic_rows.sites(g.clinic.store),
         calendars=calendars.addresses(g.clinic, links(), person.tag),
         house_addresses=g.clinic.settings.mail_to,
         rules={name: rules[name].value for name in rules if name.startswith("remind.")},

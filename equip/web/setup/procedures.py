@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import procedures
-from equip.store import readings
+from equip.store.readings import clinic_rows
 from equip.web.request.forms import text, whole
 from equip.web.request.guard import anybody, manager
 
@@ -45,7 +45,7 @@ def _page(says: str = "") -> str:
     kinds = [kind for kind in g.clinic.house.types.values() if procedures.needable(kind)]
     return render_template(
         "procedures.html",
-        procedures=readings.procedures(g.clinic.store),
+        procedures=clinic_rows.procedures(g.clinic.store),
         kinds=sorted(kinds, key=lambda kind: kind.name),
         rows=procedures.ROWS,
         says=says,

@@ -16,10 +16,10 @@ from equip.rules.fitness.session import KINDS, band_of
 from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.people.competence import TASKS
 from equip.scan import CARDS, read_tag
-from equip.store import readings
 from equip.store.kept import people
 from equip.store.ledger import ledger, verifying
 from equip.store.post import agenda
+from equip.store.readings import clinic_rows, item_rows
 from equip.web.request.forms import chosen, day, needed, text, whole
 from equip.web.request.guard import anybody, manager
 from equip.web.setup import process_form, session_form
@@ -34,7 +34,7 @@ def page() -> ResponseReturnValue:
     store = g.clinic.store
     return render_template(
         "setup.html",
-        items=len(readings.items(store)),
+        items=len(item_rows.items(store)),
         metronome=metronome,
         waiting=len(agenda.waiting(store)),
         stuck=len(agenda.stuck(store)),
@@ -50,7 +50,7 @@ def register() -> ResponseReturnValue:
     anybody()
     return render_template(
         "register.html",
-        rows=readings.items(g.clinic.store),
+        rows=item_rows.items(g.clinic.store),
         arrivals=items.ARRIVALS,
         columns=import_file.COLUMNS,
         problems=(),
@@ -98,7 +98,7 @@ def add_file() -> ResponseReturnValue:
             taken = len(import_file.take_in(act, found.rows))
     return render_template(
         "register.html",
-        rows=readings.items(g.clinic.store),
+        rows=item_rows.items(g.clinic.store),
         arrivals=items.ARRIVALS,
         columns=import_file.COLUMNS,
         problems=found.problems,
@@ -263,7 +263,7 @@ def rules() -> ResponseReturnValue:
         book=g.clinic.house.book,
         today=today,
         authority=AUTHORITY,
-        overrides=readings.overrides(g.clinic.store),
+        overrides=clinic_rows.overrides(g.clinic.store),
     )
 
 

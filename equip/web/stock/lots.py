@@ -7,7 +7,7 @@ from equip.desk.act.act import acting
 from equip.desk.machines import lots
 from equip.facts import Stated
 from equip.rules.fitness.lots import why_not_serve
-from equip.store import readings
+from equip.store.readings import lot_rows
 from equip.web.request.forms import chosen, day, decimal, needed, text, whole
 from equip.web.request.guard import anybody, writer
 
@@ -19,7 +19,7 @@ def page() -> ResponseReturnValue:
     anybody()
     house = g.clinic.house
     today = house.today(g.now)
-    every = readings.lots(g.clinic.store, house.zone)
+    every = lot_rows.lots(g.clinic.store, house.zone)
     return render_template(
         "lots.html",
         serving=[(lot, why_not_serve(lot, today)) for lot in every if not lot.finished],

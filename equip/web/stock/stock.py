@@ -9,7 +9,7 @@ from equip.desk.people import competence
 from equip.desk.register import items, stock
 from equip.desk.upkeep.duties import due_of, may_override
 from equip.facts import Arrival
-from equip.store import readings
+from equip.store.readings import item_rows
 from equip.web.request.forms import chosen, text
 from equip.web.request.forms import tag as tag_of
 from equip.web.request.guard import anybody, writer
@@ -43,7 +43,7 @@ def of_type(code: str) -> ResponseReturnValue:
 def thing(tag: str) -> ResponseReturnValue:
     person = anybody()
     found = stock.thing(g.clinic, tag, g.now)
-    stands = readings.standing_of(g.clinic.store, tag)
+    stands = item_rows.standing_of(g.clinic.store, tag)
     if found is None or stands is None:
         abort(404)
     today = g.clinic.house.today(g.now)
@@ -53,8 +53,8 @@ def thing(tag: str) -> ResponseReturnValue:
         stands=stands,
         now=g.now,
         kind=g.clinic.house.kind(stands.type),
-        row=readings.item_row(g.clinic.store, tag),
-        aliases=readings.aliases_of(g.clinic.store, tag),
+        row=item_rows.item_row(g.clinic.store, tag),
+        aliases=item_rows.aliases_of(g.clinic.store, tag),
         duties=due_of(g.clinic, tag, today),
         may_override=may_override(g.clinic),
         arrivals=items.ARRIVALS,

@@ -7,7 +7,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import Refused
 from equip.desk.planning import tomorrow
-from equip.store import readings
+from equip.store.readings import clinic_rows
 from equip.web.request.forms import day as day_of
 from equip.web.request.guard import anybody, writer
 
@@ -62,6 +62,6 @@ def _page(
         plan=found,
         says=says,
         when=f"{chosen:%A} {chosen.day} {chosen:%B}" if chosen else "",
-        procedures=[one for one in readings.procedures(g.clinic.store) if one.offered],
+        procedures=[one for one in clinic_rows.procedures(g.clinic.store) if one.offered],
         now=g.now,
     )

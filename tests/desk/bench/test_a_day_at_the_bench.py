@@ -8,9 +8,9 @@ from equip.desk.bench import dispatch, scanning
 from equip.desk.lookback import history
 from equip.desk.register import items
 from equip.scan import CARDS
-from equip.store import readings
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
+from equip.store.readings import item_rows, use_rows
 from tests.support.playing import Play
 
 
@@ -55,7 +55,7 @@ def test_with_the_patient_in_the_chair_a_no_is_no_use(play: Play) -> None:
 
     play.scan("123456", "start a use", hook)
 
-    assert readings.touches_of(play.clinic.store, hook) == []
+    assert use_rows.touches_of(play.clinic.store, hook) == []
 
 
 def test_after_the_patient_a_scan_is_always_a_use_and_what_was_unfit_is_kept_back(
@@ -65,7 +65,7 @@ def test_after_the_patient_a_scan_is_always_a_use_and_what_was_unfit_is_kept_bac
 
     answer = play.scan("123456", hook)
 
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     assert answer.word == "Used, not fit"
     assert stands is not None
     assert stands.uses == 1
@@ -81,7 +81,7 @@ def test_an_expired_pack_that_was_used_is_not_the_instruments_fault(play: Play) 
 
     answer = play.scan("123456", pack)
 
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     assert play.codes(answer) == ["shelf-life-over"]
     assert answer.tone == "warn"
     assert stands is not None
@@ -125,7 +125,7 @@ def test_a_set_is_opened_used_and_cleaned_by_one_scan(play: Play) -> None:
     play.scan("123456", tray, "finish", "start over", "clean", tray)
 
     for item in (hook, probe):
-        stands = readings.standing_of(play.clinic.store, item)
+        stands = item_rows.standing_of(play.clinic.store, item)
         assert stands is not None
         assert [done.steps for done in stands.done] == [("clean",)]
 
@@ -157,12 +157,12 @@ def test_opened_but_not_used_counts_no_use_and_still_goes_round(play: Play) -> N
 
     answer = play.scan("opened, not used")
 
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     assert answer.word == "Opened"
     assert stands is not None
     assert stands.uses == 0
     assert play.codes(play.scan("start over", "lay up", hook)) == ["soiled"]
-    assert [t.what for t in readings.touches_of(play.clinic.store, hook)] == ["opened"]
+    assert [t.what for t in use_rows.touches_of(play.clinic.store, hook)] == ["opened"]
 
 
 def test_what_was_scanned_is_used_and_what_was_in_it_is_opened(play: Play) -> None:
@@ -173,8 +173,8 @@ def test_what_was_scanned_is_used_and_what_was_in_it_is_opened(play: Play) -> No
     play.scan("123456", hook, of)
 
     store = play.clinic.store
-    assert [touch.what for touch in readings.touches_of(store, hook)] == ["used"]
-    assert [touch.what for touch in readings.touches_of(store, tip)] == ["opened"]
+    assert [touch.what for touch in use_rows.touches_of(store, hook)] == ["used"]
+    assert [touch.what for touch in use_rows.touches_of(store, tip)] == ["opened"]
 
 
 def test_undo_takes_back_a_whole_act_and_it_stays_visible(play: Play) -> None:
@@ -186,7 +186,7 @@ def test_undo_takes_back_a_whole_act_and_it_stays_visible(play: Play) -> None:
     page = history.page(play.clinic, hook)
     assert answer.word == "Taken back"
     assert [line.withdrawn for line in page.lines if line.kind == "used"] == [True]
-    assert readings.touches_of(play.clinic.store, hook) == []
+    assert use_rows.touches_of(play.clinic.store, hook) == []
     assert play.scan("start over", "lay up", hook).tone == "yes"
 
 
@@ -196,7 +196,7 @@ def test_undoing_an_unfit_use_never_takes_back_its_quarantine_or_alert(play: Pla
 
     play.scan("undo")
 
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     assert stands is not None
     assert stands.uses == 0
     assert len(stands.quarantines) == 1
@@ -212,10 +212,10 @@ def test_scans_of_the_wrong_patient_are_moved_in_one_act(play: Play) -> None:
     play.scan("move to another patient", "654321")
 
     right = play.clinic.vault.find("654321")
-    touched = [t for item in (hook, tip) for t in readings.touches_of(play.clinic.store, item)]
+    touched = [t for item in (hook, tip) for t in use_rows.touches_of(play.clinic.store, item)]
     assert [touch.patient for touch in touched] == [right, right]
     wrong = str(play.clinic.vault.find("123456"))
-    assert readings.touches_on(play.clinic.store, wrong) == []
+    assert use_rows.touches_on(play.clinic.store, wrong) == []
     kinds = [type(entry.fact) for entry in told_about(play.clinic.store, wrong)]
     assert kinds.count(facts.MovedToPatient) == 1
 
@@ -237,7 +237,7 @@ def test_a_tube_that_touched_a_scope_marks_both(play: Play) -> None:
 
     play.scan("tube touched scope")
 
-    marked = [readings.standing_of(play.clinic.store, item) for item in (scope, tip)]
+    marked = [item_rows.standing_of(play.clinic.store, item) for item in (scope, tip)]
     assert [one.inspect for one in marked if one] == ["tube-touched-scope"] * 2
 
 
@@ -262,7 +262,7 @@ def test_what_was_idle_is_in_hand_no_longer(play: Play) -> None:
 
     play.scan(hook)
 
-    assert readings.touches_of(play.clinic.store, hook) == []
+    assert use_rows.touches_of(play.clinic.store, hook) == []
 
 
 def test_the_same_id_again_answers_the_same_and_writes_nothing(play: Play) -> None:
@@ -274,7 +274,7 @@ def test_the_same_id_again_answers_the_same_and_writes_nothing(play: Play) -> No
 
     assert again.replayed
     assert (again.answer, again.seq) == (first.answer, first.seq)
-    assert len(readings.touches_of(play.clinic.store, hook)) == 1
+    assert len(use_rows.touches_of(play.clinic.store, hook)) == 1
 
 
 def test_the_same_id_with_another_text_is_refused(play: Play) -> None:
@@ -370,7 +370,7 @@ def test_used_anyway_needs_the_right_a_reason_and_nothing_fixed(play: Play) -> N
     assert [f.reason for f in told if isinstance(f, facts.Overridden)] == [
         "no other hook in the house"
     ]
-    assert readings.touches_of(play.clinic.store, hook)[-1].use
+    assert use_rows.touches_of(play.clinic.store, hook)[-1].use
 
 
 def test_nobody_sets_aside_what_nobody_may(play: Play) -> None:
@@ -439,7 +439,7 @@ def test_a_use_may_be_taken_back_after_the_next_patient_was_scanned(play: Play) 
 
     play.scan("undo")
 
-    assert readings.touches_of(play.clinic.store, hook) == []
+    assert use_rows.touches_of(play.clinic.store, hook) == []
 
 
 def test_a_pack_that_was_used_counts_a_use_of_each_thing_in_it(play: Play) -> None:
@@ -448,7 +448,7 @@ def test_a_pack_that_was_used_counts_a_use_of_each_thing_in_it(play: Play) -> No
     pack = play.sterile_pack(steriliser, hook, probe)
     play.scan("start over", "123456", "start a use", pack, hook, "finish")
 
-    used = [readings.standing_of(play.clinic.store, item) for item in (hook, probe)]
+    used = [item_rows.standing_of(play.clinic.store, item) for item in (hook, probe)]
 
     assert [stands.uses for stands in used if stands] == [1, 1]
 

@@ -6,10 +6,10 @@ import pytest
 
 from equip import facts
 from equip.desk.act.answer import Answer
-from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
+from equip.store.readings import case_rows, item_rows
 from tests.support.playing import Play
 
 FIRST, SECOND, THIRD = "12345601", "12345602", "12345603"
@@ -20,7 +20,7 @@ def says(answer: Answer) -> str:
 
 
 def held(play: Play) -> dict[str, list[str]]:
-    standing = readings.standings_held(play.clinic.store)
+    standing = item_rows.standings_held(play.clinic.store)
     return {one.item: [kept.why.code for kept in one.quarantines] for one in standing}
 
 
@@ -93,7 +93,7 @@ def test_uses_of_the_day_out_of_the_same_load_are_named_and_no_case_is_opened(
     assert f"on patient {first}" in says(answer)
     assert answer.doubt == load_of(play, packs[0])
     assert "would be on the list" in says(answer)
-    assert readings.doubts(play.clinic.store) == []
+    assert case_rows.doubts(play.clinic.store) == []
     assert answer.options == ("opened, not used",)
 
 

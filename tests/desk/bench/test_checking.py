@@ -13,9 +13,9 @@ from equip.desk.bench import session_acts
 from equip.desk.lookback import history
 from equip.desk.register import items, stock
 from equip.facts import AskedCheck, Checked, ChecksOver, Quarantined
-from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
+from equip.store.readings import item_rows
 from tests.desk.people.test_competence import assess, lapse
 from tests.desk.people.test_competence import told as every
 from tests.support.playing import Play
@@ -441,7 +441,7 @@ def test_a_clinic_s_own_rule_keeps_back_what_failed(morning: Play) -> None:
 
     recorded(morning, pump, "vacuum", read="5", good=False)
 
-    stands = readings.standing_of(morning.clinic.store, pump)
+    stands = item_rows.standing_of(morning.clinic.store, pump)
     assert stands is not None
     assert [kept.why.code for kept in stands.quarantines] == ["check-failed"]
 

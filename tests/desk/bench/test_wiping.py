@@ -14,9 +14,9 @@ from equip.desk.machines import contact_times, lots
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.fitness.standing import Standing
-from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
+from equip.store.readings import item_rows, lot_rows
 from tests.support.playing import Play
 
 
@@ -28,7 +28,7 @@ class Wiping:
 
     @property
     def stands(self) -> Standing:
-        stands = readings.standing_of(self.play.clinic.store, self.scope)
+        stands = item_rows.standing_of(self.play.clinic.store, self.scope)
         assert stands is not None
         return stands
 
@@ -42,7 +42,7 @@ class Wiping:
 
 
 def come_in(play: Play, sort: LotSort = "wipe", contact_s: int = 60, **more: object) -> str:
-    number = f"N-{len(readings.lots(play.clinic.store)) + 1}"
+    number = f"N-{len(lot_rows.lots(play.clinic.store)) + 1}"
     stated = Stated(contact_s=contact_s) if sort == "wipe" else Stated()
     with acting(play.clinic, by=play.people["nurse"]) as act:
         return lots.add(act, sort, "Lot one", number, stated=stated, **more)  # type: ignore[arg-type]
@@ -289,7 +289,7 @@ def test_the_history_of_a_lot_lists_everything_it_touched(wiping: Wiping) -> Non
 def test_a_lot_stands_nowhere_and_the_fold_is_reproducible(wiping: Wiping) -> None:
     wiping.play.scan("disinfect", wiping.lot, wiping.scope)
 
-    assert readings.standing_of(wiping.play.clinic.store, wiping.lot) is None
+    assert item_rows.standing_of(wiping.play.clinic.store, wiping.lot) is None
     scratch = wiping.play.clinic.settings.data
     scratch.mkdir(parents=True, exist_ok=True)
     assert rebuild.differences(wiping.play.clinic.store, scratch) == []

@@ -8,14 +8,14 @@ from equip.desk.act.act import acting
 from equip.desk.cycles import charts
 from equip.desk.loads import loads
 from equip.desk.machines import sheets
-from equip.store import readings
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 
 def cycle(play: Play, machine: str, plateau_c: float) -> None:
     """One judged cycle whose plateau is at *plateau_c*."""
     play.scan("start over", machine, play.add("hook"), "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     play.cycles += 1
     play.clock.passes(minutes=25)
@@ -55,7 +55,7 @@ def test_a_cycle_that_leaves_the_usual_range_is_odd_though_it_passed(play: Play)
 
     found = charts.charts(play.clinic, steriliser, play.clock.now)
 
-    newest = readings.last_load(play.clinic.store, steriliser)
+    newest = load_rows.last_load(play.clinic.store, steriliser)
     assert newest is not None
     assert newest.verdict == "pass"
     assert charts.signals(found)

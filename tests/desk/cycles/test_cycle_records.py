@@ -20,8 +20,8 @@ from equip.desk.lookback.cases import case_acts
 from equip.desk.register import items
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.ledger import ledger
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
@@ -34,7 +34,7 @@ def text_of(data: bytes) -> str:
 
 
 def load_of(play: Play, tag: str) -> Load:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     return load
 
@@ -115,7 +115,7 @@ def test_a_look_back_on_the_load_stands_beside_its_verdict(play: Play) -> None:
 
 def test_typed_values_make_a_record_that_says_there_is_nothing_to_draw(play: Play) -> None:
     play.scan("start over", play.add("steriliser-vacuum"), play.add("hook"), "start the load")
-    tag = readings.open_loads(play.clinic.store)[0].load
+    tag = load_rows.open_loads(play.clinic.store)[0].load
     typed = {"completed": "yes", "lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5"}
     with acting(play.clinic, by=play.people["nurse"]) as act:
         loads.end(act, load_of(play, tag), typed=typed)
@@ -128,7 +128,7 @@ def test_typed_values_make_a_record_that_says_there_is_nothing_to_draw(play: Pla
 
 def test_a_washers_record_has_its_a0_and_no_holding_time(play: Play) -> None:
     play.scan("start over", play.add("washer"), play.add("hook"), "start the load")
-    tag = readings.open_loads(play.clinic.store)[0].load
+    tag = load_rows.open_loads(play.clinic.store)[0].load
     with acting(play.clinic, by=play.people["nurse"]) as act:
         loads.end(act, load_of(play, tag), cycle_no="7", log=WASHER)
     says = read(play, load_of(play, tag))
@@ -157,7 +157,7 @@ def test_the_time_of_making_is_the_one_that_was_handed_in(play: Play) -> None:
 def test_no_patient_stands_in_the_record_of_a_load_that_was_used(play: Play) -> None:
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     pack = play.sterile_pack(steriliser, hook)
-    load = readings.last_load(play.clinic.store, steriliser)
+    load = load_rows.last_load(play.clinic.store, steriliser)
     play.scan("start over", "123456", "start a use", pack, "finish")
     token = play.clinic.vault.find("123456")
     assert load is not None and token
@@ -188,7 +188,7 @@ def test_a_load_that_has_not_ended_has_no_record(play: Play, state: str) -> None
     play.scan("start over", play.add("steriliser-vacuum"), play.add("hook"))
     if state == "running":
         play.scan("start the load")
-    load = readings.open_loads(play.clinic.store)[0]
+    load = load_rows.open_loads(play.clinic.store)[0]
 
     with pytest.raises(Refused, match="has not ended yet"):
         record_of(play.clinic, load, play.clock())

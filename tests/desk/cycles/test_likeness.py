@@ -11,9 +11,9 @@ from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads, second_reader
 from equip.desk.lookback import history
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 SLOW_S = 300
@@ -30,7 +30,7 @@ class Steriliser:
 
     def run(self, things: int = 2, heat_s: int = 200, **more: int) -> Load:
         self.play.scan("start over", self.tag, *self.hooks[:things], "start the load")
-        load = readings.load_on(self.play.clinic.store, self.tag)
+        load = load_rows.load_on(self.play.clinic.store, self.tag)
         assert load is not None
         self.cycles += 1
         self.play.clock.passes(minutes=25)
@@ -40,7 +40,7 @@ class Steriliser:
         return self.now(load)
 
     def now(self, load: Load) -> Load:
-        found = readings.load_of(self.play.clinic.store, load.load)
+        found = load_rows.load_of(self.play.clinic.store, load.load)
         assert found is not None
         return found
 
@@ -109,7 +109,7 @@ def test_only_a_cycle_that_passed_by_its_log_and_was_not_rejected_can_be_the_ref
 ) -> None:
     failed = steriliser.run(hold_s=140)
     steriliser.play.scan(failed.load, "run again", "start over")
-    wet = steriliser.now(readings.load_on(steriliser.play.clinic.store, steriliser.tag))  # type: ignore[arg-type]
+    wet = steriliser.now(load_rows.load_on(steriliser.play.clinic.store, steriliser.tag))  # type: ignore[arg-type]
     with acting(steriliser.play.clinic, by=steriliser.play.people["nurse"]) as act:
         loads.end(act, wet, cycle_no="7", log=steam_log(7))
     with acting(steriliser.play.clinic, by=steriliser.play.people["nurse"]) as act:
@@ -125,7 +125,7 @@ def test_typed_values_are_no_reference(steriliser: Steriliser) -> None:
     play = steriliser.play
     play.scan("start over", steriliser.tag, steriliser.hooks[0], "start the load", "end the load")
     play.scan("12")
-    load = readings.last_load(play.clinic.store, steriliser.tag)
+    load = load_rows.last_load(play.clinic.store, steriliser.tag)
     assert load is not None
     typed = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
     with acting(play.clinic, by=play.people["nurse"]) as act:
@@ -317,7 +317,7 @@ def test_only_what_came_before_counts_so_that_a_question_stays_what_it_was(
     past(Steriliser(steriliser.play, steriliser.tag, others, cycles=200), 4)
 
     assert steriliser.asked(load) == []
-    assert len(readings.loads_like(steriliser.play.clinic.store, load, 60)) == 11
+    assert len(load_rows.loads_like(steriliser.play.clinic.store, load, 60)) == 11
 
 
 def test_a_full_load_heats_longer_than_a_smaller_reference_and_is_not_asked_about(

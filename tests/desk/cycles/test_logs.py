@@ -13,9 +13,9 @@ from equip.desk.loads import loads
 from equip.logs.plain import UnreadableLog
 from equip.rules.cycles.matching import clock_says
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows, log_rows
 from tests.support.machine_logs import JSON, machine_log
 from tests.support.playing import Play
 
@@ -36,7 +36,7 @@ def describe(play: Play, machine: str, layout: str = JSON) -> None:
 def started(play: Play, machine: str) -> Load:
     """A load of one hook that runs."""
     play.scan("start over", machine, play.add("hook"), "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     return load
 
@@ -48,7 +48,7 @@ def end(play: Play, load: Load, log: bytes | None, cycle_no: str = "", **more: s
 
 
 def now(play: Play, load: Load) -> Load:
-    found = readings.load_of(play.clinic.store, load.load)
+    found = load_rows.load_of(play.clinic.store, load.load)
     assert found is not None
     return found
 
@@ -87,12 +87,12 @@ def test_the_newest_layout_of_a_machine_holds_and_no_other_machines(play: Play) 
     play.clock.passes(minutes=1)
     describe(play, one)
 
-    assert readings.layout_of(play.clinic.store, one) == JSON
-    assert [told.layout for told in readings.layouts_of(play.clinic.store, one)] == [
+    assert log_rows.layout_of(play.clinic.store, one) == JSON
+    assert [told.layout for told in log_rows.layouts_of(play.clinic.store, one)] == [
         JSON,
         '{"skip":1}',
     ]
-    assert readings.layout_of(play.clinic.store, other) == ""
+    assert log_rows.layout_of(play.clinic.store, other) == ""
 
 
 def test_a_load_without_a_number_takes_the_logs(play: Play, steriliser: str) -> None:
@@ -241,7 +241,7 @@ def test_the_tables_of_logs_follow_from_the_ledger(play: Play, steriliser: str) 
         logs.explain(act, "ab" * 32, "the engineer ran it empty")
 
     assert differences(play.clinic.store, play.clinic.settings.data) == []
-    assert [stray.name for stray in readings.stray_logs(play.clinic.store)] == ["y"]
+    assert [stray.name for stray in log_rows.stray_logs(play.clinic.store)] == ["y"]
 
 
 def test_what_was_explained_is_not_explained_again_nor_with_nothing(

@@ -11,8 +11,8 @@ from equip.desk.cycles import rejudging
 from equip.desk.cycles.rejudging import Sensor
 from equip.desk.loads import loads
 from equip.desk.register import items
-from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)
@@ -56,7 +56,7 @@ def test_nothing_is_overwritten_and_that_it_was_asked_is_an_entry(
 ) -> None:
     again(play, steriliser, sensor=Sensor(offset_k=Decimal("-1.0")))
 
-    verdicts = [readings.load_of(play.clinic.store, load) for load in cycles]
+    verdicts = [load_rows.load_of(play.clinic.store, load) for load in cycles]
     told = [e.fact for e in told_about(play.clinic.store, cycles[0])]
     asked = [fact for fact in told if isinstance(fact, facts.Rejudged)]
     assert [load.verdict for load in verdicts if load] == ["pass", "fail"]
@@ -86,7 +86,7 @@ def test_a_wide_uncertainty_leaves_it_undecided(
 def test_a_load_without_a_log_is_left_out_and_said_so(play: Play, steriliser: str) -> None:
     typed = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
     play.scan(steriliser, play.add("hook"), "start the load", "end the load", "12")
-    load = readings.last_load(play.clinic.store, steriliser)
+    load = load_rows.last_load(play.clinic.store, steriliser)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         loads.end(act, load, typed=typed)

@@ -10,7 +10,7 @@ from equip.desk.act.act import Refused, acting
 from equip.desk.register import items, stock
 from equip.facts import Loose
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import item_rows
 from tests.support.playing import Play
 
 
@@ -54,7 +54,7 @@ def test_a_tip_whose_pump_is_not_checked_is_unfit_with_the_way_on(morning: Play)
 
 
 def stock_label(play: Play, tag: str) -> str:
-    row = readings.item_row(play.clinic.store, tag)
+    row = item_rows.item_row(play.clinic.store, tag)
     assert row is not None
     return play.clinic.house.label(row)
 
@@ -144,7 +144,7 @@ def test_a_missing_check_of_the_pump_is_set_aside_by_name_with_a_reason(morning:
     answer = morning.scan("used anyway", "the gauge is at the maker's", who="manager")
 
     assert (answer.tone, morning.codes(answer)) == ("warn", ["machine-unchecked"])
-    stands = readings.standing_of(morning.clinic.store, tip)
+    stands = item_rows.standing_of(morning.clinic.store, tip)
     assert stands is not None and stands.uses == 1
 
 
@@ -159,7 +159,7 @@ def test_told_afterwards_it_is_a_use_with_the_reason_and_keeps_nothing_back(
     assert (answer.tone, answer.word) == ("warn", "Used")
     assert morning.codes(answer) == ["machine-unchecked"]
     assert "Scan the machine, say “check”, and check it" in answer.next
-    stands = readings.standing_of(morning.clinic.store, tip)
+    stands = item_rows.standing_of(morning.clinic.store, tip)
     assert stands is not None and stands.quarantines == ()
 
 
@@ -175,7 +175,7 @@ def test_the_way_on_is_one_that_can_be_gone_with_the_patient_in_the_chair(
     assert morning.scan("60").word == "Checked"
 
     assert morning.scan(tip).tone == "yes"
-    stands = readings.standing_of(morning.clinic.store, tip)
+    stands = item_rows.standing_of(morning.clinic.store, tip)
     assert stands is not None and stands.uses == 1
 
 
@@ -226,7 +226,7 @@ def test_untagged_tips_in_a_pack_are_served_too(play: Play) -> None:
     pack = play.fresh_pack()
     play.scan("start over", "pack", kind.card, pack)
     play.released(steriliser, pack)
-    stands = readings.standing_of(play.clinic.store, pack)
+    stands = item_rows.standing_of(play.clinic.store, pack)
     assert stands is not None and stands.loose == (Loose(type="fine-tip", count=1),)
 
     play.add("suction-pump")

@@ -13,10 +13,10 @@ from equip.desk.loads import loads, watched_folder
 from equip.desk.loads.watched_folder import Collector, NotCollected
 from equip.desk.machines import sheets
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.kept import files
 from equip.store.ledger import ledger
+from equip.store.readings import load_rows, log_rows
 from tests.support.machine_logs import JSON, machine_log
 from tests.support.playing import Play
 
@@ -44,7 +44,7 @@ def steriliser(play: Play, root: Path) -> str:
 
 def started(play: Play, machine: str) -> Load:
     play.scan("start over", machine, play.add("hook"), "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     return load
 
@@ -57,7 +57,7 @@ def ended(play: Play, machine: str, cycle_no: str) -> Load:
 
 
 def now(play: Play, load: Load) -> Load:
-    found = readings.load_of(play.clinic.store, load.load)
+    found = load_rows.load_of(play.clinic.store, load.load)
     assert found is not None
     return found
 
@@ -179,7 +179,7 @@ def test_of_two_logs_at_once_neither_is_guessed_to_be_the_running_loads(
     settle(play, collector)
 
     assert now(play, load).state == "running"
-    assert len(readings.stray_logs(play.clinic.store)) == 2
+    assert len(log_rows.stray_logs(play.clinic.store)) == 2
 
 
 def test_a_log_of_no_load_is_kept_and_asked_about_once(
@@ -190,7 +190,7 @@ def test_a_log_of_no_load_is_kept_and_asked_about_once(
         (root / steriliser / name).write_bytes(log)
         settle(play, collector)
 
-    strays = readings.stray_logs(play.clinic.store)
+    strays = log_rows.stray_logs(play.clinic.store)
     assert [(s.machine, s.name, s.cycle_no, s.layout) for s in strays] == [
         (steriliser, "a.log", "43", JSON)
     ]
@@ -213,7 +213,7 @@ def test_a_log_that_came_before_its_number_was_told_is_joined_when_it_is(
     collector.collect()
 
     assert now(play, running).verdict == "pass"
-    assert readings.stray_logs(play.clinic.store) == []
+    assert log_rows.stray_logs(play.clinic.store) == []
 
 
 def test_the_log_of_another_load_that_has_its_evidence_says_so(
@@ -228,7 +228,7 @@ def test_the_log_of_another_load_that_has_its_evidence_says_so(
     settle(play, collector)
 
     assert now(play, load).verdict == "pass"
-    assert "which has its evidence" in readings.stray_logs(play.clinic.store)[0].why
+    assert "which has its evidence" in log_rows.stray_logs(play.clinic.store)[0].why
 
 
 def test_a_log_that_names_another_machine_is_asked_about(
@@ -242,7 +242,7 @@ def test_a_log_that_names_another_machine_is_asked_about(
     settle(play, collector)
 
     assert now(play, load) == load
-    assert "names the machine “SN 78”" in readings.stray_logs(play.clinic.store)[0].why
+    assert "names the machine “SN 78”" in log_rows.stray_logs(play.clinic.store)[0].why
 
 
 def test_the_log_of_a_recorded_test_cycle_is_no_question(
@@ -255,7 +255,7 @@ def test_the_log_of_a_recorded_test_cycle_is_no_question(
     settle(play, collector)
 
     assert inside(root / steriliser)["unclaimed"] == ["40.log"]
-    assert readings.stray_logs(play.clinic.store) == []
+    assert log_rows.stray_logs(play.clinic.store) == []
 
 
 def test_a_plain_log_has_no_number_and_is_asked_about(
@@ -268,12 +268,12 @@ def test_a_plain_log_has_no_number_and_is_asked_about(
 
     settle(play, collector)
 
-    stray = readings.stray_logs(play.clinic.store)[0]
+    stray = log_rows.stray_logs(play.clinic.store)[0]
     assert stray.why == "The log has no cycle number."
     with acting(play.clinic, by=play.people["nurse"]) as act:
         watched_folder.claim(act, load, stray.log)
     assert now(play, load).verdict == "pass"
-    assert readings.stray_logs(play.clinic.store) == []
+    assert log_rows.stray_logs(play.clinic.store) == []
 
 
 @pytest.mark.parametrize(
@@ -357,7 +357,7 @@ def test_a_folder_that_cannot_be_written_stops_no_other_machine_and_is_told(
 
     assert now(play, load).verdict == "pass"
     assert (root / other / "x.csv").read_bytes() == steam_log(9)
-    assert [s.name for s in readings.stray_logs(play.clinic.store)].count("x.csv") == 1
+    assert [s.name for s in log_rows.stray_logs(play.clinic.store)].count("x.csv") == 1
 
 
 def test_a_folder_that_is_not_there_is_told(play: Play, tmp_path: Path) -> None:

@@ -12,10 +12,10 @@ from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.facts import IndicatorPlace, IndicatorResult, Stated
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
+from equip.store.readings import item_rows, load_rows
 from tests.support.playing import Play
 
 SIX = Stated(type=6, celsius=Decimal(134), seconds=Decimal(180))
@@ -27,7 +27,7 @@ def lot(play: Play, stated: Stated | None = SIX, number: str = "N-1", **more: ob
 
 
 def load_of(play: Play, tag: str) -> Load:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     return load
 
@@ -106,7 +106,7 @@ def test_a_second_look_needs_something_unclear(play: Play, ran: str) -> None:
 def test_an_indicator_is_read_after_the_cycle_only(play: Play) -> None:
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.scan(steriliser, hook, "start the load")
-    load = readings.load_on(play.clinic.store, steriliser)
+    load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
 
     with pytest.raises(Refused, match="after the cycle"):
@@ -174,7 +174,7 @@ def test_one_that_is_read_after_the_release_keeps_back_what_was_not_used(play: P
 
     read(play, load, lot(play), "fail", "in a pack", pack=packs[0])
 
-    held = [one.item for one in readings.standings_held(play.clinic.store)]
+    held = [one.item for one in item_rows.standings_held(play.clinic.store)]
     assert sorted(held) == sorted([unused, packs[1]])
     assert [job.what for job in agenda.waiting(play.clinic.store)] == ["alert"]
     assert load_of(play, load).state == "released"

@@ -12,14 +12,14 @@ from equip.desk.register import items
 from equip.desk.upkeep import duty_acts
 from equip.facts import LoadJudged, LoadRefused
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 
 def load_of(play: Play, tag: str) -> Load:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     return load
 
@@ -82,7 +82,7 @@ def test_a_failed_load_is_run_again_with_the_same_contents_in_one_scan(play: Pla
 
     play.scan(load, "run again")
 
-    again = readings.load_on(play.clinic.store, steriliser)
+    again = load_rows.load_on(play.clinic.store, steriliser)
     assert again is not None
     assert again.covers == (hook, tip)
     assert load_of(play, load).state == "rejected"
@@ -145,7 +145,7 @@ def test_one_cycle_number_belongs_to_one_load(play: Play) -> None:
     )
     play.run(steriliser, hook)
     play.scan("start over", steriliser, probe, "start the load")
-    load = readings.load_on(play.clinic.store, steriliser)
+    load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
 
     with pytest.raises(Refused, match="belongs to load"), acting(play.clinic, by="") as act:
@@ -169,7 +169,7 @@ def test_a_log_that_cannot_be_read_is_one_sentence_and_the_load_stays_as_it_was(
 ) -> None:
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.scan("start over", steriliser, hook, "start the load")
-    load = readings.load_on(play.clinic.store, steriliser)
+    load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
 
     with pytest.raises(Refused, match=f"(?i){says}"), acting(play.clinic, by="") as act:
@@ -250,8 +250,8 @@ def test_a_load_whose_opening_is_taken_back_is_none_and_nothing_goes_into_it(pla
     store = play.clinic.store
     assert back.what == "1 line is withdrawn and stays visible in the book."
     assert after.word != "In"
-    assert readings.open_loads(store) == []
-    assert readings.load_on(store, machine) is None
+    assert load_rows.open_loads(store) == []
+    assert load_rows.load_on(store, machine) is None
     assert rebuild.differences(store, play.clinic.settings.data) == []
     assert play.scan("start over", machine, hook).tone != "unread"
 
@@ -267,13 +267,13 @@ def test_an_opening_is_not_taken_back_while_something_is_in_it_that_another_benc
 
     answer = play.scan("undo")
 
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert answer.tone == "unread"
     assert "has gone on since" in answer.what
     assert load is not None and [one.item for one in load.inside] == [hook]
     play.scan(*([out_again] if out_again == "undo" else [out_again, hook]), at="bench 2")
     assert play.scan("undo").word == "Taken back"
-    assert readings.load_on(play.clinic.store, machine) is None
+    assert load_rows.load_on(play.clinic.store, machine) is None
 
 
 def test_an_older_book_forgets_loads_that_were_never_opened(play: Play) -> None:
@@ -289,5 +289,5 @@ def test_an_older_book_forgets_loads_that_were_never_opened(play: Play) -> None:
 
     rebuild.migrated(store)
 
-    assert readings.open_loads(store) == []
+    assert load_rows.open_loads(store) == []
     assert rebuild.differences(store, play.clinic.settings.data) == []

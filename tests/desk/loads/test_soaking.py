@@ -18,16 +18,16 @@ from equip.desk.machines import baths, lots, sheets
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows, lot_rows
 from tests.support.playing import Play
 
 WARM = {"celsius": "20.0", "strip": "pass"}
 
 
 def come_in(play: Play, sort: LotSort = "agent", agent: str = "opa-0.55", **more: object) -> str:
-    number = f"A-{len(readings.lots(play.clinic.store)) + 1}"
+    number = f"A-{len(lot_rows.lots(play.clinic.store)) + 1}"
     stated = Stated(agent=agent if sort == "agent" else "")
     with acting(play.clinic, by=play.people["nurse"]) as act:
         return lots.add(act, sort, "Lot one", number, stated=stated, **more)  # type: ignore[arg-type]
@@ -42,7 +42,7 @@ class Soaking:
 
     @property
     def load(self) -> Load:
-        load = readings.last_load(self.play.clinic.store, self.bath)
+        load = load_rows.last_load(self.play.clinic.store, self.bath)
         assert load is not None
         return load
 
@@ -349,7 +349,7 @@ def test_a_lot_scanned_with_a_load_in_hand_is_with_the_load(play: Play) -> None:
 
     answer = play.scan(washer, soap, hook)
 
-    load = readings.last_load(play.clinic.store, washer)
+    load = load_rows.last_load(play.clinic.store, washer)
     assert load is not None
     assert (answer.tone, load.lots) == ("note", (soap,))
     told = [type(entry.fact) for entry in told_about(play.clinic.store, soap)]
@@ -363,7 +363,7 @@ def test_a_lot_that_may_not_serve_is_kept_out_of_the_load_and_that_is_kept(play:
 
     answer = play.scan(washer, soap)
 
-    load = readings.last_load(play.clinic.store, washer)
+    load = load_rows.last_load(play.clinic.store, washer)
     assert (answer.tone, play.codes(answer)) == ("no", ["lot-expired"])
     assert load is not None
     assert load.lots == ()

@@ -15,8 +15,8 @@ from equip.desk.register.open_book import verify
 from equip.facts import Programme
 from equip.rules.cycles.boundaries import Boundaries
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.readings import item_rows, load_rows
 from tests.desk.cycles.test_rejudging import TODAY
 from tests.desk.register.test_machine_limits import STEAM, WASHER, define, load_of
 from tests.rules.cycles.test_thermal_wet import UNCLEAR
@@ -41,7 +41,7 @@ def washed(play: Play, log: bytes) -> str:
 
 def run_of(play: Play, machine: str, log: bytes, cycle_no: str = "1") -> str:
     play.scan("start over", machine, play.add("hook"), "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         loads.end(act, load, cycle_no=cycle_no, log=log)
@@ -51,7 +51,7 @@ def run_of(play: Play, machine: str, log: bytes, cycle_no: str = "1") -> str:
 def correct(play: Play, tag: str, who: str = "nurse", reason: str = "the strip", **at: str) -> Load:
     typed = {name.replace("_", "-"): seconds for name, seconds in at.items()}
     with acting(play.clinic, by=play.people[who], signed=play.people[who]) as act:
-        load = readings.load_of(act.store, tag)
+        load = load_rows.load_of(act.store, tag)
         assert load is not None
         stages.correct(act, load, typed, reason)
     return load_of(play, tag)
@@ -59,7 +59,7 @@ def correct(play: Play, tag: str, who: str = "nurse", reason: str = "the strip",
 
 def shown(play: Play, tag: str) -> stages.Shown:
     load = load_of(play, tag)
-    machine = readings.standing_of(play.clinic.store, load.machine)
+    machine = item_rows.standing_of(play.clinic.store, load.machine)
     assert machine is not None
     return stages.shown(play.clinic, load, play.clinic.house.kind(machine.type).process)
 
@@ -90,7 +90,7 @@ def test_a_washer_can_only_have_the_beginning_of_its_drying_corrected(play: Play
 def test_a_load_without_a_log_has_no_stages(play: Play) -> None:
     bath, hook = play.add("ultrasonic-bath"), play.add("hook")
     play.scan("start over", bath, hook, "start the load")
-    load = readings.load_on(play.clinic.store, bath)
+    load = load_rows.load_on(play.clinic.store, bath)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         typed = {"completed": "yes", "detergent": "yes", "degassed": "yes"}
@@ -185,7 +185,7 @@ def test_once_it_is_decided_nothing_is_corrected_any_more(play: Play, steamed: s
 def test_a_load_that_was_not_judged_yet_has_nothing_to_correct(play: Play) -> None:
     machine = play.add("steriliser-vacuum")
     play.scan("start over", machine, play.add("hook"), "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
 
     with pytest.raises(Refused, match="still running"):

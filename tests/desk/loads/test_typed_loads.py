@@ -14,10 +14,10 @@ from equip.desk.loads import loads, second_reader
 from equip.desk.register import items
 from equip.facts import EvidenceConfirmed, LoadEnded, LoadJudged
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.kept import files
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows
 from tests.support import pictures
 from tests.support.playing import Play
 
@@ -28,7 +28,7 @@ BATHED |= {"degassed": "yes"}
 
 
 def load_of(play: Play, tag: str) -> Load:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     return load
 
@@ -39,7 +39,7 @@ def typed(
     """A load of one hook on such a machine, whose nurse typed *values*; its tag."""
     machine, hook = play.add(code), play.add("hook")
     play.scan("start over", machine, hook, "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     if late:
         play.scan("end the load", "12")
@@ -229,7 +229,7 @@ def test_a_load_told_before_second_readers_read_for_themselves_stays_as_it_was(p
     """Its facts name a second reader and no readers: passed it stays so, undecided too."""
     machine, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.scan("start over", machine, hook, "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         about = {"load": load.load, "machine": machine}

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.rules.lookback.sweep import Certainty
-from equip.store import readings
+from equip.store.readings import item_rows, load_rows
 from tests.support.playing import Play
 
 
@@ -18,7 +18,7 @@ def tips_packed(play: Play, count: int, *before: str) -> str:
 
 def washed(play: Play, bath: str, *packs: str) -> str:
     play.scan("start over", bath, *packs, "start the load")
-    load = readings.load_on(play.clinic.store, bath)
+    load = load_rows.load_on(play.clinic.store, bath)
     assert load is not None
     play.clock.passes(minutes=10)
     play.scan("end the load", "1")
@@ -40,7 +40,7 @@ def test_what_lay_in_opened_packs_is_washed_and_the_next_pack_may_hold_any_of_it
     play.scan("start over", "345678", "left ear", third)
 
     found = look_back(play.clinic, Scope(loads=(again,))).exposures
-    made = readings.standing_of(play.clinic.store, third)
+    made = item_rows.standing_of(play.clinic.store, third)
     assert made is not None
     assert [one.item for one in found] == [third]
     assert {source.certainty for source in found[0].sources} == {Certainty.possible}

@@ -10,8 +10,8 @@ from equip.desk.cycles.picture.cycle import drawn_of
 from equip.desk.loads import loads
 from equip.facts import LoadJudged, Programme, TypeDefined
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 WASHER = (Path(__file__).parents[2] / "published" / "cycles" / "washer-90.csv").read_bytes()
@@ -30,17 +30,17 @@ def running(play: Play, code: str, programme: str) -> str:
         act.tell(TypeDefined, type=msgspec.structs.replace(kind, process=process))
     machine, hook = play.add(code), play.add("hook")
     play.scan("start over", machine, hook, "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     return load.load
 
 
 def ended(play: Play, tag: str, log: bytes) -> Load:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         loads.end(act, load, cycle_no="1", log=log)
-    done = readings.load_of(play.clinic.store, tag)
+    done = load_rows.load_of(play.clinic.store, tag)
     assert done is not None
     return done
 

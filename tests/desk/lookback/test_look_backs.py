@@ -12,10 +12,10 @@ from equip.desk.lookback.cases import case_acts, case_evidence, case_page, drill
 from equip.desk.lookback.cases.case_evidence import Asked
 from equip.desk.machines import sheets
 from equip.rules.lookback.doubt_scope import Proposal
-from equip.store import readings
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
+from equip.store.readings import case_rows, item_rows, load_rows, use_rows
 from tests.support.playing import Play
 
 FIRST, SECOND, THIRD = ("12345601", "12345602", "12345603")
@@ -62,7 +62,7 @@ def load(play: Play, machine: str, hook: str) -> str:
     """A hook used, sterilised in the load that is doubted, used on a second patient."""
     use(play, play.sterile_pack(machine, hook), FIRST)
     pack = play.sterile_pack(machine, hook)
-    found = readings.last_load(play.clinic.store, machine)
+    found = load_rows.last_load(play.clinic.store, machine)
     assert found is not None
     play.clock.passes(hours=1)
     use(play, pack, SECOND)
@@ -77,7 +77,7 @@ def test_a_look_back_goes_from_alarm_to_close_and_exposed_now_returns_to_none(
     assert exposed_now(play) == 1
 
     assert hook in step(play, case_acts.contain, case)  # type: ignore[operator]
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     assert stands is not None
     assert [kept.why.code for kept in stands.quarantines] == ["in-look-back"]
     step(play, case_acts.take_list, case)
@@ -129,7 +129,7 @@ def test_a_late_entry_changes_the_list_and_not_the_snapshot(play: Play, load: st
     assert isinstance(again, facts.DoubtListed)
     assert again.digest == taken.digest
     late_pack_use = play.people["nurse"]
-    pack = next(one.item for one in readings.touches_behind(play.clinic.store, load))
+    pack = next(one.item for one in use_rows.touches_behind(play.clinic.store, load))
     at = play.clock.now - timedelta(minutes=30)
     with acting(play.clinic, by=late_pack_use, at=at) as act:
         token = play.clinic.vault.token(THIRD)
@@ -157,7 +157,7 @@ def test_a_case_found_unfounded_lifts_its_doubt(play: Play, load: str, tmp_path:
     assert exposed_now(play) == 0
     assert tallies(play.clinic.store).get("exposed", 0) == 0
     assert step(play, case_acts.let_out, case, "found unfounded")
-    assert readings.standings_held(play.clinic.store) == []
+    assert item_rows.standings_held(play.clinic.store) == []
     step(play, case_acts.close, case, "nothing was wrong")
     assert differences(play.clinic.store, tmp_path) == []
 
@@ -205,7 +205,7 @@ def test_a_drill_touches_nothing_but_the_book_of_drills(play: Play, load: str) -
     assert exposed_now(play) == 0
     assert store.rows("SELECT * FROM in_doubt") == []
     assert store.rows("SELECT item, state FROM standing ORDER BY item") == before
-    (entry,) = readings.drills(store)
+    (entry,) = case_rows.drills(store)
     fact = entry.fact
     assert isinstance(fact, facts.DrillRun)
     assert (fact.load, fact.uses, fact.patients) == (load, 1, 1)
@@ -216,7 +216,7 @@ def test_a_drill_at_random_takes_a_load_that_was_let_go(play: Play, load: str) -
     picked = {drills.pick(play.clinic, random.Random(seed)) for seed in range(20)}
 
     assert load in picked
-    assert picked <= set(readings.drillable(play.clinic.store))
+    assert picked <= set(case_rows.drillable(play.clinic.store))
 
 
 def test_a_cold_first_penetration_test_holds_unused_stock_and_drags_in_no_patient(

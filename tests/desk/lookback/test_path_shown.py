@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 from equip.desk.lookback import exposed_now, exposure_answer
 from equip.desk.lookback.exposed_now import Exposed
 from equip.desk.lookback.path import path_page
-from equip.store import readings
+from equip.store.readings import use_rows
 from tests.support import pasts
 from tests.support.playing import Play
 
@@ -62,7 +62,7 @@ def test_a_picture_shows_the_mixing_and_names_nobody(play: Play) -> None:
         assert not TOKEN.search(picture)
     assert not any("80000" in text for text in says)
     assert all(
-        readings.touches_on(play.clinic.store, t) for text in says for t in TOKEN.findall(text)
+        use_rows.touches_on(play.clinic.store, t) for text in says for t in TOKEN.findall(text)
     )
 
 

@@ -16,11 +16,11 @@ from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.desk.post import tick as reminding
 from equip.facts import Loose
 from equip.scan import next_tag, show_tag
-from equip.store import readings
 from equip.store.database import Store
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import everything
+from equip.store.readings import case_rows, item_rows, load_rows
 from tests.support.playing import Play
 
 FIRST, SECOND, THIRD = "12345601", "12345602", "12345603"
@@ -31,7 +31,7 @@ def use(play: Play, tag: str, patient: str) -> None:
 
 
 def last_load(play: Play, machine: str) -> str:
-    found = readings.last_load(play.clinic.store, machine)
+    found = load_rows.last_load(play.clinic.store, machine)
     assert found is not None
     return found.load
 
@@ -307,8 +307,8 @@ def test_nothing_is_put_in_doubt_nobody_is_told_and_nothing_is_kept_back(night: 
 
     told = list(everything(night.clinic.store))[before:]
     assert [type(one.fact) for one in told] == [facts.RehearsalRun]
-    assert readings.doubts(night.clinic.store) == []
-    assert readings.standings_held(night.clinic.store) == []
+    assert case_rows.doubts(night.clinic.store) == []
+    assert item_rows.standings_held(night.clinic.store) == []
 
 
 def test_what_it_came_to_is_what_a_look_back_on_that_load_would_list(night: Play) -> None:

@@ -8,8 +8,8 @@ from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.machines import lots
 from equip.facts import LotSort, Stated
-from equip.store import readings
 from equip.store.ledger.about import told_about
+from equip.store.readings import lot_rows
 from tests.support.playing import Play
 
 
@@ -23,7 +23,7 @@ def come_in(play: Play, sort: LotSort = "wipe", number: str = "A-7", **more: obj
 def test_a_lot_gets_a_tag_of_its_own_and_stands_as_it_was_told(play: Play) -> None:
     tag = come_in(play, expires=date(2027, 1, 31))
 
-    lot = readings.lot_of(play.clinic.store, tag, play.clinic.house.zone)
+    lot = lot_rows.lot_of(play.clinic.store, tag, play.clinic.house.zone)
     assert tag[0] == "T"
     assert lot is not None
     assert (lot.number, lot.expires, lot.stated.contact_s) == ("A-7", date(2027, 1, 31), 30)
@@ -42,7 +42,7 @@ def test_a_lot_is_opened_once_on_the_day_of_the_site(play: Play) -> None:
     with acting(play.clinic, by=play.people["nurse"]) as act:
         lots.open_lot(act, tag)
 
-    lot = readings.lot_of(play.clinic.store, tag, play.clinic.house.zone)
+    lot = lot_rows.lot_of(play.clinic.store, tag, play.clinic.house.zone)
     assert lot is not None
     assert lot.opened == play.clinic.house.today(play.clock())
     with (

@@ -9,9 +9,9 @@ from equip.desk.machines import sheets
 from equip.desk.register import items
 from equip.facts import MachineTested, Verdict
 from equip.rules.machines.sheet import ahead_of, unrecorded
-from equip.store import readings
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
+from equip.store.readings import item_rows, load_rows, machine_rows
 from tests.support.playing import GOOD_LEAK, Play
 
 
@@ -22,7 +22,7 @@ def play(play: Play) -> Play:
 
 
 def the_sheet(play: Play, machine: str) -> sheets.Sheet:
-    stands = readings.standing_of(play.clinic.store, machine)
+    stands = item_rows.standing_of(play.clinic.store, machine)
     assert stands is not None
     process = play.clinic.house.kind(stands.type).process
     assert process is not None
@@ -73,7 +73,7 @@ def test_a_load_does_not_start_while_a_test_is_missing_and_says_which(play: Play
 
     assert answer.tone == "unread"
     assert "The steam penetration test has not been done" in answer.what
-    load = readings.load_on(play.clinic.store, steriliser)
+    load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
     assert load.state == "filling"
 
@@ -159,7 +159,7 @@ def test_a_failed_penetration_test_holds_the_unused_stock_and_drags_in_no_patien
     held = {
         tag: bool(stands.quarantines)
         for tag in (used, unused, opened, waiting)
-        if (stands := readings.standing_of(play.clinic.store, tag))
+        if (stands := item_rows.standing_of(play.clinic.store, tag))
     }
     assert verdict == "fail"
     assert held == {used: False, unused: True, opened: False, waiting: True}
@@ -263,7 +263,7 @@ def test_a_number_between_two_known_cycles_is_a_cycle_that_nobody_recorded(play:
     play.cycles = 417
     play.run(plain, play.add("ring-probe"))
 
-    known = readings.cycle_numbers(play.clinic.store, plain)
+    known = machine_rows.cycle_numbers(play.clinic.store, plain)
 
     assert sorted(known) == ["411", "413", "418"]
     assert unrecorded(known) == [(414, 417), (412, 412)]

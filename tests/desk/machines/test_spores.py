@@ -12,11 +12,11 @@ from equip.desk.lookback.cases import spore_doubt
 from equip.desk.machines import lots, spores
 from equip.desk.register import items
 from equip.facts import Stated
-from equip.store import readings
 from equip.store.database import migrate
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
+from equip.store.readings import case_rows, item_rows, load_rows, spore_rows
 from tests.support.playing import Play
 from tests.support.spore_play import SporePlay, asked_for_weekly
 
@@ -27,7 +27,7 @@ def life(play: Play) -> SporePlay:
 
 
 def held(play: Play) -> list[str]:
-    return [one.item for one in readings.standings_held(play.clinic.store)]
+    return [one.item for one in item_rows.standings_held(play.clinic.store)]
 
 
 # --- put in and read ---------------------------------------------------------------------------
@@ -81,7 +81,7 @@ def test_the_same_lot_goes_into_a_load_once_and_not_after_the_decision(life: Spo
 def test_a_lot_past_its_day_is_kept_out_while_it_can_be_changed(play: Play) -> None:
     life = SporePlay.begin(play, expires=date(2026, 3, 3))
     play.scan(life.machine, play.add("hook"))
-    filling = readings.load_on(play.clinic.store, life.machine)
+    filling = load_rows.load_on(play.clinic.store, life.machine)
     assert filling is not None
 
     with pytest.raises(Refused, match=r"expired on 2026-03-03\. Take another"):
@@ -222,7 +222,7 @@ def test_no_look_back_is_opened_by_itself(life: SporePlay) -> None:
     life.read(life.run(spores=True), grew=True)
     life.repeat(negative=False)
 
-    assert readings.doubts(life.play.clinic.store) == []
+    assert case_rows.doubts(life.play.clinic.store) == []
     assert len(life.scope().proposed) == 1
 
 
@@ -235,7 +235,7 @@ def test_a_confirmed_doubt_is_one_look_back_and_is_not_proposed_again(life: Spor
 
     case = confirm(life)
 
-    (row,) = readings.doubts(life.play.clinic.store)
+    (row,) = case_rows.doubts(life.play.clinic.store)
     assert (row.case, list(row.loads)) == (case, loads)
     assert life.scope().proposed == ()
     assert life.scope().cases == (case,)
@@ -266,7 +266,7 @@ def test_wrong_settings_are_declared_without_any_positive_test(life: SporePlay) 
 
     confirm(life, "It was set to 121 °C.", wrong=[loads[1]])
 
-    (row,) = readings.doubts(life.play.clinic.store)
+    (row,) = case_rows.doubts(life.play.clinic.store)
     assert list(row.loads) == [loads[1]]
     assert len(held(life.play)) == 2
     assert life.line() is None
@@ -280,7 +280,7 @@ def test_a_machine_found_at_fault_goes_out_of_use_until_somebody_lifts_it(
     confirm(life, "The door seal was torn.", defect=True)
     answer = life.play.scan("start over", life.machine)
 
-    (row,) = readings.doubts(life.play.clinic.store)
+    (row,) = case_rows.doubts(life.play.clinic.store)
     assert list(row.loads) == loads
     assert life.machine in held(life.play)
     assert "may not run" in answer.what
@@ -341,7 +341,7 @@ def test_a_test_that_waits_is_late_after_the_hours_on_its_packet(play: Play) -> 
 def test_a_test_in_a_load_that_has_not_run_waits_and_is_not_late(play: Play) -> None:
     life = SporePlay.begin(play)
     play.scan(life.machine, play.add("hook"))
-    load = readings.load_on(play.clinic.store, life.machine)
+    load = load_rows.load_on(play.clinic.store, life.machine)
     assert load is not None
     life.put(load.load)
     play.clock.passes(days=30)
@@ -394,7 +394,7 @@ def test_a_book_from_before_gets_its_spore_cycles_from_what_is_there(life: Spore
 
     assert done == ["0010_spore_tests"]
     assert differences(store, life.play.clinic.settings.data) == []
-    assert [test.result for test in readings.spore_tests(store, life.machine)] == [
+    assert [test.result for test in spore_rows.spore_tests(store, life.machine)] == [
         "negative",
         "positive",
         "negative",

@@ -6,10 +6,10 @@ from equip import facts
 from equip.desk.past import bring_in as past
 from equip.desk.past.file import COLUMNS, read_past
 from equip.desk.register.import_file import UnreadableFile
-from equip.store import readings
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger
 from equip.store.post import agenda
+from equip.store.readings import item_rows, load_rows, past_rows
 from tests.support.past_play import as_file, bring_in, row
 from tests.support.playing import Play
 
@@ -38,16 +38,16 @@ def test_names_become_aliases_and_what_happened_is_told(play: Play) -> None:
     assert (summary.rows, summary.added, summary.items, summary.loads) == (9, 9, 3, 1)
     assert [type(fact) for fact in new].count(facts.Used) == 3
     assert [fact.ear for fact in new if isinstance(fact, facts.UseBegun)] == ["both", ""]
-    hook = readings.aliased(play.clinic.store, "A")
-    stands = readings.standing_of(play.clinic.store, str(hook))
+    hook = item_rows.aliased(play.clinic.store, "A")
+    stands = item_rows.standing_of(play.clinic.store, str(hook))
     assert stands is not None
     assert (stands.uses, stands.quarantines) == (2, ())
-    load = readings.load_of(
-        play.clinic.store, str(readings.old_name(play.clinic.store, "load", "L 1"))
+    load = load_rows.load_of(
+        play.clinic.store, str(past_rows.old_name(play.clinic.store, "load", "L 1"))
     )
     assert load is not None
     assert (load.state, load.verdict, len(load.inside)) == ("released", "pass", 2)
-    assert load not in readings.open_loads(play.clinic.store)
+    assert load not in load_rows.open_loads(play.clinic.store)
     assert differences(play.clinic.store, play.clinic.settings.data) == []
 
 
@@ -182,7 +182,7 @@ def test_a_late_line_finds_in_a_set_what_was_in_it_then_and_not_what_came_later(
     bring_in(play.clinic, as_file(lines))
     bring_in(play.clinic, as_file([row(25, "use", "S1", patient="REF3")]))
 
-    inside = readings.aliased(play.clinic.store, "A")
+    inside = item_rows.aliased(play.clinic.store, "A")
     covers = [fact.covers for fact in told(play) if isinstance(fact, facts.Used) and fact.covers]
     assert covers == [(inside,), (inside,)]
 
@@ -193,5 +193,5 @@ def test_a_thing_that_is_here_already_may_be_named_by_its_tag(play: Play) -> Non
     summary = bring_in(play.clinic, as_file([row(0, "use", hook, patient="REF1")]))
 
     assert summary.items == 0
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     assert stands is not None and stands.uses == 1

@@ -12,9 +12,9 @@ from equip.desk.loads import loads
 from equip.desk.machines import sheets
 from equip.desk.people import competence
 from equip.desk.register import items, open_book
-from equip.store import readings
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger import ledger
+from equip.store.readings import competence_rows, load_rows
 from tests.support.playing import Play
 
 
@@ -212,7 +212,7 @@ def test_a_release_after_a_lapse_needs_the_leave_of_a_named_authority(play: Play
     assert isinstance(fact, facts.LoadReleased)
     assert [one.code for one in fact.lapses] == ["competence-lapsed", "competence-leave"]
     assert "Mo Reed" in fact.lapses[1].says
-    stands = readings.load_of(play.clinic.store, load)
+    stands = load_rows.load_of(play.clinic.store, load)
     assert stands is not None and stands.lapses == fact.lapses
 
 
@@ -244,7 +244,7 @@ def test_a_competence_gives_no_right(play: Play) -> None:
     load = play.run(play.add("steriliser-vacuum"), play.packed(play.add("hook")))
     assess(play, "trainee", "release")
 
-    found = readings.load_of(play.clinic.store, load)
+    found = load_rows.load_of(play.clinic.store, load)
     assert found is not None
     with (
         pytest.raises(Refused, match="no right"),
@@ -264,21 +264,21 @@ def test_the_table_folds_to_the_same_again(play: Play) -> None:
     assess(play, "nurse", "clean", evidence="watched ten times", file="ab" * 32)
     lapse(play, "nurse", "release")
     allow(play, "manager", "nurse", "release")
-    before = readings.competences(play.clinic.store)
+    before = competence_rows.competences(play.clinic.store)
 
     rebuild(play.clinic.store)
 
-    assert len(before) == 3 and readings.competences(play.clinic.store) == before
+    assert len(before) == 3 and competence_rows.competences(play.clinic.store) == before
 
 
 def test_who_left_is_not_listed_as_lapsing(play: Play) -> None:
     lapse(play, "trainee", "clean")
-    assert len(readings.lapsing(play.clinic.store, today(play), 0)) == 1
+    assert len(competence_rows.lapsing(play.clinic.store, today(play), 0)) == 1
     with acting(play.clinic, by=play.people["manager"]) as act:
         tag = play.people["trainee"]
         items.add_person(act, "Tam Birch", "nurse", [], tag=tag, active=False)
 
-    assert readings.lapsing(play.clinic.store, today(play), 0) == []
+    assert competence_rows.lapsing(play.clinic.store, today(play), 0) == []
 
 
 def test_starting_a_load_asks_and_the_start_says_by_whom(play: Play) -> None:

@@ -8,8 +8,8 @@ import pytest
 from equip.desk.act.act import Refused, acting
 from equip.desk.planning import tomorrow
 from equip.desk.register import items, procedures
-from equip.store import readings
 from equip.store.fold import rebuild
+from equip.store.readings import clinic_rows
 from tests.support.playing import Play
 
 HOURS = tomorrow.Hours("08:00", "18:00", "1")
@@ -198,13 +198,13 @@ def test_a_procedure_is_changed_by_its_name_and_folded_the_same_again(play: Play
     defined(play)
     defined(play, ("hook", 2), name="One  EAR")
 
-    found = readings.procedures(play.clinic.store)
+    found = clinic_rows.procedures(play.clinic.store)
 
     assert [(one.code, one.name, one.needs[0].count) for one in found] == [
         ("one-ear", "One EAR", 2)
     ]
     rebuild.rebuild(play.clinic.store)
-    assert readings.procedures(play.clinic.store) == found
+    assert clinic_rows.procedures(play.clinic.store) == found
 
 
 @pytest.mark.parametrize(

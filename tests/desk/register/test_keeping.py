@@ -12,8 +12,8 @@ from equip.desk.bench import scanning
 from equip.desk.loads import loads
 from equip.desk.lookback import history
 from equip.desk.register import open_book
-from equip.store import readings
 from equip.store.fold import rebuild
+from equip.store.readings import act_rows, item_rows, load_rows, use_rows
 from tests.support.playing import Play
 
 
@@ -67,7 +67,7 @@ def test_an_entry_that_comes_late_is_placed_by_when_it_happened(play: Play, tmp_
         act.commit()
         keep_act(act, bench=None, seq=None, payload_hash=b"", reading="", answer="", context="")
 
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     page = history.page(play.clinic, hook)
 
     assert stands is not None
@@ -90,7 +90,7 @@ def test_a_time_in_the_future_is_set_aside_and_kept_as_claimed(play: Play) -> No
 
     asked = [line for line in history.page(play.clinic, hook).lines if line.kind == "asked"]
     assert asked[0].at == play.clock.now
-    entry = readings.act_span(play.clinic.store, "a-scan-from-tomorrow")
+    entry = act_rows.act_span(play.clinic.store, "a-scan-from-tomorrow")
     assert entry is not None
 
 
@@ -102,12 +102,12 @@ def test_a_use_before_a_gate_is_a_gap_and_one_after_it_is_traceable(play: Play) 
     play.scan("start over", "222222", hook, "finish")
 
     store = play.clinic.store
-    traceable, gaps = readings.traceable(store), readings.gaps(store)
+    traceable, gaps = use_rows.traceable(store), use_rows.gaps(store)
 
     assert (traceable.traced, traceable.uses, traceable.share) == (1, 2, 0.5)
     assert [gap.item for gap in gaps] == [hook]
-    assert [t.gate for t in readings.touches_of(play.clinic.store, hook)] == ["", load]
-    assert [t.item for t in readings.touches_behind(play.clinic.store, load)] == [hook]
+    assert [t.gate for t in use_rows.touches_of(play.clinic.store, hook)] == ["", load]
+    assert [t.item for t in use_rows.touches_behind(play.clinic.store, load)] == [hook]
 
 
 def test_history_is_found_by_reference_tag_old_name_load_and_person(play: Play) -> None:
@@ -128,7 +128,7 @@ def test_history_is_found_by_reference_tag_old_name_load_and_person(play: Play) 
 def test_a_second_log_of_a_judged_load_is_refused(play: Play) -> None:
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     tag = play.run(steriliser, hook, hold_s=140)
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
 
     with pytest.raises(Refused, match="evidence already"), acting(play.clinic, by="") as act:

@@ -14,7 +14,7 @@ from equip.desk.register import items
 from equip.facts import Limits, Process, Programme
 from equip.rules.cycles.behind import rules_behind
 from equip.rules.loads.load import Load
-from equip.store import readings
+from equip.store.readings import load_rows
 from tests.desk.cycles.test_rejudging import TODAY
 from tests.support.playing import Play
 
@@ -38,7 +38,7 @@ def define(play: Play, code: str, **changes: object) -> None:
 
 
 def load_of(play: Play, tag: str) -> Load:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     return load
 
@@ -56,7 +56,7 @@ def washed(play: Play, limits: Limits) -> Load:
     )
     machine, hook = play.add("washer"), play.add("hook")
     play.scan("start over", machine, hook, "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         loads.end(act, load, cycle_no="1", log=WASHER)
@@ -141,7 +141,7 @@ def test_a_bath_is_judged_by_what_was_typed_of_its_run(play: Play) -> None:
     define(play, "ultrasonic-bath", limits=Limits(run_s=300, bath_high_c=Decimal(40)))
     bath, hook = play.add("ultrasonic-bath"), play.add("hook")
     play.scan("start over", bath, hook, "start the load")
-    load = readings.load_on(play.clinic.store, bath)
+    load = load_rows.load_on(play.clinic.store, bath)
     assert load is not None
     typed = {
         "completed": "yes",
@@ -167,7 +167,7 @@ def typed(play: Play, code: str, limits: Limits, values: dict[str, str]) -> Load
     define(play, code, limits=limits)
     machine, hook = play.add(code), play.add("hook")
     play.scan("start over", machine, hook, "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         loads.end(act, load, cycle_no="1", typed=values)

@@ -4,7 +4,7 @@ import pytest
 
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import items, stock
-from equip.store import readings
+from equip.store.readings import item_rows
 from tests.support.playing import Play
 
 
@@ -140,6 +140,6 @@ def test_a_lifted_quarantine_needs_the_right_and_a_reason(play: Play) -> None:
     with acting(play.clinic, play.people["manager"]) as act:
         items.lift(act, hook, "ground smooth, seen under the lens")
 
-    stands = readings.standing_of(play.clinic.store, hook)
+    stands = item_rows.standing_of(play.clinic.store, hook)
     assert stands is not None
     assert stands.quarantines == ()

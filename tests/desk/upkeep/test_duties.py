@@ -15,9 +15,9 @@ from equip.desk.upkeep.due_line import Due
 from equip.facts import DutyTerms
 from equip.rules.upkeep.due import NO_DAY
 from equip.scan import next_tag
-from equip.store import readings
 from equip.store.fold import rebuild
 from equip.store.ledger import ledger
+from equip.store.readings import duty_rows, item_rows
 from tests.support.playing import Play
 
 TODAY = date(2026, 3, 4)  # a Wednesday, as the clock of the tests begins
@@ -81,7 +81,7 @@ def test_what_was_counted_already_counts_and_doing_it_begins_anew(play: Play) ->
     used(play, pump, 1)
 
     assert the(play, pump).counted_says == "1 of 3 uses"
-    assert readings.duties_met(play.clinic.store, pump)[0].counted == 3
+    assert duty_rows.duties_met(play.clinic.store, pump)[0].counted == 3
 
 
 def test_a_use_that_was_taken_back_does_not_count(play: Play) -> None:
@@ -376,7 +376,7 @@ def test_what_was_used_while_overdue_is_listed_then_and_once_it_was_done(play: P
     assert now is not None and now.uses == 2
     (been,) = late_use.been_late(play.clinic, pump, play.clock.now)
     assert (been.uses, been.duty, been.until is not None) == (2, "service", True)
-    stands = readings.standing_of(play.clinic.store, pump)
+    stands = item_rows.standing_of(play.clinic.store, pump)
     assert stands is not None and stands.quarantines == ()
 
 

@@ -13,8 +13,8 @@ from equip.facts import DutyTerms
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import NOTHING
 from equip.rules.upkeep.work import Work
-from equip.store import readings
 from equip.store.fold import rebuild
+from equip.store.readings import duty_rows, item_rows, work_rows
 from tests.support.pictures import png
 from tests.support.playing import Play
 
@@ -29,13 +29,13 @@ def did(play: Play, what: Any, *given: Any, who: str = "manager", **more: Any) -
 
 
 def the(play: Play, work: str) -> Work:
-    found = readings.work_of(play.clinic.store, work)
+    found = work_rows.work_of(play.clinic.store, work)
     assert found is not None
     return found
 
 
 def stands(play: Play, tag: str) -> Standing:
-    found = readings.standing_of(play.clinic.store, tag)
+    found = item_rows.standing_of(play.clinic.store, tag)
     assert found is not None
     return found
 
@@ -80,7 +80,7 @@ def test_work_goes_from_raised_to_service_and_meets_its_duty_with_its_certificat
     assert the(play, work).downtime == timedelta(minutes=5)
     (due,) = duties.due_of(play.clinic, pump, TODAY)
     assert due.next_due == date(2027, 5, 3)
-    (met,) = readings.duties_met(play.clinic.store, pump)
+    (met,) = duty_rows.duties_met(play.clinic.store, pump)
     assert (met.work, len(met.certificate)) == (work, 64)
     assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
 

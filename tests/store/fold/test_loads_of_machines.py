@@ -7,10 +7,10 @@ from playhouse.migrations import Runner
 
 from equip import facts
 from equip.rules.fitness.standing import Done, Standing
-from equip.store import readings
 from equip.store.database import _MIGRATIONS, Store, migrate
 from equip.store.fold.project import _encode, project
 from equip.store.ledger import ledger
+from equip.store.readings import item_rows
 from tests.support.stopped import NOON
 
 MACHINE, HOOK = "D000000013", "E000000019"
@@ -40,7 +40,7 @@ def test_its_loads_go_what_was_done_to_it_stays_and_nothing_else_changes(empty_u
     ]
     with store.writing():
         project(store, ledger.append(store, "TEST", told, NOON))
-    folded = {tag: readings.standing_of(store, tag) for tag in (MACHINE, HOOK)}
+    folded = {tag: item_rows.standing_of(store, tag) for tag in (MACHINE, HOOK)}
     rows = store.rows("SELECT * FROM standing ORDER BY item")
     machine = folded[MACHINE]
     assert machine is not None and [one.load for one in machine.done] == [""]
@@ -51,6 +51,6 @@ def test_its_loads_go_what_was_done_to_it_stays_and_nothing_else_changes(empty_u
 
     assert done[0] == "0026_loads_of_machines"
     assert store.rows("SELECT * FROM standing ORDER BY item") == rows
-    hook = readings.standing_of(store, HOOK)
+    hook = item_rows.standing_of(store, HOOK)
     assert hook is not None and [one.load for one in hook.done] == ["L00000001E"]
     store.dispose()

@@ -7,10 +7,10 @@ from playhouse.migrations import Runner
 
 from equip import facts
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.database import _MIGRATIONS, Store, migrate
 from equip.store.fold.project import _encode, project
 from equip.store.ledger import ledger
+from equip.store.readings import log_rows
 from tests.support.stopped import NOON
 
 
@@ -33,8 +33,8 @@ def test_a_book_from_before_knows_which_load_has_which_log_once_it_is_migrated(
     done = migrate(store)
 
     assert "0005_logs" in done
-    assert readings.load_with_log(store, "ab" * 32) == "L000000013"
-    assert readings.load_with_log(store, "ab" * 32, "L000000013") is None
+    assert log_rows.load_with_log(store, "ab" * 32) == "L000000013"
+    assert log_rows.load_with_log(store, "ab" * 32, "L000000013") is None
     assert store.rows("SELECT load FROM load_log") == [("L000000013",)]
     store.dispose()
 
@@ -53,7 +53,7 @@ def test_the_layout_that_was_said_last_holds_whenever_it_was_written_down(store:
 
     told(store, layout("second", 2), layout("first", 1))
 
-    assert readings.layout_of(store, "D00000001B") == "second"
+    assert log_rows.layout_of(store, "D00000001B") == "second"
 
 
 def test_a_log_of_nobody_is_told_once_and_a_test_of_its_cycle_answers_it(store: Store) -> None:
@@ -72,6 +72,6 @@ def test_a_log_of_nobody_is_told_once_and_a_test_of_its_cycle_answers_it(store: 
         ),
     )  # fmt: skip
 
-    assert [found.name for found in readings.stray_logs(store)] == ["one"]
-    assert readings.stray_log(store, "cd") is not None
-    assert readings.stray_log(store, "ef") is None
+    assert [found.name for found in log_rows.stray_logs(store)] == ["one"]
+    assert log_rows.stray_log(store, "cd") is not None
+    assert log_rows.stray_log(store, "ef") is None

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 from equip.desk.act.act import acting
 from equip.desk.people import competence
 from equip.desk.upkeep import duties, duty_acts
-from equip.store import readings
+from equip.store.readings import duty_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -99,11 +99,11 @@ def test_only_a_manager_sets_or_drops_the_duties_of_a_type(play: Play, signed_in
 
     assert signed_in("nurse").post("/due/types/suction-pump", data=form).status_code == 403
     assert signed_in("manager").post("/due/types/suction-pump", data=form).status_code == 303
-    assert [d.next_due for d in readings.duties_of(play.clinic.store, pump)] == [date(2026, 5, 31)]
+    assert [d.next_due for d in duty_rows.duties_of(play.clinic.store, pump)] == [date(2026, 5, 31)]
     dropped = {"type": "suction-pump", "duty": "service", "why": "leased"}
     assert signed_in("nurse").post("/due/drop", data=dropped).status_code == 403
     assert signed_in("manager").post("/due/drop", data=dropped).status_code == 303
-    assert readings.duties_of(play.clinic.store, pump) == []
+    assert duty_rows.duties_of(play.clinic.store, pump) == []
 
 
 def test_work_of_a_day_to_come_is_refused_on_the_page(play: Play, signed_in: SignIn) -> None:

@@ -12,8 +12,8 @@ from flask.testing import FlaskClient
 from equip.desk.act.act import acting
 from equip.desk.upkeep import duties, duty_acts
 from equip.desk.upkeep.measuring import in_force
-from equip.store import readings
 from equip.store.kept import files
+from equip.store.readings import duty_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -144,7 +144,7 @@ def test_its_certificate_is_kept_by_its_hash_given_back_and_kept_when_a_slip_is_
     assert manager.post(_at(pump), data=form).status_code == 303
     (told,) = in_force.electrical_tests(play.clinic, pump)
     assert (len(told.certificate), told.certificate_name) == (64, "report.pdf")
-    (met,) = readings.duties_met(play.clinic.store, pump)
+    (met,) = duty_rows.duties_met(play.clinic.store, pump)
     assert met.certificate == told.certificate
     address = f"{_at(pump)}/certificates/{told.certificate}"
     assert f'<a href="{address}">report.pdf</a>' in signed_in("auditor").get(_at(pump)).text

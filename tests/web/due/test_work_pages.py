@@ -6,7 +6,7 @@ from collections.abc import Callable
 from flask.testing import FlaskClient
 from pypdf import PdfReader
 
-from equip.store import readings
+from equip.store.readings import work_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -58,4 +58,4 @@ def test_what_is_not_there_is_said_to_be_not_there(play: Play, signed_in: SignIn
     ):
         assert nurse.get(address).status_code == 404
     assert nurse.post("/due/work/work-0/paint", data={}).status_code == 404
-    assert readings.open_work(play.clinic.store) == []
+    assert work_rows.open_work(play.clinic.store) == []

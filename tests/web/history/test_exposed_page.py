@@ -7,7 +7,7 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from equip.store import readings
+from equip.store.readings import exposure_rows
 from tests.support import pasts
 from tests.support.playing import Play
 
@@ -22,7 +22,7 @@ def lived(play: Play) -> Play:
 
 
 def pages(play: Play) -> list[str]:
-    rows = readings.exposures(play.clinic.store, is_open=True, most=99)
+    rows = exposure_rows.exposures(play.clinic.store, is_open=True, most=99)
     one = next(row for row in rows if row.certainty.word == "possible")
     return [
         "/history",

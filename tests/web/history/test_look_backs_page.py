@@ -8,8 +8,8 @@ from flask.testing import FlaskClient
 
 from equip import facts
 from equip.desk.lookback.cases import case_acts
-from equip.store import readings
 from equip.store.fold.exposures import tallies
+from equip.store.readings import case_rows, item_rows, load_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -27,7 +27,7 @@ def load(play: Play) -> str:
     for patient in (FIRST, SECOND):
         pack = play.sterile_pack(machine, hook)
         play.scan("start over", patient, pack, "finish")
-    found = readings.last_load(play.clinic.store, machine)
+    found = load_rows.last_load(play.clinic.store, machine)
     assert found is not None
     return found.load
 
@@ -72,9 +72,9 @@ def test_a_nurse_opens_contains_and_lists_and_a_manager_decides(
 def test_what_was_not_ticked_is_not_in_doubt_and_is_written_down(
     signed_in: SignIn, play: Play, load: str
 ) -> None:
-    machine = readings.load_of(play.clinic.store, load)
+    machine = load_rows.load_of(play.clinic.store, load)
     assert machine is not None
-    first = readings.loads_of(play.clinic.store, machine.machine)[0].load
+    first = load_rows.loads_of(play.clinic.store, machine.machine)[0].load
     answer = signed_in("nurse").post(
         "/look-backs",
         data={
@@ -101,7 +101,7 @@ def test_what_is_not_proposed_cannot_be_slipped_in(
     )
 
     assert answer.status_code == 400
-    assert readings.doubts(play.clinic.store) == []
+    assert case_rows.doubts(play.clinic.store) == []
 
 
 @pytest.mark.parametrize("role", ["auditor", "nurse"])
@@ -152,8 +152,8 @@ def test_a_drill_says_how_long_and_how_much_is_traceable_and_stands_in_history(
     assert "Nothing was kept back" in page
     assert "taken by chance" in by_chance
     assert ", by chance:" in history
-    assert readings.standings_held(play.clinic.store) == []
-    kinds = [type(entry.fact) for entry in readings.drills(play.clinic.store)]
+    assert item_rows.standings_held(play.clinic.store) == []
+    kinds = [type(entry.fact) for entry in case_rows.drills(play.clinic.store)]
     assert kinds == [facts.DrillRun] * 2
 
 

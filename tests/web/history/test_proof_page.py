@@ -10,7 +10,7 @@ from werkzeug.test import TestResponse
 from equip.desk.act.act import acting
 from equip.desk.lookback.cases import case_acts
 from equip.desk.lookback.proof import proof_file
-from equip.store import readings
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 from tests.support.proofs import faults, files_in
 
@@ -24,7 +24,7 @@ def load(play: Play) -> str:
     for patient in (FIRST, SECOND):
         pack = play.sterile_pack(machine, hook)
         play.scan("start over", patient, pack, "finish")
-    found = readings.last_load(play.clinic.store, machine)
+    found = load_rows.last_load(play.clinic.store, machine)
     assert found is not None
     return found.load
 

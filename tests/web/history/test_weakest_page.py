@@ -10,7 +10,7 @@ from equip.desk.act.act import acting
 from equip.desk.lookback.cases.case_acts import raise_doubt
 from equip.desk.post import tick
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import case_rows, load_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -27,7 +27,7 @@ def hook(play: Play) -> str:
 
 
 def load_of(play: Play) -> str:
-    return readings.recent_loads(play.clinic.store, 1)[0].load
+    return load_rows.recent_loads(play.clinic.store, 1)[0].load
 
 
 @pytest.mark.parametrize("role", ROLES)
@@ -76,4 +76,4 @@ def test_a_pack_whose_indicator_did_not_turn_leads_to_what_would_be_in_doubt(
     link = f"/look-backs/new?evidence=load&amp;about={load_of(play)}"
     assert link in answer
     assert client.get(link.replace("&amp;", "&")).status_code == 200
-    assert readings.doubts(play.clinic.store) == []
+    assert case_rows.doubts(play.clinic.store) == []

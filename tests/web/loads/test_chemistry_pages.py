@@ -11,7 +11,7 @@ from equip.desk.machines import lots
 from equip.desk.machines.mixing import of_volumes, to_strength
 from equip.facts import Stated
 from equip.rules.loads.load import Load
-from equip.store import readings
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -23,7 +23,7 @@ def agent_in(play: Play, number: str = "B-1") -> str:
 
 
 def newest(play: Play, bath: str) -> Load:
-    load = readings.last_load(play.clinic.store, bath)
+    load = load_rows.last_load(play.clinic.store, bath)
     assert load is not None
     return load
 

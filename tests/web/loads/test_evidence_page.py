@@ -10,8 +10,8 @@ from werkzeug.test import TestResponse
 
 from equip.demo.cycles import steam_log
 from equip.rules.loads.load import Load
-from equip.store import readings
 from equip.store.kept import people
+from equip.store.readings import load_rows
 from tests.support import pictures
 from tests.support.playing import Play
 from tests.web.conftest import PIN
@@ -27,13 +27,13 @@ def running(play: Play) -> str:
     """A load that runs; its tag."""
     steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.scan(steriliser, hook, "start the load")
-    load = readings.load_on(play.clinic.store, steriliser)
+    load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
     return load.load
 
 
 def load_of(play: Play, tag: str) -> Load:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     return load
 
@@ -67,7 +67,7 @@ def test_the_form_asks_for_what_the_machine_shows(
 ) -> None:
     machine, hook = play.add(code), play.add("hook")
     play.scan(machine, hook, "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
 
     shown = page(signed_in("nurse"), load.load)
@@ -79,7 +79,7 @@ def test_the_form_asks_for_what_the_machine_shows(
 def test_a_machine_without_a_log_is_not_asked_for_one(signed_in: SignIn, play: Play) -> None:
     bath, hook = play.add("ultrasonic-bath"), play.add("hook")
     play.scan(bath, hook, "start the load")
-    load = readings.load_on(play.clinic.store, bath)
+    load = load_rows.load_on(play.clinic.store, bath)
     assert load is not None
 
     assert 'name="log"' not in page(signed_in("nurse"), load.load)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 from flask.testing import FlaskClient
 
-from equip.store import readings
+from equip.store.readings import case_rows, item_rows
 from tests.support.playing import Play
 from tests.support.spore_play import SporePlay
 
@@ -79,7 +79,7 @@ def test_the_manager_is_told_what_to_do_after_a_positive_one_and_opens_the_look_
     assert "Nothing is recalled yet" in first
     assert "Open a look-back on" not in first
     assert "Open a look-back on 1 load" in second
-    (row,) = readings.doubts(life.play.clinic.store)
+    (row,) = case_rows.doubts(life.play.clinic.store)
     assert opened.headers["Location"].endswith(row.case)
     assert row.loads == (load,)
 
@@ -113,7 +113,7 @@ def test_stock_kept_back_is_let_out_by_whoever_may(signed_in: SignIn, life: Spor
     assert "Let them out" not in for_nurse
     assert "Let them out" in for_manager
     assert refused.status_code == 400
-    assert readings.standings_held(life.play.clinic.store) == []
+    assert item_rows.standings_held(life.play.clinic.store) == []
 
 
 def test_a_machine_that_sterilises_nothing_has_no_spore_tests(

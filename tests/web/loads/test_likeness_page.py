@@ -9,8 +9,8 @@ from flask.testing import FlaskClient
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import acting
 from equip.desk.cycles import reference_questions
-from equip.store import readings
 from equip.store.kept.people import open_session
+from equip.store.readings import load_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -24,7 +24,7 @@ def steriliser(play: Play) -> str:
 @pytest.fixture
 def reference(play: Play, steriliser: str) -> str:
     load = play.released(steriliser, play.add("hook"))
-    found = readings.load_of(play.clinic.store, load)
+    found = load_rows.load_of(play.clinic.store, load)
     assert found is not None
     with acting(play.clinic, by=play.people["manager"]) as act:
         reference_questions.choose(act, found, "as validated")
@@ -35,7 +35,7 @@ def reference(play: Play, steriliser: str) -> str:
 def odd(play: Play, signed_in: SignIn, steriliser: str, reference: str) -> str:
     """A load that passed and heated for longer than the reference, its log handed in by page."""
     play.scan("start over", steriliser, play.add("ring-probe"), "start the load")
-    load = readings.load_on(play.clinic.store, steriliser)
+    load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
     signed_in("nurse").post(
         f"/loads/{load.load}/end",
@@ -46,7 +46,7 @@ def odd(play: Play, signed_in: SignIn, steriliser: str, reference: str) -> str:
 
 
 def state(play: Play, tag: str) -> str:
-    load = readings.load_of(play.clinic.store, tag)
+    load = load_rows.load_of(play.clinic.store, tag)
     return load.state if load else ""
 
 

@@ -17,7 +17,7 @@ from equip import facts
 from equip.desk.act.act import acting
 from equip.desk.loads.watched_folder import Collector
 from equip.logs.layout import Layout, faults, from_json
-from equip.store import readings
+from equip.store.readings import load_rows, log_rows
 from equip.web.loads.layout_form import described, filled
 from tests.support.machine_logs import JSON, LAYOUT, machine_log
 from tests.support.playing import Play
@@ -85,7 +85,7 @@ def test_a_layout_is_kept_once_a_whole_log_reads_by_it(
     status, _ = post(client, f"/setup/logs/{steriliser}", log, **FORM, do="keep")
 
     assert status == 303
-    assert readings.layout_of(play.clinic.store, steriliser) == JSON
+    assert log_rows.layout_of(play.clinic.store, steriliser) == JSON
     page = client.get(f"/setup/logs/{steriliser}").get_data(as_text=True)
     assert "a new controller" in page
     file = client.get(f"/setup/logs/{steriliser}/layout.json")
@@ -198,7 +198,7 @@ def test_a_form_that_will_not_do_comes_back_as_it_was_with_its_log(
     assert sample is not None
     again, _ = post(client, address, **FORM, do="keep", sample=sample[1])
     assert again == 303
-    assert readings.layout_of(play.clinic.store, steriliser) == JSON
+    assert log_rows.layout_of(play.clinic.store, steriliser) == JSON
 
 
 def test_without_a_script_the_button_previews_and_keeps_nothing(
@@ -230,7 +230,7 @@ def test_no_layout_is_kept_without_a_log_or_that_does_not_read_to_its_end(
     assert "does not read to its end by this. Line" in says_cut
     assert "ALARM 7" in says_cut
     assert "Its first lines read well, but" in says_cut
-    assert readings.layout_of(play.clinic.store, steriliser) == ""
+    assert log_rows.layout_of(play.clinic.store, steriliser) == ""
 
 
 def test_the_same_layout_is_not_told_twice_and_the_plain_log_comes_back(
@@ -245,7 +245,7 @@ def test_the_same_layout_is_not_told_twice_and_the_plain_log_comes_back(
 
     assert (status, plain, again) == (400, 303, 400)
     assert "described so already" in says
-    assert readings.layout_of(play.clinic.store, steriliser) == ""
+    assert log_rows.layout_of(play.clinic.store, steriliser) == ""
     assert client.get(f"{address}/layout.json").status_code == 404
 
 
@@ -304,7 +304,7 @@ def test_what_runs_no_load_has_no_such_page(signed_in: SignIn, play: Play) -> No
 
 def started(play: Play, machine: str) -> str:
     play.scan("start over", machine, play.add("hook"), "start the load")
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     return load.load
 
@@ -376,7 +376,7 @@ def test_a_mistyped_number_is_mended_with_the_log(
 
     assert (refused, taken) == (400, 303)
     assert "says cycle 41, and cycle 14 was told" in says
-    judged = readings.load_of(play.clinic.store, load)
+    judged = load_rows.load_of(play.clinic.store, load)
     assert judged is not None
     assert (judged.verdict, judged.cycle_no) == ("pass", "41")
 
@@ -395,7 +395,7 @@ def stray(play: Play, steriliser: str, tmp_path: Path) -> str:
     for _ in range(3):
         collector.collect()
         play.clock.passes(seconds=30)
-    return readings.stray_logs(play.clinic.store)[0].log
+    return log_rows.stray_logs(play.clinic.store)[0].log
 
 
 @pytest.mark.parametrize("role", ["nurse", "manager", "auditor"])
@@ -422,7 +422,7 @@ def test_a_log_of_no_load_is_used_on_the_page_of_its_load(
 
     status, _ = post(client, f"/loads/{load}/end", stray=stray)
 
-    judged = readings.load_of(play.clinic.store, load)
+    judged = load_rows.load_of(play.clinic.store, load)
     assert "Use this log" in offered
     assert status == 303
     assert judged is not None
@@ -443,7 +443,7 @@ def test_a_log_of_another_number_is_used_only_as_the_mending_of_a_mistyped_one(
     assert "Use this log: the number was mistyped" in offered
     assert (refused, taken) == (400, 303)
     assert "says cycle 43, and cycle 34 was told" in says
-    judged = readings.load_of(play.clinic.store, load)
+    judged = load_rows.load_of(play.clinic.store, load)
     assert judged is not None
     assert judged.cycle_no == "43"
 
@@ -463,7 +463,7 @@ def test_only_logs_that_came_in_are_fetched_by_their_hash(
     signed_in: SignIn, play: Play, steriliser: str
 ) -> None:
     load = play.run(steriliser, play.add("hook"))
-    judged = readings.load_of(play.clinic.store, load)
+    judged = load_rows.load_of(play.clinic.store, load)
     assert judged is not None
 
     assert signed_in("nurse").get(f"/logs/{judged.log}").status_code == 404

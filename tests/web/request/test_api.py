@@ -8,8 +8,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from equip.store import readings
 from equip.store.kept import people
+from equip.store.readings import use_rows
 from tests.support.playing import Play
 
 
@@ -61,7 +61,7 @@ def test_the_same_id_again_gives_the_same_answer(client: FlaskClient, key: str, 
 
     assert again["replayed"] is True
     assert again["answer"] == first["answer"]
-    assert len(readings.touches_of(play.clinic.store, hook)) == 1
+    assert len(use_rows.touches_of(play.clinic.store, hook)) == 1
 
 
 def test_the_same_id_with_other_text_is_422(client: FlaskClient, key: str) -> None:

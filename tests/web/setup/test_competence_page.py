@@ -7,7 +7,7 @@ from io import BytesIO
 
 from flask.testing import FlaskClient
 
-from equip.store import readings
+from equip.store.readings import competence_rows, load_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -33,7 +33,7 @@ def test_a_manager_records_an_assessment_and_the_page_shows_it(
     page = client.get(f"/setup/people/{tag}").get_data(as_text=True)
 
     assert answer.status_code == 303
-    kept = readings.competences(play.clinic.store)
+    kept = competence_rows.competences(play.clinic.store)
     assert [one.task for one in kept] == ["clean", "inspect"]
     assert {one.file for one in kept} == {sha256(b"a certificate").hexdigest()}
     assert "watched ten times" in page and "Mo Reed" in page
@@ -45,7 +45,7 @@ def test_only_a_manager_records_an_assessment(signed_in: SignIn, play: Play) -> 
         client = signed_in(role)
         assert client.get(f"/setup/people/{tag}").status_code == 200
         assert client.post(f"/setup/people/{tag}/assessed", data={}).status_code == 403
-    assert readings.competences(play.clinic.store) == ()
+    assert competence_rows.competences(play.clinic.store) == ()
 
 
 def test_without_a_task_nothing_is_recorded_and_the_page_says_why(
@@ -95,7 +95,7 @@ def test_a_nurse_without_authority_gives_no_leave(signed_in: SignIn, play: Play)
     answer = signed_in("nurse").post(f"/setup/people/{play.people['trainee']}/allowed", data=data)
 
     assert answer.status_code >= 400
-    assert readings.competences(play.clinic.store) == ()
+    assert competence_rows.competences(play.clinic.store) == ()
 
 
 def test_nobody_by_that_badge_has_a_page(signed_in: SignIn) -> None:
@@ -118,7 +118,7 @@ def test_the_pages_ask_why_beside_the_button_and_keep_it(signed_in: SignIn, play
     machine, pack = play.add("steriliser-vacuum"), play.packed(play.add("hook"))
     play.scan("start over", machine, pack)
     play.keeps_sheets = False
-    load = readings.load_on(play.clinic.store, machine)
+    load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     nurse_at = signed_in("nurse")
 
@@ -126,5 +126,5 @@ def test_the_pages_ask_why_beside_the_button_and_keep_it(signed_in: SignIn, play
     assert 'name="all_the_same"' in page and "was valid until" in page
     answer = nurse_at.post(f"/loads/{load.load}/start", data={})
     assert answer.status_code != 303
-    still = readings.load_of(play.clinic.store, load.load)
+    still = load_rows.load_of(play.clinic.store, load.load)
     assert still is not None and still.state == "filling"

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 from equip.desk.act.act import acting
 from equip.desk.loads import stages
 from equip.facts import Limits, Process, Programme
-from equip.store import readings
+from equip.store.readings import load_rows
 from tests.desk.loads.test_stages import log_of_unclear, washed
 from tests.support.playing import Play
 
@@ -286,7 +286,7 @@ def test_after_the_release_the_correction_is_still_shown_and_nothing_can_be_corr
     signed_in: SignIn, play: Play, load: str
 ) -> None:
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        found = readings.load_of(act.store, load)
+        found = load_rows.load_of(act.store, load)
         assert found is not None
         stages.correct(act, found, {"drying-begins": "1500"}, "the strip says so")
     play.scan(load, "release", who="manager")
@@ -304,7 +304,7 @@ def test_a_bath_with_limits_is_asked_for_its_run(signed_in: SignIn, play: Play) 
     client.post("/setup/types", data={**form, "run_s": "300", "bath_high_c": "40"})
     bath = play.add("ultrasonic-bath")
     play.scan("start over", bath, play.add("hook"), "start the load")
-    running = readings.load_on(play.clinic.store, bath)
+    running = load_rows.load_on(play.clinic.store, bath)
     assert running is not None
     page = client.get(f"/loads/{running.load}").data.decode()
     assert 'name="run_min"' in page and 'name="bath_c"' in page
@@ -320,6 +320,6 @@ def test_a_bath_with_limits_is_asked_for_its_run(signed_in: SignIn, play: Play) 
         },
     )
 
-    done = readings.load_of(play.clinic.store, running.load)
+    done = load_rows.load_of(play.clinic.store, running.load)
     assert done is not None
     assert (done.verdict, done.reasons[0].code) == ("fail", "bath-too-hot")

@@ -17,17 +17,17 @@ from equip.rules.lookback.case_stages import Case
 from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.lookback.sweep import Exposure
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.fold.contacts import Contacts, clears
 from equip.store.kept import files
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about
+from equip.store.readings import item_rows, load_rows
 
 
 def raise_doubt(act: Act, loads: Sequence[str], why: str) -> str:
     """A person doubts these loads: they count as failed from now on. The name of the case."""
     for load in loads:
-        if readings.load_of(act.store, load) is None:
+        if load_rows.load_of(act.store, load) is None:
             raise Refused(f"{show_tag(load) if len(load) == 10 else load} is no load in this book.")
     case = _name(act)
     act.tell(facts.DoubtRaised, case=case, loads=tuple(loads), why=why)
@@ -79,7 +79,7 @@ def rescope(act: Act, name: str, loads: Iterable[str], gates: Iterable[Gate], re
         raise Refused("It was found unfounded: open another look-back for new evidence.")
     wanted, steps = dict.fromkeys(loads), set(gates)
     for load in wanted:
-        if load not in case.loads and readings.load_of(act.store, load) is None:
+        if load not in case.loads and load_rows.load_of(act.store, load) is None:
             raise Refused(f"{show_tag(load)} is no load in this book.")
     if steps.difference(case.gates):
         raise Refused("That step is not among what was in doubt: load the page again.")
@@ -141,7 +141,7 @@ def in_doubt(act: Act, case: Case) -> list[str]:
         if not any(one.at > at and clears(one) for one in history.after(item, at))
     }
     for tag in (*case.loads, *case.held):
-        load = readings.load_of(act.store, tag)
+        load = load_rows.load_of(act.store, tag)
         for item in load.released if load else ():
             if any(done.load == tag for done in act.standing(item).done):
                 found[item] = None
@@ -228,7 +228,7 @@ def kept_back(clinic: Clinic, name: str) -> list[str]:
     why = why_kept(name)
     return [
         stands.item
-        for stands in readings.standings_held(clinic.store)
+        for stands in item_rows.standings_held(clinic.store)
         if all(one.why == why for one in stands.quarantines)
     ]
 

@@ -17,10 +17,10 @@ from equip.rules.lookback import doubt_scope
 from equip.rules.lookback.doubt_scope import Did, Evidence, Proposal, Ran
 from equip.rules.machines.leak_and_spores import Doubt
 from equip.rules.machines.sheet import kinds_for
-from equip.store import readings
 from equip.store.fold.contacts import Contacts
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about, withdrawn
+from equip.store.readings import item_rows, load_rows, machine_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +93,12 @@ def _of_period(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) 
         case "step":
             return doubt_scope.of_step(asked.more, name, _gates(clinic, asked.about), *period)
         case _:
-            ran = _ran(readings.loads_of(clinic.store, asked.about))
+            ran = _ran(load_rows.loads_of(clinic.store, asked.about))
             return doubt_scope.of_period("machine", name, ran, *period)
 
 
 def _of_load(clinic: Clinic, tag: str) -> Proposal:
-    load = readings.load_of(clinic.store, tag)
+    load = load_rows.load_of(clinic.store, tag)
     if load is None:
         raise Refused(f"{tag} is no load in this book.")
     return doubt_scope.of_load(tag, tag, load.verdict, released=load.state == "released")
@@ -108,7 +108,9 @@ def _of_test(clinic: Clinic, asked: Asked) -> Proposal:
     """The newest failure of that test; the last good is the same test before it."""
     process = _process(clinic, asked.about)
     kind = next((one for one in kinds_for(process) if one.id == asked.more), None)
-    its = [one for one in readings.tests_of(clinic.store, asked.about) if one.test == asked.more]
+    its = [
+        one for one in machine_rows.tests_of(clinic.store, asked.about) if one.test == asked.more
+    ]
     failed = next((one.at for one in reversed(its) if one.verdict == "fail"), None)
     if kind is None or failed is None:
         raise Refused("No test of that name failed on this machine.")
@@ -117,7 +119,7 @@ def _of_test(clinic: Clinic, asked: Asked) -> Proposal:
         kind.name,
         _name(clinic, asked.about),
         clinic.house.rules(failed).text(f"test.{kind.id}.failed"),
-        _ran(readings.loads_of(clinic.store, asked.about)),
+        _ran(load_rows.loads_of(clinic.store, asked.about)),
         good[-1] if good else None,
         failed,
         defect=asked.defect,
@@ -139,7 +141,7 @@ def _of_sensor(clinic: Clinic, path: str) -> Proposal:
     if not isinstance(fact, facts.Rejudged):
         raise Refused(f"“{path}” is no entry of cycles that were judged again.")
     verdicts = dict(zip(fact.flipped, fact.verdicts, strict=True))
-    loads = [readings.load_of(clinic.store, tag) for tag in fact.flipped]
+    loads = [load_rows.load_of(clinic.store, tag) for tag in fact.flipped]
     flips = [(ran, verdicts[ran.load]) for ran in _ran(one for one in loads if one is not None)]
     return doubt_scope.of_sensor(_name(clinic, fact.machine), flips)
 
@@ -195,7 +197,7 @@ def _of_tolerance(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime
 
 def _of_water(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
     machines = _machines_at(clinic, asked.about) if asked.about[0] == "R" else [asked.about]
-    loads = [load for one in machines for load in readings.loads_of(clinic.store, one)]
+    loads = [load for one in machines for load in load_rows.loads_of(clinic.store, one)]
     good = period[0] if asked.since else None
     return doubt_scope.of_water(_name(clinic, asked.about), _ran(loads), good, period[1])
 
@@ -205,7 +207,7 @@ def _of_place(clinic: Clinic, place: str, period: tuple[datetime, datetime]) -> 
     loads = [
         load
         for machine in _machines_at(clinic, place)
-        for load in readings.loads_of(clinic.store, machine)
+        for load in load_rows.loads_of(clinic.store, machine)
     ]
     stored = _stored_at(clinic, place, *period)
     return doubt_scope.of_period("place", _name(clinic, place), _ran(loads), *period, stored)
@@ -229,7 +231,7 @@ def _stored_at(clinic: Clinic, place: str, since: datetime, until: datetime) -> 
 
 def _gates(clinic: Clinic, item: str) -> list[Did]:
     """Every decontamination of an item; of a set or a pack, of what is in it."""
-    stands = readings.standing_of(clinic.store, item)
+    stands = item_rows.standing_of(clinic.store, item)
     history = Contacts(clinic.store)
     return [
         Did(one, contact.ref, moment(contact.at))
@@ -250,13 +252,13 @@ def _ran(loads: Iterable[Load]) -> list[Ran]:
 def _machines_at(clinic: Clinic, place: str) -> list[str]:
     return [
         stands.item
-        for stands in readings.standings(clinic.store)
+        for stands in item_rows.standings(clinic.store)
         if stands.place == place and clinic.house.kind(stands.type).process is not None
     ]
 
 
 def _process(clinic: Clinic, machine: str) -> Process:
-    stands = readings.standing_of(clinic.store, machine)
+    stands = item_rows.standing_of(clinic.store, machine)
     process = clinic.house.kind(stands.type).process if stands else None
     if process is None:
         raise Refused(f"{machine} is no machine with tests of its own.")

@@ -10,7 +10,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import exposed_list
 from equip.desk.lookback.exposure_answer import Answer, Scope, look_back
 from equip.scan import show_tag
-from equip.store import readings
+from equip.store.readings import case_rows, load_rows
 
 _MILLI = Decimal("0.001")
 
@@ -27,7 +27,7 @@ class Drill:
 
 def pick(clinic: Clinic, chance: Random) -> str:
     """A load that was let go, by chance."""
-    loads = readings.drillable(clinic.store)
+    loads = case_rows.drillable(clinic.store)
     if not loads:
         raise Refused("No load was let go yet: there is nothing to practise on.")
     return chance.choice(loads)
@@ -35,9 +35,9 @@ def pick(clinic: Clinic, chance: Random) -> str:
 
 def run(clinic: Clinic, load: str, *, at_random: bool = False) -> Drill:
     """List who would be exposed if this load had failed; timed from question to list."""
-    if readings.load_of(clinic.store, load) is None:
+    if load_rows.load_of(clinic.store, load) is None:
         raise Refused(f"{show_tag(load)} is no load in this book.")
-    if any(load in one.loads and not one.unfounded for one in readings.doubts(clinic.store)):
+    if any(load in one.loads and not one.unfounded for one in case_rows.doubts(clinic.store)):
         raise Refused("This load is in a look-back already: choose another to practise on.")
     began = clinic.clock()
     answer = look_back(clinic, Scope(loads=(load,)))

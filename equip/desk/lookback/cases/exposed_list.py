@@ -13,8 +13,8 @@ from equip.desk.lookback.exposure_answer import Answer, Scope, look_back
 from equip.facts import UseInDoubt
 from equip.rules.lookback.case_stages import Case
 from equip.rules.lookback.sweep import Contact, Exposure
-from equip.store import readings
 from equip.store.kept import files
+from equip.store.readings import case_rows
 
 Key = tuple[str, str]
 _encode = msgspec.json.Encoder(order="sorted").encode
@@ -99,7 +99,7 @@ def _by_use(spelling: bytes) -> dict[Key, Any]:
 
 def undecided(clinic: Clinic, found: Iterable[Exposure]) -> list[Exposure]:
     """Those of *found* of which some source is not decided, with these sources alone."""
-    decided = readings.decided_pairs(clinic.store)
+    decided = case_rows.decided_pairs(clinic.store)
     left = (
         one._replace(
             sources=tuple(s for s in one.sources if (one.item, one.use, s.use) not in decided)

@@ -11,9 +11,9 @@ from equip.rules.lookback.missing_answers import Link, Question, Unproven, patie
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.rules.wording import counted, several
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.fold.contacts import Contacts, Doubted
 from equip.store.ledger import ledger
+from equip.store.readings import item_rows, load_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def _gaps(clinic: Clinic, gaps: Iterable[Contact]) -> list[Unproven]:
 
 def _whom_to_ask(clinic: Clinic, item: str) -> tuple[str, str]:
     """The badge of whoever declared it fit on going live; else the thing itself, twice."""
-    stands = readings.standing_of(clinic.store, item)
+    stands = item_rows.standing_of(clinic.store, item)
     if stands is not None and stands.arrival == "go-live" and stands.declared_by:
         return stands.declared_by, ""
     return item, item
@@ -190,7 +190,7 @@ def says(clinic: Clinic, question: Question) -> str:
 
 
 def _of_verdict(clinic: Clinic, tag: str, load: str) -> str:
-    found = readings.load_of(clinic.store, tag)
+    found = load_rows.load_of(clinic.store, tag)
     if found is not None and found.verdict == "undecided":
         return f"Was load {load} any good? What is told of it cannot be judged."
     return f"Was load {load} any good? It has no verdict: find its log or its strip."

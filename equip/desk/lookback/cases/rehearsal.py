@@ -16,7 +16,7 @@ from equip.desk.lookback.cases import exposed_list, missing_answers
 from equip.desk.lookback.exposure_answer import Answer, Scope, look_back
 from equip.facts import WeakLink
 from equip.rules.lookback.missing_answers import chosen
-from equip.store import readings
+from equip.store.readings import case_rows, load_rows
 
 _MILLI = Decimal("0.001")
 _LINKS = 5
@@ -32,7 +32,7 @@ def run_if_due(clinic: Clinic, now: datetime) -> facts.RehearsalRun | None:
     day, site = local.date(), clinic.house.site
     if local.hour < clinic.house.rules(now).number("rehearsal.hour"):
         return None
-    if readings.rehearsed(clinic.store, site, day):
+    if case_rows.rehearsed(clinic.store, site, day):
         return None
     load = chosen(site, day.isoformat(), candidates(clinic, day, now))
     if load is None:
@@ -43,7 +43,7 @@ def run_if_due(clinic: Clinic, now: datetime) -> facts.RehearsalRun | None:
     took = Decimal(str((clinic.clock() - began).total_seconds())).quantize(_MILLI)
     try:
         with acting(clinic, by="") as act:
-            if readings.rehearsed(clinic.store, site, day):
+            if case_rows.rehearsed(clinic.store, site, day):
                 raise _DoneAlready
             return act.tell(
                 facts.RehearsalRun,
@@ -63,9 +63,9 @@ def candidates(clinic: Clinic, day: date, now: datetime) -> list[str]:
     """Loads of the last days, before *day*, that were let go and are in no look-back."""
     midnight = datetime.combine(day, time(), clinic.house.zone)
     days = clinic.house.rules(now).number("rehearsal.days")
-    loads = readings.loads_let_go(clinic.store, midnight - timedelta(days=days), midnight)
+    loads = load_rows.loads_let_go(clinic.store, midnight - timedelta(days=days), midnight)
     doubted = {
-        load for one in readings.doubts(clinic.store) if not one.unfounded for load in one.loads
+        load for one in case_rows.doubts(clinic.store) if not one.unfounded for load in one.loads
     }
     return [load for load in loads if load not in doubted]
 

@@ -21,8 +21,8 @@ from equip.rules.machines.spores import Episode
 from equip.rules.verdict import Reason
 from equip.rules.wording import day
 from equip.scan import show_tag
-from equip.store import readings
-from equip.store.readings import RanLoad, SporeRow
+from equip.store.readings import case_rows, load_rows, spore_rows
+from equip.store.readings.spore_rows import RanLoad, SporeRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +75,9 @@ def scope(
 
     What a person declares found is held against it too, while no test was negative since it.
     """
-    tests = readings.spore_tests(clinic.store, machine)
+    tests = spore_rows.spore_tests(clinic.store, machine)
     read = spores.read_so_far(tests)
-    cases = readings.doubts(clinic.store)
+    cases = case_rows.doubts(clinic.store)
     covered = {load for case in cases for load in case.loads}
     every = rules_spores.episodes(read, spores.negatives_needed(clinic, process, now))
     episode = every[-1] if every else None
@@ -119,7 +119,7 @@ def confirm(
         raise Refused("No load is in doubt by this that is not in a look-back already.")
     label = act.label(act.standing(machine))
     case = case_acts.raise_doubt(act, found.proposed, why.strip())
-    loads = [readings.load_of(act.store, load) for load in found.proposed]
+    loads = [load_rows.load_of(act.store, load) for load in found.proposed]
     in_doubt = Told(code="load-in-doubt", says=f"its load on {label} is in doubt, {case}")
     keep_back.hold(act, [load for load in loads if load is not None], in_doubt)
     if defect:
@@ -199,7 +199,7 @@ def _ran(
     opened = None
     if begins is not None:
         its = next((one.load for one in tests if one.ran == begins and one.load), "")
-        load = readings.load_of(clinic.store, its) if its else None
+        load = load_rows.load_of(clinic.store, its) if its else None
         opened = begins if load is None else load.opened
     found = [
         Ran(
@@ -208,7 +208,7 @@ def _ran(
             _worst([test.result for test in tests if test.load == one.load]),
             one,
         )
-        for one in readings.loads_run(clinic.store, machine, opened, until)
+        for one in spore_rows.loads_run(clinic.store, machine, opened, until)
     ]
     for test in tests:
         if not test.load and test.ran is not None and _lies(test.ran, begins, until):

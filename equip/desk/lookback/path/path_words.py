@@ -8,8 +8,8 @@ from equip.desk.lookback import gate_words
 from equip.facts import Hazard
 from equip.rules.lookback.sweep import Contact, Exposure, Source
 from equip.scan import show_tag
-from equip.store import readings
 from equip.store.fold.contacts import Contacts
+from equip.store.readings import item_rows
 
 
 @dataclass(slots=True)
@@ -71,7 +71,7 @@ class Speech:
 
     def _name(self, item: str) -> str:
         if item not in self._names:
-            stands = readings.standing_of(self.clinic.store, item)
+            stands = item_rows.standing_of(self.clinic.store, item)
             kind = stands.type if stands is not None else ""
             called = self.clinic.house.kind(kind).name if kind else "Thing"
             self._names[item] = f"{called} {show_tag(item)}"

@@ -12,7 +12,7 @@ from equip.desk.lookback.proof.evidence import Json, by_time
 from equip.facts import moment
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.scan import UnreadableScan, read_tag, show_tag
-from equip.store import readings
+from equip.store.readings import item_rows
 
 _SURE = {
     Certainty.certain: "certain",
@@ -88,7 +88,7 @@ class _Saying:
 
     def thing(self, tag: str) -> str:
         """Its type, what people call it, its tag."""
-        row = readings.item_row(self.clinic.store, tag)
+        row = item_rows.item_row(self.clinic.store, tag)
         name = self.names(tag)
         if row is None:
             return shown(name)

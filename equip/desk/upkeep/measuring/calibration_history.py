@@ -14,7 +14,7 @@ from equip.rules.days import add_months
 from equip.rules.upkeep.measuring import calibration_series
 from equip.rules.upkeep.measuring.calibration_series import Drift
 from equip.rules.verdict import Reason
-from equip.store import readings
+from equip.store.readings import duty_rows, item_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,7 @@ def _advice(
     clinic: Clinic, tag: str, its: Sequence[Calibrated], today: date
 ) -> tuple[Advice | None, str]:
     rules = clinic.house.rules_on(today)
-    rows = readings.duties_of(clinic.store, tag)
+    rows = duty_rows.duties_of(clinic.store, tag)
     row = next((one for one in rows if one.duty == CALIBRATION), None)
     if row is None or not row.months:
         return None, (
@@ -111,7 +111,7 @@ def _next(clinic: Clinic, tag: str, its: Sequence[Calibrated]) -> Next:
     """Cycles are judged again by the sensor's error; of anything else its uses are looked at."""
     newest = its[-1]
     since = calibration_series.last_in_tolerance(its, newest)
-    stands = readings.standing_of(clinic.store, tag)
+    stands = item_rows.standing_of(clinic.store, tag)
     process = clinic.house.kind(stands.type).process if stands else None
     if process is None or not process.programmes:
         return Next("uses", since, newest.done)

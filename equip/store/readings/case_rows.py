@@ -1,4 +1,4 @@
-"""Look-back questions, rehearsals, when duties are told of."""
+"""Look-backs as their tables hold them, rehearsals and drills."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -24,22 +24,6 @@ class DoubtRow:
     about: str = ""
     listed: datetime | None = None
     closed: datetime | None = None
-
-
-def sites_of_things(store: Store) -> dict[str, str]:
-    """The site of each thing that has a duty."""
-    rows = store.rows(
-        "SELECT i.tag, i.site FROM item i WHERE EXISTS (SELECT 1 FROM duty d WHERE d.item = i.tag)"
-    )
-    return dict(rows)
-
-
-def own_timings(store: Store) -> dict[tuple[str, str], tuple[int | None, int | None]]:
-    """Days ahead and days over of the duties that have their own."""
-    rows = store.rows(
-        "SELECT item, duty, lead_days, escalate_days FROM duty_reminder ORDER BY item, duty"
-    )
-    return {(item, duty): (lead, late) for item, duty, lead, late in rows}
 
 
 def doubts(store: Store) -> list[DoubtRow]:

@@ -204,3 +204,11 @@ def worked_by_quarter(
     )
     known = {one: moment(0) + timedelta(minutes=15 * one) for one in {row[2] for row in rows}}
     return [(item, sort, known[one], int(n)) for item, sort, one, n in rows]
+
+
+def own_timings(store: Store) -> dict[tuple[str, str], tuple[int | None, int | None]]:
+    """Days ahead and days over of the duties that have their own."""
+    rows = store.rows(
+        "SELECT item, duty, lead_days, escalate_days FROM duty_reminder ORDER BY item, duty"
+    )
+    return {(item, duty): (lead, late) for item, duty, lead, late in rows}

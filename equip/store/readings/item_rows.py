@@ -83,3 +83,11 @@ def aliased(store: Store, text: str) -> str | None:
 
 def aliases_of(store: Store, item: str) -> list[str]:
     return [r[0] for r in store.rows("SELECT text FROM alias WHERE item = ? ORDER BY text", item)]
+
+
+def sites_of_things(store: Store) -> dict[str, str]:
+    """The site of each thing that has a duty."""
+    rows = store.rows(
+        "SELECT i.tag, i.site FROM item i WHERE EXISTS (SELECT 1 FROM duty d WHERE d.item = i.tag)"
+    )
+    return dict(rows)

@@ -5,7 +5,7 @@ from datetime import date
 from equip.rules.people.competence import Assessment
 from equip.rules.people.competence import lapsing as of_these
 from equip.store.database import Store
-from equip.store.readings.clinic import staff
+from equip.store.readings.clinic_rows import staff
 
 
 def competences(store: Store) -> tuple[Assessment, ...]:

@@ -31,14 +31,14 @@ import sys
 from datetime import datetime, timedelta
 from pathlib import Path
 from time import monotonic
-from equip.deliver.mail import Mailer
-from equip.desk import reminding
+from equip.deliver.post.mail import Mailer
+from equip.desk.post import tick
 from equip.desk.clinic import Clinic
-from equip.setting_values import HostPort
-from equip.settings import Settings
+from equip.settings.values import HostPort
+from equip.settings.settings import Settings
 from equip.store.database import Store
-from equip.store.keys import keys_in
-from equip.store.vault import Vault
+from equip.store.kept.keys import keys_in
+from equip.store.kept.vault import Vault
 
 url, folder, port, start, began = sys.argv[1:]
 store = Store.open(url)
@@ -54,7 +54,7 @@ clinic = Clinic(
 mailer = Mailer(HostPort("127.0.0.1", int(port)), "book@clinic.example", tls="none", timeout=5)
 print("up", flush=True)
 while True:
-    reminding.tick(clinic, mailer, lambda now: None)
+    tick.tick(clinic, mailer, lambda now: None)
 """
 
 

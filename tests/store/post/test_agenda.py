@@ -237,7 +237,7 @@ def test_four_threads_over_two_hundred_things_claim_each_exactly_once(
 _WORK = """
 import json, sys
 from datetime import datetime, timedelta
-from equip.store import agenda, letters
+from equip.store.post import agenda, letters
 from equip.store.database import Store
 
 store = Store.open(sys.argv[1])

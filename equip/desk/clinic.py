@@ -16,7 +16,7 @@ from equip.rules.people.competence import Assessment
 from equip.scan import show_tag
 from equip.settings.settings import Settings
 from equip.store.database import Store
-from equip.store.fold.project import PACK
+from equip.store.fold.items import PACK
 from equip.store.fold.register import revision
 from equip.store.kept.vault import Vault
 from equip.store.readings import clinic_rows, competence_rows, item_rows

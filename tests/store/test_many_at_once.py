@@ -4,8 +4,8 @@ from datetime import timedelta
 
 from equip import facts
 from equip.store.database import Store
+from equip.store.fold.past import keep_old_names
 from equip.store.fold.project import project
-from equip.store.fold.register import add_old_names
 from equip.store.kept.vault import Vault
 from equip.store.ledger import ledger
 from equip.store.readings import past_rows, use_rows
@@ -31,9 +31,9 @@ def test_uses_that_are_in_the_book_are_told_from_those_that_are_not(store: Store
 def test_old_names_lead_to_tags_each_sort_by_itself_and_the_last_told_holds(store: Store) -> None:
     names = [f"old {number}" for number in range(MANY)]
     with store.writing():
-        add_old_names(store, "load", [(name, f"L{n}") for n, name in enumerate(names[:-1])])
-        add_old_names(store, "person", [("old 0", "B7"), ("old 1", "B8")])
-        add_old_names(store, "load", [("old 5", "L5000")])
+        keep_old_names(store, "load", [(name, f"L{n}") for n, name in enumerate(names[:-1])])
+        keep_old_names(store, "person", [("old 0", "B7"), ("old 1", "B8")])
+        keep_old_names(store, "load", [("old 5", "L5000")])
 
     found = past_rows.old_names(store, "load", names)
 

@@ -24,7 +24,7 @@ from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, Reading, UnreadableScan, read, show_tag
-from equip.store.fold.project import is_item
+from equip.store.fold.items import is_item
 from equip.store.readings import item_rows
 
 Handler = Callable[[Act, Context], tuple[Context, Answer]]

@@ -1,4 +1,4 @@
-"""What look-backs do to gates and to exposures: held in doubt, counting again, decided.
+"""Look-backs as the ledger tells of them: cases, drills, rehearsals, and what they do to gates.
 
 A gate in doubt counts as failed from the moment it is doubted until it is not. A decision is
 about the pairs of a use and a source that it names; whatever else turns up is open.
@@ -9,12 +9,90 @@ from collections.abc import Iterable
 from equip import facts
 from equip.facts import micros
 from equip.store.database import Store
+from equip.store.fold.by_kind import Folds
 from equip.store.fold.contacts import Changed
 from equip.store.ledger.ledger import Entry
 
+# --- the tables of cases, drills and rehearsals, as lists show them --------------------------
 
-def project_doubts(store: Store, entries: Iterable[Entry], changed: Changed) -> None:
-    """Bring what is in doubt, and what is decided, up to date."""
+
+def _raised(store: Store, entry: Entry, fact: facts.DoubtRaised) -> None:
+    store.run(
+        "INSERT INTO doubt (case_id, raised, loads, why, who, unfounded, evidence, about)"
+        " VALUES (?, ?, ?, ?, ?, 0, '', '') ON CONFLICT (case_id) DO NOTHING",
+        fact.case,
+        micros(fact.at),
+        ",".join(fact.loads),
+        fact.why,
+        fact.by,
+    )
+
+
+def _scoped(store: Store, entry: Entry, fact: facts.DoubtScoped) -> None:
+    store.run(
+        "UPDATE doubt SET loads = ?, evidence = ?, about = ? WHERE case_id = ?",
+        ",".join(fact.loads),
+        fact.evidence,
+        fact.about,
+        fact.case,
+    )
+
+
+def _listed(store: Store, entry: Entry, fact: facts.DoubtListed) -> None:
+    listed = "UPDATE doubt SET listed = ? WHERE case_id = ? AND listed IS NULL"
+    store.run(listed, micros(fact.at), fact.case)
+
+
+def _decided(store: Store, entry: Entry, fact: facts.DoubtDecided) -> None:
+    store.run(
+        "UPDATE doubt SET decided = ?, decision = ?, reason = ?, unfounded = ? WHERE case_id = ?",
+        micros(fact.at),
+        fact.decision,
+        fact.reason,
+        int(fact.unfounded),
+        fact.case,
+    )
+
+
+def _closed(store: Store, entry: Entry, fact: facts.DoubtClosed) -> None:
+    store.run("UPDATE doubt SET closed = ? WHERE case_id = ?", micros(fact.at), fact.case)
+
+
+def _drill(store: Store, entry: Entry, fact: facts.DrillRun) -> None:
+    store.run(
+        "INSERT INTO drill (site, position, at) VALUES (?, ?, ?)",
+        entry.site,
+        entry.position,
+        micros(fact.at),
+    )
+
+
+def _rehearsal(store: Store, entry: Entry, fact: facts.RehearsalRun) -> None:
+    store.run(
+        "INSERT INTO rehearsal (site, day, position) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+        entry.site,
+        fact.day.isoformat(),
+        entry.position,
+    )
+
+
+FOLDS: Folds = {
+    facts.DoubtRaised: _raised,
+    facts.DoubtScoped: _scoped,
+    facts.DoubtListed: _listed,
+    facts.DoubtDecided: _decided,
+    facts.DoubtClosed: _closed,
+    facts.DrillRun: _drill,
+    facts.RehearsalRun: _rehearsal,
+}
+"""The kinds of fact that lists of look-backs show, each with the function that folds it."""
+
+
+# --- what cases hold in doubt, and what is decided ------------------------------------------
+
+
+def fold_doubts(store: Store, entries: Iterable[Entry], changed: Changed) -> None:
+    """Bring what is in doubt, and what is decided, up to date; note it in *changed*."""
     for entry in entries:
         match entry.fact:
             case facts.DoubtRaised() as fact:
@@ -28,36 +106,6 @@ def project_doubts(store: Store, entries: Iterable[Entry], changed: Changed) -> 
                 _decide(store, fact, changed)
             case _:
                 pass
-
-
-def keep_case(store: Store, entry: Entry) -> None:
-    """The table of look-backs and the one of drills, as lists show them."""
-    match entry.fact:
-        case facts.DoubtScoped() as fact:
-            store.run(
-                "UPDATE doubt SET loads = ?, evidence = ?, about = ? WHERE case_id = ?",
-                ",".join(fact.loads),
-                fact.evidence,
-                fact.about,
-                fact.case,
-            )
-        case facts.DoubtListed() as fact:
-            store.run(
-                "UPDATE doubt SET listed = ? WHERE case_id = ? AND listed IS NULL",
-                micros(fact.at),
-                fact.case,
-            )
-        case facts.DoubtClosed() as fact:
-            store.run("UPDATE doubt SET closed = ? WHERE case_id = ?", micros(fact.at), fact.case)
-        case facts.DrillRun() as fact:
-            store.run(
-                "INSERT INTO drill (site, position, at) VALUES (?, ?, ?)",
-                entry.site,
-                entry.position,
-                micros(fact.at),
-            )
-        case _:
-            pass
 
 
 def _scope(store: Store, fact: facts.DoubtScoped, changed: Changed) -> None:
@@ -100,14 +148,16 @@ def _touch_gates(store: Store, item: str, ref: str, more: int, changed: Changed)
 
 
 def _decide(store: Store, fact: facts.UsesDecided, changed: Changed) -> None:
-    for one in fact.uses:
+    for decided in fact.uses:
         store.many(
             "INSERT INTO decided (item, ref, source, case_id) VALUES (?, ?, ?, ?)"
             " ON CONFLICT DO NOTHING",
-            [(one.item, one.use, source, fact.case) for source in one.sources],
+            [(decided.item, decided.use, source, fact.case) for source in decided.sources],
         )
         row = store.one(
-            "SELECT at FROM touch WHERE item = ? AND sort = 'use' AND ref = ?", one.item, one.use
+            "SELECT at FROM touch WHERE item = ? AND sort = 'use' AND ref = ?",
+            decided.item,
+            decided.use,
         )
         if row is not None:
-            changed.at(one.item, int(row[0]))
+            changed.at(decided.item, int(row[0]))

@@ -62,3 +62,8 @@ def withdrawn(store: Store, acts: Iterable[str]) -> set[str]:
         for act in set(acts)
         if store.one("SELECT 1 FROM withdrawn WHERE act = ?", act) is not None
     }
+
+
+def in_time(entry: Entry) -> tuple[datetime, str, int]:
+    """The order of the logbook: when it happened, then where it stands."""
+    return entry.fact.at, entry.site, entry.position

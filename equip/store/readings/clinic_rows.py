@@ -7,7 +7,7 @@ import msgspec
 
 from equip.facts import ItemType, Procedure
 from equip.store.database import Store
-from equip.store.fold.project import type_from
+from equip.store.fold.items import type_from
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from equip.rules.fitness.standing import Standing
 from equip.store.database import Store, in_chunks
-from equip.store.fold.project import standing_from
+from equip.store.fold.items import standing_from
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from itertools import islice
 from equip.facts import micros
 from equip.rules.loads.load import Load
 from equip.store.database import Store
-from equip.store.fold.project import load_from
+from equip.store.fold.loads import load_from
 
 _BATCH = 20
 """Loads in memory at once where somebody goes through many of them."""

@@ -6,7 +6,7 @@ from equip.facts import micros, moment
 from equip.rules.loads.load import Load
 from equip.rules.machines.sheet import Done
 from equip.store.database import Store
-from equip.store.fold.project import load_from
+from equip.store.fold.loads import load_from
 
 
 def tests_of(store: Store, machine: str) -> list[Done]:

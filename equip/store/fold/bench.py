@@ -1,4 +1,4 @@
-"""Uses: one patient, one moment, the things used or opened. A projection of the ledger."""
+"""The bench as the ledger tells of it: uses, checks ahead of a session, acts taken back."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -7,17 +7,72 @@ from equip import facts
 from equip.facts import Fact, micros
 from equip.rules.fitness.standing import settled
 from equip.store.database import Store
+from equip.store.fold.by_kind import Folds
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
 
-USE_KINDS = (facts.UseBegun, facts.UseNoted, facts.UseFinished)
+# --- checks ahead of a session, and acts taken back -----------------------------------------
+
+_KEEP_CHECK = (
+    "INSERT INTO checked (item, sort, at, site, position, passed, value, unit, says, who, act)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
 
 
-def project_uses(store: Store, entries: Sequence[Entry]) -> None:
+def _check(store: Store, entry: Entry, fact: facts.Checked) -> None:
+    store.run(
+        _KEEP_CHECK,
+        fact.item,
+        fact.check,
+        micros(fact.at),
+        entry.site,
+        entry.position,
+        int(fact.passed),
+        "" if fact.value is None else str(fact.value),
+        fact.unit,
+        " ".join(reason.says for reason in fact.reasons),
+        fact.by,
+        fact.act,
+    )
+
+
+def _checks_over(store: Store, entry: Entry, fact: facts.ChecksOver) -> None:
+    """Those made before it count no longer: a row without a sort of check for each item."""
+    place = (micros(fact.at), entry.site, entry.position)
+    told = (0, "", "", "", fact.by, fact.act)
+    store.many(_KEEP_CHECK, [(item, "", *place, *told) for item in fact.covers])
+
+
+def _withdrawn(store: Store, entry: Entry, fact: facts.Withdrawn) -> None:
+    store.run("INSERT INTO withdrawn (act) VALUES (?) ON CONFLICT DO NOTHING", fact.withdrawn)
+
+
+FOLDS: Folds = {
+    facts.Checked: _check,
+    facts.ChecksOver: _checks_over,
+    facts.Withdrawn: _withdrawn,
+}
+"""The kinds of fact of the bench that stand alone, each with the function that folds it."""
+
+
+# --- uses: one patient, one moment, the items used or opened --------------------------------
+
+_USE_KINDS = (
+    facts.UseBegun,
+    facts.UseNoted,
+    facts.UseFinished,
+    facts.Withdrawn,
+    facts.MovedToPatient,
+)
+
+
+def fold_uses(store: Store, entries: Sequence[Entry]) -> None:
     """Bring the table of uses up to date; whatever is added to a use tells it again in order."""
     begun: list[tuple[Any, ...]] = []
     for entry in entries:
         fact = entry.fact
+        if not isinstance(fact, _USE_KINDS):
+            continue
         if isinstance(fact, facts.UseBegun):
             begun.append(_begun(entry.site, fact))
             continue

@@ -8,7 +8,8 @@ from playhouse.migrations import Runner
 from equip import facts
 from equip.rules.loads.load import Load
 from equip.store.database import _MIGRATIONS, Store, migrate
-from equip.store.fold.project import _encode, project
+from equip.store.fold.loads import _encode
+from equip.store.fold.project import project
 from equip.store.ledger import ledger
 from equip.store.readings import log_rows
 from tests.support.stopped import NOON

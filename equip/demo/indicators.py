@@ -12,7 +12,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.loads import indicators
 from equip.desk.machines import lots
 from equip.facts import IndicatorPlace, IndicatorResult, LotSort, Stated
-from equip.store.readings import load_rows, spore_rows
+from equip.store.readings import load_rows, machine_rows
 
 _SORTS: tuple[tuple[str, LotSort, str, str, Stated], ...] = (
     (
@@ -73,7 +73,7 @@ class Monitors:
 
     def put(self, load: str, *, grows: bool = False) -> None:
         """A spore test with its control, unless one waits already."""
-        if spore_rows.spores_waiting(self.clinic.store) and not grows:
+        if machine_rows.spores_waiting(self.clinic.store) and not grows:
             return
         self.grows_in = load if grows else self.grows_in
         with acting(self.clinic, by=self.nurse) as act:
@@ -84,7 +84,7 @@ class Monitors:
     def read_what_is_due(self, number: int) -> None:
         """Spore tests that have grown for their two days; one control of the life stays dead."""
         now = self.clinic.clock()
-        for row in spore_rows.spores_waiting(self.clinic.store):
+        for row in machine_rows.spores_waiting(self.clinic.store):
             if row.ran is None or now - row.ran < timedelta(hours=48):
                 continue
             hours = Decimal((now - row.ran) // timedelta(hours=1))

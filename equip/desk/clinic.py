@@ -19,9 +19,10 @@ from equip.store.database import Store
 from equip.store.fold.items import PACK
 from equip.store.fold.register import revision
 from equip.store.kept.vault import Vault
-from equip.store.readings import clinic_rows, competence_rows, item_rows
-from equip.store.readings.clinic_rows import PlaceRow, SiteRow, StaffRow
+from equip.store.readings import clinic_rows, item_rows, people_rows
+from equip.store.readings.clinic_rows import PlaceRow, SiteRow
 from equip.store.readings.item_rows import ItemRow
+from equip.store.readings.people_rows import StaffRow
 
 SET = ItemType(code="set", name="Set", sort="set")
 """A set that was named only when something joined it."""
@@ -131,7 +132,7 @@ class Clinic:
         unopened = SiteRow(code, code, self.settings.zone, self.settings.book)
         known = {site.code: site for site in clinic_rows.sites(self.store)}
         site = known.get(code, unopened)
-        staff = clinic_rows.staff(self.store)
+        staff = people_rows.staff(self.store)
         overrides = [
             Override(
                 rule=o.rule,
@@ -150,6 +151,6 @@ class Clinic:
             types=clinic_rows.types(self.store),
             places=clinic_rows.places(self.store),
             staff=staff,
-            competences=competence_rows.competences(self.store),
+            competences=people_rows.competences(self.store),
             book=rulebook.load(site.book).overridden(overrides),
         )

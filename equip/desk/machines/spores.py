@@ -21,8 +21,8 @@ from equip.rules.machines.sheet import line as sheet_line
 from equip.rules.machines.spores import Episode, Outcome
 from equip.rules.wording import day
 from equip.scan import show_tag
-from equip.store.readings import lot_rows, machine_rows, spore_rows
-from equip.store.readings.spore_rows import SporeRow
+from equip.store.readings import lot_rows, machine_rows
+from equip.store.readings.machine_rows import SporeRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def waiting(clinic: Clinic, now: datetime) -> list[Waiting]:
     """Spore tests that wait for their result, oldest first."""
     usual = clinic.house.rules(now).whole("spore.read-within-hours")
     found = []
-    for row in spore_rows.spores_waiting(clinic.store):
+    for row in machine_rows.spores_waiting(clinic.store):
         lot = lot_rows.lot_of(clinic.store, row.lot, clinic.house.zone)
         due = None if row.ran is None else rules_spores.to_be_read(row.ran, lot, usual)
         found.append(Waiting(row, lot, due, late=due is not None and due < now))
@@ -78,7 +78,7 @@ def read_so_far(tests: Sequence[SporeRow]) -> list[Outcome]:
 
 def open_episode(clinic: Clinic, machine: str, process: Process, now: datetime) -> Episode | None:
     """What a positive test opened on this machine and no repeats have closed yet."""
-    tests = read_so_far(spore_rows.spore_tests(clinic.store, machine))
+    tests = read_so_far(machine_rows.spore_tests(clinic.store, machine))
     found = rules_spores.episodes(tests, negatives_needed(clinic, process, now))
     return found[-1] if found and found[-1].ended is None else None
 
@@ -102,7 +102,7 @@ def line(
         return None
     done = [
         clinic.house.today(one.ran)
-        for one in spore_rows.spore_tests(clinic.store, machine)
+        for one in machine_rows.spore_tests(clinic.store, machine)
         if one.ran is not None and one.result == "negative"
     ]
     done += [
@@ -120,7 +120,7 @@ def failed(act: Act, machine: str, ran: datetime, effect: str) -> None:
     label = act.label(act.standing(machine))
     alert(act, f"The spore test of {label} was positive: take it out of use, repeat the test.")
     if effect == "block-and-hold":
-        tests = read_so_far(spore_rows.spore_tests(act.store, machine))
+        tests = read_so_far(machine_rows.spore_tests(act.store, machine))
         since = rules_spores.last_negative(tests, ran)
         keep_back.hold(act, machine_rows.loads_since(act.store, machine, since), why_held(label))
 

@@ -19,7 +19,7 @@ from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.people import competence
 from equip.rules.people.competence import OUTCOMES, OWN_REASON, TASKS, Assessment, Held
-from equip.store.readings import competence_rows
+from equip.store.readings import people_rows
 
 _LATE = timedelta(minutes=1)
 _DIGEST = re.compile("[0-9a-f]{64}")
@@ -341,5 +341,5 @@ def history(house: House, person: str) -> Sequence[Assessment]:
 
 def lapsing(clinic: Clinic, today: date, within_days: int) -> list[tuple[str, Assessment]]:
     """Whose competence ends within some days, or has ended, with their names."""
-    found = competence_rows.lapsing(clinic.store, today, within_days)
+    found = people_rows.lapsing(clinic.store, today, within_days)
     return [(clinic.house.person_name(one.person), one) for one in found]

@@ -1,4 +1,4 @@
-"""The house: sites, types, places, people, and what the clinic decided about rules."""
+"""The clinic: sites, types, procedures, places, and what it decided about rules."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -26,15 +26,6 @@ class PlaceRow:
 
 
 @dataclass(frozen=True, slots=True)
-class StaffRow:
-    tag: str
-    name: str
-    role: str
-    rights: frozenset[str]
-    active: bool
-
-
-@dataclass(frozen=True, slots=True)
 class OverrideRow:
     rule: str
     value: str
@@ -58,7 +49,7 @@ def procedures(store: Store) -> list[Procedure]:
     """Every kind of procedure that was ever defined, by name."""
     rows = store.rows("SELECT body FROM procedure ORDER BY code")
     found = (_procedure_from(bytes(body)) for (body,) in rows)
-    return sorted(found, key=lambda one: (one.name.casefold(), one.code))
+    return sorted(found, key=lambda procedure: (procedure.name.casefold(), procedure.code))
 
 
 _procedure_from = msgspec.json.Decoder(Procedure).decode
@@ -67,14 +58,6 @@ _procedure_from = msgspec.json.Decoder(Procedure).decode
 def places(store: Store) -> dict[str, PlaceRow]:
     rows = store.rows("SELECT tag, name, sort FROM place ORDER BY tag")
     return {row[0]: PlaceRow(*row) for row in rows}
-
-
-def staff(store: Store) -> dict[str, StaffRow]:
-    rows = store.rows("SELECT tag, name, role, rights, active FROM staff ORDER BY tag")
-    return {
-        tag: StaffRow(tag, name, role, frozenset(filter(None, rights.split(","))), bool(active))
-        for tag, name, role, rights, active in rows
-    }
 
 
 def overrides(store: Store) -> list[OverrideRow]:

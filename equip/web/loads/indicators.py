@@ -12,7 +12,7 @@ from equip.desk.machines import spores
 from equip.facts import Process
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store.readings import item_rows, load_rows, lot_rows, spore_rows
+from equip.store.readings import item_rows, load_rows, lot_rows, machine_rows
 from equip.web.request.forms import chosen, decimal, needed, text
 from equip.web.request.guard import anybody, writer
 
@@ -78,7 +78,7 @@ def machine(tag: str) -> ResponseReturnValue:
     process = _process(tag)
     clinic, now = g.clinic, g.now
     defect = request.args.get("defect") == "yes"
-    known = {one.load for one in spore_rows.loads_run(clinic.store, tag, None, None)}
+    known = {one.load for one in machine_rows.loads_run(clinic.store, tag, None, None)}
     wrong = [one for one in request.args.getlist("wrong") if one in known]
     found = spore_doubt.scope(clinic, tag, process, now, defect=defect, wrong=wrong)
     label = _label(tag)

@@ -16,7 +16,7 @@ from equip.store.database import migrate
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from equip.store.readings import case_rows, item_rows, load_rows, spore_rows
+from equip.store.readings import case_rows, item_rows, load_rows, machine_rows
 from tests.support.playing import Play
 from tests.support.spore_play import SporePlay, asked_for_weekly
 
@@ -394,7 +394,7 @@ def test_a_book_from_before_gets_its_spore_cycles_from_what_is_there(life: Spore
 
     assert done == ["0010_spore_tests"]
     assert differences(store, life.play.clinic.settings.data) == []
-    assert [test.result for test in spore_rows.spore_tests(store, life.machine)] == [
+    assert [test.result for test in machine_rows.spore_tests(store, life.machine)] == [
         "negative",
         "positive",
         "negative",

@@ -14,7 +14,7 @@ from equip.desk.people import competence
 from equip.desk.register import items, open_book
 from equip.store.fold.rebuild import rebuild
 from equip.store.ledger import ledger
-from equip.store.readings import competence_rows, load_rows
+from equip.store.readings import load_rows, people_rows
 from tests.support.playing import Play
 
 
@@ -264,21 +264,21 @@ def test_the_table_folds_to_the_same_again(play: Play) -> None:
     assess(play, "nurse", "clean", evidence="watched ten times", file="ab" * 32)
     lapse(play, "nurse", "release")
     allow(play, "manager", "nurse", "release")
-    before = competence_rows.competences(play.clinic.store)
+    before = people_rows.competences(play.clinic.store)
 
     rebuild(play.clinic.store)
 
-    assert len(before) == 3 and competence_rows.competences(play.clinic.store) == before
+    assert len(before) == 3 and people_rows.competences(play.clinic.store) == before
 
 
 def test_who_left_is_not_listed_as_lapsing(play: Play) -> None:
     lapse(play, "trainee", "clean")
-    assert len(competence_rows.lapsing(play.clinic.store, today(play), 0)) == 1
+    assert len(people_rows.lapsing(play.clinic.store, today(play), 0)) == 1
     with acting(play.clinic, by=play.people["manager"]) as act:
         tag = play.people["trainee"]
         items.add_person(act, "Tam Birch", "nurse", [], tag=tag, active=False)
 
-    assert competence_rows.lapsing(play.clinic.store, today(play), 0) == []
+    assert people_rows.lapsing(play.clinic.store, today(play), 0) == []
 
 
 def test_starting_a_load_asks_and_the_start_says_by_whom(play: Play) -> None:

@@ -7,7 +7,7 @@ from io import BytesIO
 
 from flask.testing import FlaskClient
 
-from equip.store.readings import competence_rows, load_rows
+from equip.store.readings import load_rows, people_rows
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -33,7 +33,7 @@ def test_a_manager_records_an_assessment_and_the_page_shows_it(
     page = client.get(f"/setup/people/{tag}").get_data(as_text=True)
 
     assert answer.status_code == 303
-    kept = competence_rows.competences(play.clinic.store)
+    kept = people_rows.competences(play.clinic.store)
     assert [one.task for one in kept] == ["clean", "inspect"]
     assert {one.file for one in kept} == {sha256(b"a certificate").hexdigest()}
     assert "watched ten times" in page and "Mo Reed" in page
@@ -45,7 +45,7 @@ def test_only_a_manager_records_an_assessment(signed_in: SignIn, play: Play) -> 
         client = signed_in(role)
         assert client.get(f"/setup/people/{tag}").status_code == 200
         assert client.post(f"/setup/people/{tag}/assessed", data={}).status_code == 403
-    assert competence_rows.competences(play.clinic.store) == ()
+    assert people_rows.competences(play.clinic.store) == ()
 
 
 def test_without_a_task_nothing_is_recorded_and_the_page_says_why(
@@ -95,7 +95,7 @@ def test_a_nurse_without_authority_gives_no_leave(signed_in: SignIn, play: Play)
     answer = signed_in("nurse").post(f"/setup/people/{play.people['trainee']}/allowed", data=data)
 
     assert answer.status_code >= 400
-    assert competence_rows.competences(play.clinic.store) == ()
+    assert people_rows.competences(play.clinic.store) == ()
 
 
 def test_nobody_by_that_badge_has_a_page(signed_in: SignIn) -> None:

@@ -21,8 +21,8 @@ from equip.rules.machines.spores import Episode
 from equip.rules.verdict import Reason
 from equip.rules.wording import day
 from equip.scan import show_tag
-from equip.store.readings import case_rows, load_rows, spore_rows
-from equip.store.readings.spore_rows import RanLoad, SporeRow
+from equip.store.readings import case_rows, load_rows, machine_rows
+from equip.store.readings.machine_rows import RanLoad, SporeRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def scope(
 
     What a person declares found is held against it too, while no test was negative since it.
     """
-    tests = spore_rows.spore_tests(clinic.store, machine)
+    tests = machine_rows.spore_tests(clinic.store, machine)
     read = spores.read_so_far(tests)
     cases = case_rows.doubts(clinic.store)
     covered = {load for case in cases for load in case.loads}
@@ -208,7 +208,7 @@ def _ran(
             _worst([test.result for test in tests if test.load == one.load]),
             one,
         )
-        for one in spore_rows.loads_run(clinic.store, machine, opened, until)
+        for one in machine_rows.loads_run(clinic.store, machine, opened, until)
     ]
     for test in tests:
         if not test.load and test.ran is not None and _lies(test.ran, begins, until):

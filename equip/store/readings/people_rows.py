@@ -1,11 +1,28 @@
-"""What people were found competent for, as it was told."""
+"""People: who works here, and what each was found competent for, as it was told."""
 
+from dataclasses import dataclass
 from datetime import date
 
 from equip.rules.people.competence import Assessment
-from equip.rules.people.competence import lapsing as of_these
+from equip.rules.people.competence import lapsing as lapsing_of
 from equip.store.database import Store
-from equip.store.readings.clinic_rows import staff
+
+
+@dataclass(frozen=True, slots=True)
+class StaffRow:
+    tag: str
+    name: str
+    role: str
+    rights: frozenset[str]
+    active: bool
+
+
+def staff(store: Store) -> dict[str, StaffRow]:
+    rows = store.rows("SELECT tag, name, role, rights, active FROM staff ORDER BY tag")
+    return {
+        tag: StaffRow(tag, name, role, frozenset(filter(None, rights.split(","))), bool(active))
+        for tag, name, role, rights, active in rows
+    }
 
 
 def competences(store: Store) -> tuple[Assessment, ...]:
@@ -30,4 +47,5 @@ def competences(store: Store) -> tuple[Assessment, ...]:
 def lapsing(store: Store, on: date, within_days: int) -> list[Assessment]:
     """What ends within some days, or has ended, of those who still work here; soonest first."""
     here = {tag for tag, person in staff(store).items() if person.active}
-    return [one for one in of_these(competences(store), on, within_days) if one.person in here]
+    found = lapsing_of(competences(store), on, within_days)
+    return [assessment for assessment in found if assessment.person in here]

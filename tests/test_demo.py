@@ -13,7 +13,7 @@ from equip.demo.serve import make
 from equip.desk.cycles import reference_questions
 from equip.desk.register import stock
 from equip.desk.upkeep import duties
-from equip.installation import House, open_house, proof_of
+from equip.installation import Installation, open_installation, proof_of
 from equip.settings.settings import Settings
 from equip.store.ledger import ledger
 from equip.store.readings import case_rows, load_rows, use_rows
@@ -22,20 +22,20 @@ END = datetime(2026, 11, 25, 16, 0, tzinfo=UTC)  # a Wednesday
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+def installation(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
     settings = replace(Settings(), data=tmp_path_factory.mktemp("demo") / "demo", site="DEMO")
     make(settings, lambda: END)
-    with open_house(settings, lambda: END) as opened:
+    with open_installation(settings, lambda: END) as opened:
         yield opened
 
 
-def kinds(house: House) -> list[type[facts.Fact]]:
-    return [type(entry.fact) for entry in ledger.everything(house.clinic.store)]
+def kinds(installation: Installation) -> list[type[facts.Fact]]:
+    return [type(entry.fact) for entry in ledger.everything(installation.clinic.store)]
 
 
-def test_the_story_is_told(house: House) -> None:
-    told = kinds(house)
-    store = house.clinic.store
+def test_the_story_is_told(installation: Installation) -> None:
+    told = kinds(installation)
+    store = installation.clinic.store
 
     verdicts = [row[0] for row in store.rows("SELECT verdict FROM load")]
     assert verdicts.count("fail") >= 2
@@ -50,8 +50,8 @@ def test_the_story_is_told(house: House) -> None:
     assert [d.decided is None for d in case_rows.doubts(store)] == [True, False]
 
 
-def test_indicators_are_read_and_spores_grew_once(house: House) -> None:
-    store = house.clinic.store
+def test_indicators_are_read_and_spores_grew_once(installation: Installation) -> None:
+    store = installation.clinic.store
     read = [
         entry.fact
         for entry in ledger.everything(store)
@@ -66,8 +66,8 @@ def test_indicators_are_read_and_spores_grew_once(house: House) -> None:
     assert results.count("negative") >= 3
 
 
-def test_scopes_are_wiped_with_lots_and_one_was_soaked(house: House) -> None:
-    store = house.clinic.store
+def test_scopes_are_wiped_with_lots_and_one_was_soaked(installation: Installation) -> None:
+    store = installation.clinic.store
     steps = [
         entry.fact for entry in ledger.everything(store) if isinstance(entry.fact, facts.Stepped)
     ]
@@ -75,13 +75,13 @@ def test_scopes_are_wiped_with_lots_and_one_was_soaked(house: House) -> None:
     timed = [step for step in steps if step.contact_s]
     assert len(timed) > 300
     assert not any(step.unreleased for step in timed)
-    assert facts.StepRefused not in kinds(house)
+    assert facts.StepRefused not in kinds(installation)
     soaks = store.rows("SELECT verdict, stage FROM load WHERE state LIKE '%soak-opa-0.55%'")
     assert soaks == [("pass", "released")]
 
 
-def test_about_sixty_things_stand_somewhere(house: House) -> None:
-    found = stock.stock(house.clinic, END)
+def test_about_sixty_things_stand_somewhere(installation: Installation) -> None:
+    found = stock.stock(installation.clinic, END)
 
     count = sum(len(shelf.things) for shelf in found.shelves if shelf.type != "pack")
     rounds = {thing.round for shelf in found.shelves for thing in shelf.things}
@@ -89,26 +89,26 @@ def test_about_sixty_things_stand_somewhere(house: House) -> None:
     assert rounds >= {"ready", "soiled", "in process", "to be released", "sent out"}
 
 
-def test_a_service_is_overdue_and_stops_its_pump(house: House) -> None:
-    late = [d for d in duties.due(house.clinic, END.date()) if d.standing == "overdue"]
+def test_a_service_is_overdue_and_stops_its_pump(installation: Installation) -> None:
+    late = [d for d in duties.due(installation.clinic, END.date()) if d.standing == "overdue"]
 
     assert [d.stops for d in late if "pump" in d.label] == [True]
 
 
-def test_most_uses_are_traceable_and_the_gaps_are_listed(house: House) -> None:
-    traceable = use_rows.traceable(house.clinic.store)
+def test_most_uses_are_traceable_and_the_gaps_are_listed(installation: Installation) -> None:
+    traceable = use_rows.traceable(installation.clinic.store)
 
     assert traceable.uses > 1500
     assert traceable.share is not None
     assert 0.95 < traceable.share < 1
-    assert len(use_rows.gaps(house.clinic.store)) == traceable.uses - traceable.traced
+    assert len(use_rows.gaps(installation.clinic.store)) == traceable.uses - traceable.traced
 
 
 def test_a_reference_was_chosen_in_the_first_week_and_nothing_was_asked_but_of_the_last_load(
-    house: House,
+    installation: Installation,
 ) -> None:
     """Invented cycles are alike but for their noise: each other question would be a false one."""
-    store = house.clinic.store
+    store = installation.clinic.store
     told = [e.fact for e in ledger.everything(store)]
     opened = next(fact.at for fact in told if isinstance(fact, facts.SiteOpened))
     chosen = [fact for fact in told if isinstance(fact, facts.ReferenceChosen)]
@@ -116,19 +116,19 @@ def test_a_reference_was_chosen_in_the_first_week_and_nothing_was_asked_but_of_t
 
     assert [fact.at - opened < timedelta(days=7) for fact in chosen] == [True]
     assert not [f for f in told if isinstance(f, facts.LoadReleased) and f.asked]
-    questions = [reference_questions.open_questions(house.clinic, load) for load in waiting]
+    questions = [reference_questions.open_questions(installation.clinic, load) for load in waiting]
     assert [[one.code for one in asked] for asked in questions] == [["load-size-heated"]]
     assert "2 things were put in, but it heated like about 6" in questions[0][0].says
 
 
-def test_the_whole_life_proves_itself(house: House) -> None:
-    proof = proof_of(house, chain_only=False)
+def test_the_whole_life_proves_itself(installation: Installation) -> None:
+    proof = proof_of(installation, chain_only=False)
 
     assert proof.whole
     assert proof.entries > 4_000
 
 
-def test_no_reference_stands_outside_the_vault(house: House) -> None:
-    data = Path(house.settings.data)
+def test_no_reference_stands_outside_the_vault(installation: Installation) -> None:
+    data = Path(installation.settings.data)
     for path in data.glob("book.sqlite3*"):
         assert not re.search(rb"DEMO-1[0-9]{4}", path.read_bytes()), path

@@ -21,15 +21,15 @@ def offer(add: Add) -> None:
 
 def history(call: Call) -> int:
     from equip.desk.lookback import history
-    from equip.installation import open_house
+    from equip.installation import open_installation
 
     asked = call.asked
-    with open_house(call.settings, call.clock) as house:
+    with open_installation(call.settings, call.clock) as installation:
         subject = history.find(
-            house.clinic, asked.patient or asked.item or asked.load or asked.person
+            installation.clinic, asked.patient or asked.item or asked.load or asked.person
         )
-        page = history.page(house.clinic, subject)
-        zone = house.clinic.house.zone
+        page = history.page(installation.clinic, subject)
+        zone = installation.clinic.house.zone
     if asked.json:
         show(
             {
@@ -74,12 +74,12 @@ def history(call: Call) -> int:
 
 def record(call: Call) -> int:
     from equip.desk.cycles.record_sheet import load_named, record_pdf
-    from equip.installation import open_house
+    from equip.installation import open_installation
 
     path = Path(call.asked.out)
-    with open_house(call.settings, call.clock) as house:
-        load = load_named(house.clinic, call.asked.load)
-        data = record_pdf(house.clinic, load, call.clock())
+    with open_installation(call.settings, call.clock) as installation:
+        load = load_named(installation.clinic, call.asked.load)
+        data = record_pdf(installation.clinic, load, call.clock())
     try:
         path.write_bytes(data)
     except OSError as fault:
@@ -94,14 +94,14 @@ def record(call: Call) -> int:
 def due(call: Call) -> int:
     from equip.desk.upkeep.due_json import answered
     from equip.desk.upkeep.duties import due, may_override
-    from equip.installation import open_house
+    from equip.installation import open_installation
 
     if call.asked.within is not None and call.asked.within < 0:
         raise Unreadable("--within cannot be below nought: give a number of days.")
-    with open_house(call.settings, call.clock) as house:
-        on = call.asked.on or house.clinic.house.today(call.clock())
-        found = due(house.clinic, on, call.asked.within, expect=True)
-        names = may_override(house.clinic)
+    with open_installation(call.settings, call.clock) as installation:
+        on = call.asked.on or installation.clinic.house.today(call.clock())
+        found = due(installation.clinic, on, call.asked.within, expect=True)
+        names = may_override(installation.clinic)
     if call.asked.json:
         show({"on": on.isoformat(), "due": [answered(d, names) for d in found]})
     else:

@@ -1,4 +1,4 @@
-"""Commands that keep the house: serve it, let the first manager in, fill, prove and fold it."""
+"""Commands that keep the book: serve it, let the first manager in, fill, prove and fold it."""
 
 import sys
 from pathlib import Path
@@ -20,10 +20,10 @@ def offer(add: Add) -> None:
 
 
 def serve(call: Call) -> int:
-    from equip.installation import open_house, serve
+    from equip.installation import open_installation, serve
 
-    with open_house(call.settings, call.clock) as house:
-        return serve(house)
+    with open_installation(call.settings, call.clock) as installation:
+        return serve(installation)
 
 
 def demo(call: Call) -> int:
@@ -33,22 +33,22 @@ def demo(call: Call) -> int:
 
 
 def first_manager(call: Call) -> int:
-    from equip.installation import add_manager, open_house
+    from equip.installation import add_manager, open_installation
 
-    with open_house(call.settings, call.clock) as house:
-        tag = add_manager(house, call.asked.name, sys.stdin.readline().rstrip("\n"))
+    with open_installation(call.settings, call.clock) as installation:
+        tag = add_manager(installation, call.asked.name, sys.stdin.readline().rstrip("\n"))
     print(f"{call.asked.name} signs in by name or by badge {tag}.")
     return DONE
 
 
 def import_register(call: Call) -> int:
-    from equip.installation import import_register, open_house
+    from equip.installation import import_register, open_installation
 
     path = Path(call.asked.file)
     if not path.is_file():
         raise Unreadable(f"There is no file {path}.")
-    with open_house(call.settings, call.clock) as house:
-        found, taken = import_register(house, path.read_bytes(), partial=call.asked.partial)
+    with open_installation(call.settings, call.clock) as installation:
+        found, taken = import_register(installation, path.read_bytes(), partial=call.asked.partial)
     if call.asked.json:
         faults = [{"line": p.line, "says": p.says} for p in found.problems]
         show({"taken": taken, "faults": faults})
@@ -61,10 +61,10 @@ def import_register(call: Call) -> int:
 
 
 def verify(call: Call) -> int:
-    from equip.installation import open_house, proof_of
+    from equip.installation import open_installation, proof_of
 
-    with open_house(call.settings, call.clock, guarded=False) as house:
-        proof = proof_of(house, chain_only=call.asked.chain)
+    with open_installation(call.settings, call.clock, guarded=False) as installation:
+        proof = proof_of(installation, chain_only=call.asked.chain)
     fault = proof.fault
     if call.asked.json:
         show(
@@ -91,9 +91,9 @@ def verify(call: Call) -> int:
 
 
 def rebuild(call: Call) -> int:
-    from equip.installation import open_house
+    from equip.installation import open_installation
     from equip.store.fold.rebuild import rebuild
 
-    with open_house(call.settings, call.clock) as house:
-        print(f"{rebuild(house.clinic.store)} entries folded again.")
+    with open_installation(call.settings, call.clock) as installation:
+        print(f"{rebuild(installation.clinic.store)} entries folded again.")
     return DONE

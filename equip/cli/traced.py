@@ -41,11 +41,11 @@ def look_back_options(made: argparse.ArgumentParser) -> None:
 def look_back(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[str, Any]:
     """The answer to one question of exposure."""
     from equip.desk.lookback import exposure_json, exposure_question
-    from equip.installation import open_house
+    from equip.installation import open_installation
 
     question = _question(asked)
-    with open_house(settings, clock) as house:
-        clinic = house.clinic
+    with open_installation(settings, clock) as installation:
+        clinic = installation.clinic
         answer = exposure_question.whole_answer(clinic, question)
         references: dict[str, str] = {}
         if asked.references:
@@ -59,14 +59,14 @@ def proof(settings: Settings, clock: Clock, asked: argparse.Namespace) -> dict[s
     """The answer to one question of exposure, written to a file with what proves it."""
     from equip.desk.lookback import exposure_question
     from equip.desk.lookback.proof import proof_file
-    from equip.installation import open_house
+    from equip.installation import open_installation
 
     read = _question(asked)
     path = Path(asked.out)
     if path.is_dir() or not path.parent.is_dir():
         raise BadQuestion(f"{path} cannot be written: name a file in a folder that is there.")
-    with open_house(settings, clock) as house:
-        clinic = house.clinic
+    with open_installation(settings, clock) as installation:
+        clinic = installation.clinic
         word = f"by {'person' if read.by == 'who' else read.by}"
         answer = exposure_question.whole_answer(clinic, read)
         question = proof_file.Question(dict(read.said), word, answer)
@@ -112,10 +112,10 @@ def _question(asked: argparse.Namespace) -> "Question":
 
 def exposed_now(settings: Settings, clock: Clock) -> dict[str, Any]:
     from equip.desk.lookback import exposure_json
-    from equip.installation import open_house
+    from equip.installation import open_installation
 
-    with open_house(settings, clock) as house:
-        return exposure_json.exposed_now(house.clinic)
+    with open_installation(settings, clock) as installation:
+        return exposure_json.exposed_now(installation.clinic)
 
 
 @contextmanager
@@ -142,7 +142,7 @@ def import_past(
     from equip.desk.past import bring_in
     from equip.desk.past.file import read_past
     from equip.desk.register.import_file import UnreadableFile
-    from equip.installation import open_house
+    from equip.installation import open_installation
 
     if not path.is_file():
         raise BadQuestion(f"There is no file {path}.")
@@ -151,15 +151,15 @@ def import_past(
         found = read_past(data)
     except UnreadableFile as problem:
         raise BadQuestion(str(problem)) from None
-    with open_house(settings, clock) as house:
+    with open_installation(settings, clock) as installation:
         faults = [{"line": one.line, "says": one.says} for one in found.problems]
         faults += [
             {"line": line, "says": says}
-            for line, says in bring_in.problems_in(house.clinic, found.rows)
+            for line, says in bring_in.problems_in(installation.clinic, found.rows)
         ]
         if faults:
             return {}, sorted(faults, key=lambda one: int(one["line"]))
-        summary = bring_in.bring_in(house.clinic, found.rows, data, path.name, _progress)
+        summary = bring_in.bring_in(installation.clinic, found.rows, data, path.name, _progress)
     return {
         "rows": summary.rows,
         "added": summary.added,

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from equip.clock import Clock
 from equip.demo.life import DAYS, Life, MovingClock, live
-from equip.installation import House, open_house, serve
+from equip.installation import Installation, open_installation, serve
 from equip.settings.settings import Settings, settings_from
 from equip.store.kept import people
 
@@ -28,9 +28,9 @@ def demo(environ: Mapping[str, str], clock: Clock, *, rebuild: bool) -> int:
         shutil.rmtree(settings.data)
     if not (settings.data / "made").exists():
         make(settings, clock)
-    with open_house(settings, clock) as house:
-        _say_who(house)
-        return serve(house)
+    with open_installation(settings, clock) as installation:
+        _say_who(installation)
+        return serve(installation)
 
 
 def demo_settings(environ: Mapping[str, str]) -> Settings:
@@ -46,22 +46,22 @@ def make(settings: Settings, clock: Clock) -> Life:
     print(f"Making {DAYS} days of an invented clinic; once only …", file=sys.stderr, flush=True)
     end = clock()
     moving = MovingClock(end - timedelta(days=DAYS))
-    with open_house(settings, moving, opened=False) as house:
-        life = live(house.clinic, moving, end)
+    with open_installation(settings, moving, opened=False) as installation:
+        life = live(installation.clinic, moving, end)
         for role, (_, password, pin) in SIGN_INS.items():
             people.keep_secrets(
-                house.clinic.store,
+                installation.clinic.store,
                 life.people[role],
                 password=password,
                 pin=pin,
-                pepper=house.keys.secret,
+                pepper=installation.keys.secret,
             )
-        house.keep_heads(end)
+        installation.keep_heads(end)
     Path(settings.data / "made").touch()
     return life
 
 
-def _say_who(house: House) -> None:
+def _say_who(installation: Installation) -> None:
     print("Sign in as", flush=True)
     for role, (name, password, pin) in SIGN_INS.items():
         or_pin = f"  (or badge and PIN {pin})" if pin else ""

@@ -6,7 +6,7 @@ from typing import Any
 
 from equip.clock import utc_now
 from equip.facts import FIRST
-from equip.installation import open_house
+from equip.installation import open_installation
 from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.ledger import ledger, verifying
@@ -17,8 +17,8 @@ from tests.measure.rounds import medians
 
 def measure(grown: Grown, rounds: int) -> list[Line]:
     """`verify --chain` over every entry of *grown*."""
-    with open_house(Settings(data=grown.folder, site="TIMED"), utc_now) as house:
-        store = house.clinic.store
+    with open_installation(Settings(data=grown.folder, site="TIMED"), utc_now) as installation:
+        store = installation.clinic.store
         hashed = _what_is_hashed(store)
         times = medians(
             {

@@ -15,7 +15,7 @@ from equip.desk.upkeep.due_list import due_list
 from equip.desk.upkeep.duties import due
 from equip.desk.upkeep.outlook import outlook
 from equip.facts import DutyTerms, Fact
-from equip.installation import open_house
+from equip.installation import open_installation
 from equip.scan import next_tag
 from equip.settings.settings import Settings
 from equip.store.fold.project import project
@@ -36,8 +36,10 @@ _PAGE_S, _YEAR_S = 0.1, 1.0
 def measure(folder: Path, rounds: int) -> list[Line]:
     """Ten duties each of 2,000 things, a tenth of them by the count of uses, 118,000 in all."""
     now = datetime(2026, 11, 25, 12, tzinfo=UTC)
-    with open_house(Settings(data=folder / "duties", site="TIMED"), lambda: now) as house:
-        clinic = house.clinic
+    with open_installation(
+        Settings(data=folder / "duties", site="TIMED"), lambda: now
+    ) as installation:
+        clinic = installation.clinic
         uses = _fill(clinic)
         if len(due(clinic, TODAY)) != _THINGS * _DUTIES:
             raise RuntimeError("Not every duty is on the list: it would time something else.")

@@ -18,7 +18,7 @@ from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.register import items
 from equip.facts import Fact, Step, micros
-from equip.installation import open_house
+from equip.installation import open_installation
 from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.fold.project import project
@@ -55,8 +55,8 @@ class Grown:
 
 def grow(folder: Path, wanted: int) -> Grown:
     """A book of about *wanted* facts in *folder*; their times end a day ago."""
-    with open_house(Settings(data=folder, site="TIMED"), utc_now) as house:
-        clinic = house.clinic
+    with open_installation(Settings(data=folder, site="TIMED"), utc_now) as installation:
+        clinic = installation.clinic
         visits = max(wanted // _PER_VISIT, 1)
         begin = utc_now() - timedelta(days=1, minutes=_MINUTES * visits)
         nurse, scopes = _people_and_things(clinic, begin)

@@ -26,7 +26,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.lookback import exposure_answer
 from equip.desk.lookback.exposure_answer import Scope
 from equip.facts import micros, moment
-from equip.installation import open_house
+from equip.installation import open_installation
 from equip.rules.lookback.sweep import sweep
 from equip.settings.settings import Settings
 from equip.store.database import Store
@@ -102,8 +102,8 @@ def _lines(
 
 def _measure(folder: Path, uses: int, url: str) -> dict[str, float]:
     settings = Settings(data=folder, site="TIMED", **({"database": url} if url else {}))
-    with open_house(settings, utc_now) as house:
-        clinic, store = house.clinic, house.clinic.store
+    with open_installation(settings, utc_now) as installation:
+        clinic, store = installation.clinic, installation.clinic.store
         items = _fill(store, uses)
         start = perf_counter()
         _tell_all(store, items)

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from equip.cli.check.kinds import KINDS, Unreadable, check
+from equip.cli.check.kinds import KINDS, check
+from equip.cli.check.reading import Unreadable
 
 STAMP = "2026-03-02T08:00:00+00:00"
 LATER = "2026-03-02T08:20:00+00:00"

@@ -9,7 +9,9 @@ from typing import Any
 import pytest
 
 from equip import rulebook
-from equip.cli.check.kinds import KINDS, Unreadable, check, judge_log
+from equip.cli.check.judging import judge_log
+from equip.cli.check.kinds import KINDS, check
+from equip.cli.check.reading import Unreadable
 from equip.scan import make_tag, next_tag
 
 CYCLES = Path(__file__).parent / "published" / "cycles"

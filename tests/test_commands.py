@@ -35,6 +35,90 @@ def call(folder: Path, *words: str, given: str = "", **environ: str) -> tuple[in
     return done.returncode, json.loads(lines[-1]) if lines and lines[-1][0] == "{" else lines
 
 
+HEAVY = {
+    "PIL",
+    "apscheduler",
+    "argon2",
+    "cryptography",
+    "flask",
+    "holidays",
+    "msgspec",
+    "numpy",
+    "peewee",
+    "playhouse",
+    "psycopg",
+    "pysqlite3",
+    "qrcode",
+    "reportlab",
+    "waitress",
+    "werkzeug",
+}
+ONLY_TO_SERVE = {"PIL", "apscheduler", "flask", "numpy", "qrcode", "reportlab", "waitress"}
+
+
+def loaded(folder: Path, *words: str, given: str = "") -> set[str]:
+    """The top-level packages that a process has loaded once it ran `app.py` with *words*."""
+    script = (
+        "import runpy, sys\n"
+        f"sys.path.insert(0, {str(ROOT)!r})\n"
+        f"sys.argv = ['app.py', *{words!r}]\n"
+        "try:\n"
+        f"    runpy.run_path({str(ROOT / 'app.py')!r}, run_name='__main__')\n"
+        "except SystemExit as end:\n"
+        "    assert end.code == 0, end.code\n"
+        "print('\\n'.join(sorted({name.partition('.')[0] for name in sys.modules})))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        input=given,
+        capture_output=True,
+        text=True,
+        env={"PATH": os.environ["PATH"], "EQUIP_DATA": str(folder / "data")},
+        cwd=folder,
+        check=True,
+        timeout=120,
+    )
+    return set(done.stdout.splitlines())
+
+
+@pytest.mark.parametrize(
+    ("words", "given"),
+    [
+        (("--help",), ""),
+        (("check", "tag"), '{"text": "E000000019"}'),
+        (
+            ("check", "f0"),
+            '{"seconds": [0, 60], "celsius": [121, 121], "z_kelvin": 10, "reference_celsius": 121}',
+        ),
+    ],
+)
+def test_a_command_that_needs_no_rule_reads_no_rule_book_and_loads_nothing_heavy(
+    tmp_path: Path, words: tuple[str, ...], given: str
+) -> None:
+    packages = loaded(tmp_path, *words, given=given)
+
+    assert "equip" in packages
+    assert packages & (HEAVY | {"tomllib"}) == set()
+
+
+def test_a_check_by_a_rule_reads_the_rule_book_and_loads_nothing_heavy(tmp_path: Path) -> None:
+    asked = '{"seconds": [0, 60], "celsius": [90, 90], "target_s": 60}'
+
+    packages = loaded(tmp_path, "check", "a0", given=asked)
+
+    assert "tomllib" in packages
+    assert packages & HEAVY == set()
+
+
+def test_a_command_that_reads_the_book_does_not_load_what_only_a_server_needs(
+    tmp_path: Path,
+) -> None:
+    packages = loaded(tmp_path, "due", "--json")
+
+    assert "peewee" in packages
+    assert packages & ONLY_TO_SERVE == set()
+
+
 @pytest.mark.parametrize(
     ("log", "status", "verdict"),
     [("clean-134", 0, "pass"), ("short-134", 1, "fail"), ("air-134", 1, "fail")],

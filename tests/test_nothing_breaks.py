@@ -10,7 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from equip import rulebook
-from equip.cli.check.kinds import KINDS, Unreadable, check, judge_log
+from equip.cli.check.judging import judge_log
+from equip.cli.check.kinds import KINDS, check
+from equip.cli.check.reading import Unreadable
 from tests.test_check_kinds import ASKED
 
 KEYS = {

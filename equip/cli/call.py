@@ -10,10 +10,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from equip.clock import Clock
-from equip.settings.settings import Settings, settings_from
+
+if TYPE_CHECKING:
+    from equip.settings.settings import Settings
 
 DONE, FAIL, UNDECIDED, UNREADABLE, OUR_FAULT = 0, 1, 2, 64, 70
 
@@ -32,7 +34,9 @@ class Call:
     root: Path
 
     @property
-    def settings(self) -> Settings:
+    def settings(self) -> "Settings":
+        from equip.settings.settings import settings_from
+
         return settings_from(self.environ)
 
 

@@ -2,7 +2,6 @@
 
 import argparse
 import sys
-import traceback
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NoReturn
@@ -10,11 +9,8 @@ from typing import NoReturn
 from equip import rulebook
 from equip.cli import book, keep, lookback, rules
 from equip.cli.call import DONE, OUR_FAULT, UNREADABLE, Call, Unreadable, show
-from equip.cli.check import kinds as checks
-from equip.cli.traced import BadQuestion
+from equip.cli.check import reading as checks
 from equip.clock import Clock
-from equip.logs.plain import UnreadableLog
-from equip.settings.settings import BadSettings
 
 
 class _Parser(argparse.ArgumentParser):
@@ -31,12 +27,9 @@ def main(words: Sequence[str], environ: Mapping[str, str], clock: Clock, root: P
         return command(Call(asked, environ, clock, root))
     except (
         Unreadable,
-        BadSettings,
         checks.Unreadable,
-        UnreadableLog,
         rulebook.UnknownBook,
         rulebook.MissingRule,
-        BadQuestion,
     ) as problem:
         return _say(str(problem), as_json, UNREADABLE)
     except BrokenPipeError:
@@ -46,18 +39,23 @@ def main(words: Sequence[str], environ: Mapping[str, str], clock: Clock, root: P
     except Exception as fault:  # the last line of defence: one sentence, never silence
         if _is_refusal(fault):
             return _say(str(fault), as_json, UNREADABLE)
+        import traceback
+
         traceback.print_exc(file=sys.stderr)
         return _say(f"Something broke here: {type(fault).__name__}.", as_json, OUR_FAULT)
 
 
 def _is_refusal(fault: Exception) -> bool:
+    """Whether *fault* is a sentence for the person who asked; imported only once one is there."""
     from equip.desk.act.act import Refused
     from equip.desk.register.import_file import UnreadableFile
+    from equip.logs.plain import UnreadableLog
     from equip.scan import UnreadableTag
+    from equip.settings.settings import BadSettings
     from equip.store.database import CannotOpen, LedgerUnguarded
 
-    known = Refused | UnreadableFile | UnreadableTag | CannotOpen | LedgerUnguarded
-    return isinstance(fault, known)
+    input_is_wrong = Refused | BadSettings | UnreadableFile | UnreadableLog | UnreadableTag
+    return isinstance(fault, input_is_wrong | CannotOpen | LedgerUnguarded)
 
 
 def _say(says: str, as_json: bool, status: int) -> int:

@@ -35,15 +35,20 @@ def _by_rules(made: argparse.ArgumentParser) -> None:
 
 def check(call: Call) -> int:
     given = _asked_in_json()
-    rules = rulebook.load(call.asked.book).on(call.asked.on or call.clock().date())
+    book = rulebook.known_book(call.asked.book)
+    rules = None
+    if kinds.asks_rules(call.asked.kind):
+        rules = rulebook.load(book).on(call.asked.on or call.clock().date())
     answer = kinds.check(call.asked.kind, given, rules)
     show(answer)
     return DONE if "verdict" not in answer else _BY_VERDICT[answer["verdict"]]
 
 
 def judge(call: Call) -> int:
+    from equip.cli.check.judging import judge_log
+
     asked = call.asked
-    answer = kinds.judge_log(
+    answer = judge_log(
         Path(asked.log),
         programme=asked.programme,
         book=rulebook.load(asked.book),

@@ -10,7 +10,7 @@ from equip import rulebook
 from equip.clock import Clock
 from equip.facts import ItemType
 from equip.rulebook import Book, Override, Rules
-from equip.rulebook.limits import shelf_limits
+from equip.rulebook.fitness import shelf_limits
 from equip.rules.fitness.shelf import ShelfLimits
 from equip.rules.people.competence import Assessment
 from equip.scan import show_tag

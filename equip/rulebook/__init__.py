@@ -1,8 +1,11 @@
-"""Rules as dated data: every limit with its value, unit, source, date and basis."""
+"""Rules as dated data: every limit with its value, unit, source, date and basis.
+
+Read `rule` (one edition), `reading` (the TOML files), `book` (which edition is in force), then what
+each wing of the rules takes from them: `programmes` and `cycles`, `typed`, `fitness`, `measuring`.
+"""
 
 from equip.rulebook.book import Book, MissingRule, Rules, UnknownProgramme, WrongKind
-from equip.rulebook.judged import judge, judge_version, programme_of
-from equip.rulebook.reading import BOOKS, DEFAULT, SHARED, UnknownBook, load
+from equip.rulebook.reading import BOOKS, DEFAULT, SHARED, UnknownBook, known_book, load
 from equip.rulebook.rule import NO_LIMIT, BadOverride, BadRule, Override, Rule, as_decimal
 
 __all__ = [
@@ -21,8 +24,6 @@ __all__ = [
     "UnknownProgramme",
     "WrongKind",
     "as_decimal",
-    "judge",
-    "judge_version",
+    "known_book",
     "load",
-    "programme_of",
 ]

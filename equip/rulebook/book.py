@@ -1,17 +1,19 @@
 """A rule book and the rules of one day: which edition of each rule is in force, and reading it."""
 
-import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from equip.rulebook import programmes
 from equip.rulebook.rule import NO_LIMIT, BadOverride, Override, Rule, override
-from equip.rules.cycles.steam.judge import SteamProgramme
-from equip.rules.cycles.washer.judge import ThermalProgramme
+
+if TYPE_CHECKING:
+    from equip.rules.cycles.steam.log import SteamProgramme
+    from equip.rules.cycles.washer.log import ThermalProgramme
 
 
 class MissingRule(KeyError):
@@ -100,7 +102,7 @@ class Rules(Mapping[str, Rule]):
         *,
         band_width: Decimal | None = None,
         chamber_litres: float | Decimal | None = None,
-    ) -> SteamProgramme:
+    ) -> "SteamProgramme":
         """The steam programme *name*; *band_width* in kelvin replaces the book's.
 
         Raises UnknownProgramme, listing those there are.
@@ -109,7 +111,7 @@ class Rules(Mapping[str, Rule]):
         rules = self.behind(name, band_width=band_width, chamber_litres=chamber_litres)
         return programmes.build(name, rules)
 
-    def thermal_programme(self, name: str) -> ThermalProgramme:
+    def thermal_programme(self, name: str) -> "ThermalProgramme":
         """The thermal programme *name*. Raises UnknownProgramme, listing those there are."""
         self._check(name, self.thermal_programmes(), "thermal programme")
         return programmes.build_thermal(name, self.behind(name))
@@ -157,6 +159,8 @@ class Book:
     @cached_property
     def digest(self) -> str:
         """SHA-256 in hex over the name and every edition, the clinic's own included."""
+        import hashlib  # brings in OpenSSL, and few who read rules ask for a digest
+
         editions = [*self.editions.values(), *self.own.values()]
         every = (rule for rules in editions for rule in rules)
         content = [self.name, sorted(_plain(rule) for rule in every)]

@@ -1,17 +1,20 @@
 """Dated rules to the programmes that a cycle is judged against, and back to the rules.
 
 Two families: steam by band and holding time, hot water by its A0. The rules a programme has tell
-which it is of.
+which it is of. The families themselves are imported where one is built: most who read rules judge
+no cycle.
 """
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from equip.rulebook.rule import Rule
-from equip.rules.cycles.steam.judge import SteamProgramme
-from equip.rules.cycles.steam.log import StageLevels
-from equip.rules.cycles.washer.judge import ThermalProgramme
+
+if TYPE_CHECKING:
+    from equip.rules.cycles.steam.log import SteamProgramme
+    from equip.rules.cycles.washer.log import ThermalProgramme
 
 _LEVELS = {
     "swing_kpa": "stages.pulse-swing",
@@ -64,13 +67,15 @@ def behind_thermal(rules: Mapping[str, Rule], name: str) -> tuple[Rule, ...]:
     return (rules[f"{name}.target"], *(rules[general] for general in _THERMAL))
 
 
-def build_thermal(name: str, rules: Iterable[Rule]) -> ThermalProgramme:
+def build_thermal(name: str, rules: Iterable[Rule]) -> "ThermalProgramme":
     """The thermal programme that those rules make up."""
     return thermal_from(name, {rule.id: _exact(rule) for rule in rules})
 
 
-def thermal_from(name: str, values: Mapping[str, Decimal]) -> ThermalProgramme:
+def thermal_from(name: str, values: Mapping[str, Decimal]) -> "ThermalProgramme":
     """The same from the bare values by rule id; KeyError if one is missing."""
+    from equip.rules.cycles.washer.log import ThermalProgramme
+
     by_id = {rule: float(value) for rule, value in values.items()}
     return ThermalProgramme(
         id=name,
@@ -112,13 +117,15 @@ def behind(
     )
 
 
-def build(name: str, rules: Iterable[Rule]) -> SteamProgramme:
+def build(name: str, rules: Iterable[Rule]) -> "SteamProgramme":
     """The steam programme that those rules make up."""
     return steam_from(name, {rule.id: _exact(rule) for rule in rules})
 
 
-def steam_from(name: str, by_id: Mapping[str, Decimal]) -> SteamProgramme:
+def steam_from(name: str, by_id: Mapping[str, Decimal]) -> "SteamProgramme":
     """The same from the bare values by rule id; KeyError if one is missing."""
+    from equip.rules.cycles.steam.log import StageLevels, SteamProgramme
+
     low = by_id[f"{name}.low"]
     settling = by_id[_SMALL] if _SMALL in by_id else by_id[_LARGE]
     return SteamProgramme(

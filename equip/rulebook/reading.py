@@ -7,7 +7,6 @@ differ in `from`. What all books share stands in the SHARED files; a book that s
 their ids takes the place of all its editions there.
 """
 
-import tomllib
 from collections.abc import Mapping
 from datetime import date, datetime
 from decimal import Decimal
@@ -45,16 +44,23 @@ class UnknownBook(ValueError):
     """A rule book that does not exist; the message lists those that do."""
 
 
+def known_book(name: str) -> str:
+    """*name*, if a starter book is called so, without reading it. Raises UnknownBook."""
+    if name not in BOOKS:
+        raise UnknownBook(f"There is no rule book “{name}”; there are {', '.join(BOOKS)}.")
+    return name
+
+
 @cache
 def load(name: str) -> Book:
     """The starter book *name*. Raises UnknownBook."""
-    if name not in BOOKS:
-        raise UnknownBook(f"There is no rule book “{name}”; there are {', '.join(BOOKS)}.")
-    return Book(name, _merged(name), _liftable())
+    return Book(known_book(name), _merged(name), _liftable())
 
 
 def parse(text: str, file: str) -> Editions:
     """The rules of one TOML file by id, editions oldest first. Raises BadRule."""
+    import tomllib
+
     try:
         content = tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as fault:

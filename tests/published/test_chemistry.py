@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from equip import rulebook
-from equip.cli.check.kinds import Unreadable, check
+from equip.cli.check.kinds import check
+from equip.cli.check.reading import Unreadable
 
 BOOKS = pytest.mark.parametrize("book", rulebook.BOOKS)
 ON = date(2026, 1, 15)

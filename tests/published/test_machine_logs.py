@@ -14,6 +14,7 @@ from equip import rulebook
 from equip.logs.layout import Layout, air_kpa, from_json
 from equip.logs.machine import MachineLog, read_with
 from equip.logs.plain import UnreadableLog
+from equip.rulebook.cycles import judge
 from equip.rules.verdict import Judgement
 
 HERE = Path(__file__).parent
@@ -30,7 +31,7 @@ def read(log: str, **changed: object) -> MachineLog:
 
 
 def judged(log: MachineLog, programme: str, book: str = "england") -> Judgement:
-    return rulebook.judge(rulebook.load(book).on(ON), programme, log.trace)
+    return judge(rulebook.load(book).on(ON), programme, log.trace)
 
 
 # Source: the samples are clean cycles, in °C and gauge bar, in mbar, in °F and gauge psi.

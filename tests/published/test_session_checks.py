@@ -8,7 +8,7 @@ import pytest
 
 from equip import rulebook
 from equip.facts import AskedCheck
-from equip.rulebook.checked import check_band
+from equip.rulebook.fitness import check_band
 from equip.rules.fitness.session import band_of, outside
 from equip.rules.upkeep.units import convert
 

@@ -11,7 +11,7 @@ import pytest
 
 from equip import rulebook
 from equip.logs.plain import Trace, read_file
-from equip.rulebook import judge
+from equip.rulebook.cycles import judge
 from equip.rules.verdict import Judgement
 
 CYCLES = Path(__file__).parent / "cycles"

@@ -1,15 +1,23 @@
 """What a check answers: figures, a verdict where one is due, reasons, and the rules behind it."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from equip.cli.check.reading import Given
 from equip.rulebook import Rule, Rules
 from equip.rules.verdict import Reason, worst
 
 Answer = dict[str, Any]
+Figure = Callable[[Given], Answer]
 Check = Callable[[Given, Rules], Answer]
+
+
+class Checks(NamedTuple):
+    """A family of checks by name: those that only work something out, and those that ask a rule."""
+
+    figures: Mapping[str, Figure]
+    by_rules: Mapping[str, Check]
 
 
 def judged(reasons: Iterable[Reason], rules: Iterable[Rule], **figures: object) -> Answer:

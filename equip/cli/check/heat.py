@@ -3,14 +3,14 @@
 import math
 
 from equip import scan
-from equip.cli.check.answering import Answer, judged
+from equip.cli.check.answering import Answer, Checks, judged
 from equip.cli.check.reading import Given, Unreadable, called, number, numbers, only
 from equip.rulebook import Rules
 from equip.rules.cycles import heat
 from equip.rules.verdict import Reason
 
 
-def tag(given: Given, rules: Rules) -> Answer:
+def tag(given: Given) -> Answer:
     """Any scanned text to the tag in it and what it names."""
     only(given, "text")
     text = given.get("text")
@@ -24,7 +24,7 @@ def tag(given: Given, rules: Rules) -> Answer:
     return {"tag": read.text, "names": read.names, "remapped": read.remapped}
 
 
-def steam(given: Given, rules: Rules) -> Answer:
+def steam(given: Given) -> Answer:
     """Saturation, from pressure in absolute kPa or from temperature in °C."""
     only(given, "kpa", "celsius")
     pressure, temperature = given.get("kpa") is not None, given.get("celsius") is not None
@@ -40,7 +40,7 @@ def steam(given: Given, rules: Rules) -> Answer:
         raise Unreadable(str(fault)) from fault
 
 
-def f0(given: Given, rules: Rules) -> Answer:
+def f0(given: Given) -> Answer:
     """Minutes at the reference that kill as the whole trace does."""
     only(given, "seconds", "celsius", "reference_celsius", "z_kelvin")
     seconds = _equivalent(
@@ -78,3 +78,6 @@ def _equivalent(given: Given, *, reference: float, z: float, floor: float | None
         return heat.equivalent_time(seconds, celsius, reference=reference, z=z, floor=floor)
     except ValueError as fault:
         raise Unreadable(str(fault)) from fault
+
+
+CHECKS = Checks(figures={"tag": tag, "steam": steam, "f0": f0}, by_rules={"a0": a0})

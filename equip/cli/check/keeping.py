@@ -4,11 +4,10 @@ from datetime import timedelta
 from typing import cast
 
 from equip.cli.check import reading as read
-from equip.cli.check.answering import Answer, judged
+from equip.cli.check.answering import Answer, Checks, judged
 from equip.cli.check.reading import Given, Unreadable
 from equip.rulebook import Rules
-from equip.rulebook.agents import agent, agent_names, behind_agent
-from equip.rulebook.limits import SHELF, shelf_limits
+from equip.rulebook.fitness import SHELF, agent, agent_names, behind_agent, shelf_limits
 from equip.rules.fitness import agents, shelf, waiting
 from equip.rules.upkeep.due_check import check_due
 from equip.rules.verdict import Reason
@@ -35,7 +34,7 @@ def soak(given: Given, rules: Rules) -> Answer:
     return judged(reasons, behind_agent(rules, name))
 
 
-def dilution(given: Given, rules: Rules) -> Answer:
+def dilution(given: Given) -> Answer:
     """Strength of a mixture from its volumes, or the volumes for a strength."""
     read.only(given, "stock_percent", "stock_ml", "water_ml", "target_ppm", "total_ml")
     percent = read.exact_needed(given, "stock_percent", above=0, most=100)
@@ -153,9 +152,15 @@ def wait(given: Given, rules: Rules) -> Answer:
     )
 
 
-def due(given: Given, rules: Rules) -> Answer:
+def due(given: Given) -> Answer:
     """The next due day of a duty that comes round, and how it stands."""
     try:
         return check_due(given)
     except ValueError as fault:
         raise Unreadable(str(fault)) from fault
+
+
+CHECKS = Checks(
+    figures={"dilution": dilution, "due": due},
+    by_rules={"soak": soak, "pack": pack, "scope": scope, "wait": wait},
+)

@@ -1,47 +1,69 @@
-"""`check KIND` and `judge LOG`: JSON in, a rule asked, JSON out. No database, no Flask, no clock.
+"""`check KIND`: JSON in, a rule asked, JSON out. No database, no Flask, no clock.
 
-Input is checked strictly and refused with one sentence; what is not given is not judged.
+Input is checked strictly and refused with one sentence; what is not given is not judged. A family
+of checks is imported when one of them is asked for, and a rule book is read only for those that
+ask it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
-from decimal import Decimal
-from pathlib import Path
 
 from equip import rulebook
-from equip.cli.check import heat, keeping, measuring, testing
-from equip.cli.check.answering import Answer, Check, as_json, rule_used
+from equip.cli.check.answering import Answer, Checks
 from equip.cli.check.reading import Unreadable, called
-from equip.logs import layout as log_layout
-from equip.logs import machine as machine_log
-from equip.logs.layout import BadLayout
-from equip.logs.machine import MachineLog
-from equip.logs.plain import UnreadableLog, read_file
-from equip.rulebook import Book, Rules, UnknownProgramme
+from equip.rulebook import Rules
 
-__all__ = ["KINDS", "Answer", "Unreadable", "check", "judge_log", "rule_used"]
 
-KINDS: dict[str, Check] = {
-    "tag": heat.tag,
-    "steam": heat.steam,
-    "f0": heat.f0,
-    "a0": heat.a0,
-    "leak": testing.leak,
-    "indicator": testing.indicator,
-    "spore": testing.spore,
-    "chart": testing.chart,
-    "soak": keeping.soak,
-    "dilution": keeping.dilution,
-    "pack": keeping.pack,
-    "scope": keeping.scope,
-    "wait": keeping.wait,
-    "due": keeping.due,
-    "conformity": measuring.conformity,
-    "interval": measuring.interval,
-    "electrical": measuring.electrical,
-    "convert": measuring.convert,
+def _heat() -> Checks:
+    from equip.cli.check.heat import CHECKS
+
+    return CHECKS
+
+
+def _testing() -> Checks:
+    from equip.cli.check.testing import CHECKS
+
+    return CHECKS
+
+
+def _keeping() -> Checks:
+    from equip.cli.check.keeping import CHECKS
+
+    return CHECKS
+
+
+def _measuring() -> Checks:
+    from equip.cli.check.measuring import CHECKS
+
+    return CHECKS
+
+
+KINDS: dict[str, Callable[[], Checks]] = {
+    "tag": _heat,
+    "steam": _heat,
+    "f0": _heat,
+    "a0": _heat,
+    "leak": _testing,
+    "indicator": _testing,
+    "spore": _testing,
+    "chart": _testing,
+    "soak": _keeping,
+    "dilution": _keeping,
+    "pack": _keeping,
+    "scope": _keeping,
+    "wait": _keeping,
+    "due": _keeping,
+    "conformity": _measuring,
+    "interval": _measuring,
+    "electrical": _measuring,
+    "convert": _measuring,
 }
-"""Every check there is, by the word it is asked with."""
+"""Every check there is, by the word it is asked with, and where its family is found."""
+
+
+def asks_rules(kind: str) -> bool:
+    """Whether check *kind* asks a rule book; Unreadable if there is no such check."""
+    return kind in _family(kind).by_rules
 
 
 def check(kind: str, given: object, rules: Rules | None = None) -> Answer:
@@ -49,84 +71,19 @@ def check(kind: str, given: object, rules: Rules | None = None) -> Answer:
 
     Without *rules*, by the newest of the default book. Raises Unreadable.
     """
-    if kind not in KINDS:
-        raise Unreadable(f"There is no check “{kind}”; there are {', '.join(KINDS)}.")
+    family = _family(kind)
     if not isinstance(given, Mapping):
         raise Unreadable(f"{called(given).capitalize()} was read; give one JSON object.")
-    if rules is None:
-        rules = rulebook.load(rulebook.DEFAULT).on(date.max)
-    return {"reasons": [], "rules": [], **KINDS[kind](given, rules)}
+    if (figure := family.figures.get(kind)) is not None:
+        answer = figure(given)
+    else:
+        if rules is None:
+            rules = rulebook.load(rulebook.DEFAULT).on(date.max)
+        answer = family.by_rules[kind](given, rules)
+    return {"reasons": [], "rules": [], **answer}
 
 
-def judge_log(
-    path: Path,
-    programme: str,
-    book: Book,
-    on: date,
-    uncertainty: str | float | Decimal | None = None,
-    band_width: str | float | Decimal | None = None,
-    chamber_litres: str | float | Decimal | None = None,
-    layout: Path | None = None,
-) -> Answer:
-    """The judgement of the log at *path*, with the rules of *book* in force *on* that day.
-
-    *uncertainty* and *band_width* in kelvin, *chamber_litres* in litres, as typed or as numbers.
-    *layout* is the file that says how the machine writes its log; without it the log is plain.
-    Raises Unreadable.
-    """
-    unsure = _quantity("The uncertainty", uncertainty, "K", may_be_nought=True)
-    width = _quantity("The band width", band_width, "K")
-    litres = _quantity("The chamber", chamber_litres, "L")
-    rules = book.on(on)
-    try:
-        used = rules.behind(programme, band_width=width, chamber_litres=litres)
-        log = MachineLog(read_file(path)) if layout is None else _described(path, layout)
-    except (UnknownProgramme, UnreadableLog) as fault:
-        raise Unreadable(str(fault)) from fault
-    judged = rulebook.judge(
-        rules,
-        programme,
-        log.trace,
-        uncertainty_k=float(unsure or 0),
-        band_width=width,
-        chamber_litres=litres,
-    )
-    said = {} if layout is None else {"log": _of_itself(log)}
-    return {
-        **said,
-        "verdict": judged.verdict,
-        "reasons": [{**as_json(one), "at_s": one.at_s} for one in judged.reasons],
-        "figures": judged.figures,
-        "rules": [rule_used(rule) for rule in used],
-    }
-
-
-def _described(path: Path, layout: Path) -> MachineLog:
-    """The log at *path* by the layout in the file *layout*."""
-    try:
-        described = log_layout.from_json(layout.read_bytes())
-    except OSError as fault:
-        why = (fault.strerror or "it cannot be read").lower()
-        raise Unreadable(f"The layout “{layout}” could not be opened ({why}).") from fault
-    except BadLayout as fault:
-        raise Unreadable(str(fault)) from fault
-    return machine_log.read_file(described, path)
-
-
-def _of_itself(log: MachineLog) -> Answer:
-    """What a machine's log says of itself."""
-    started = None if log.started is None else log.started.isoformat()
-    return {"machine": log.machine, "cycle_no": log.cycle_no, "started": started}
-
-
-def _quantity(
-    called: str, value: str | float | Decimal | None, unit: str, *, may_be_nought: bool = False
-) -> Decimal | None:
-    """What somebody typed or a script gave as a number of *unit*, exactly."""
-    if value is None:
-        return None
-    number = rulebook.as_decimal(str(value).strip())
-    if number is None or not 0 <= number < 1_000_000 or (number == 0 and not may_be_nought):
-        needed = "nought or more" if may_be_nought else "more than nought"
-        raise Unreadable(f"{called} was read as “{value}”; give a number of {unit}, {needed}.")
-    return number
+def _family(kind: str) -> Checks:
+    if kind not in KINDS:
+        raise Unreadable(f"There is no check “{kind}”; there are {', '.join(KINDS)}.")
+    return KINDS[kind]()

@@ -5,10 +5,10 @@ from fractions import Fraction
 from typing import cast, get_args
 
 from equip.cli.check import reading as read
-from equip.cli.check.answering import Answer, because, judged
+from equip.cli.check.answering import Answer, Checks, because, judged
 from equip.cli.check.reading import Given, Unreadable
 from equip.rulebook import Rules
-from equip.rulebook.measured import electrical_limits, interval_rules
+from equip.rulebook.measuring import electrical_limits, interval_rules
 from equip.rules.upkeep import units
 from equip.rules.upkeep.measuring import decision_rule as deciding
 from equip.rules.upkeep.measuring import electrical as safety
@@ -138,7 +138,7 @@ def _earth(given: Given) -> Decimal | None:
     return safety.kept_of(twice)
 
 
-def convert(given: Given, rules: Rules) -> Answer:
+def convert(given: Given) -> Answer:
     """A value of one unit in another."""
     read.only(given, "value", "from", "to")
     value = read.exact_needed(given, "value", text=True)
@@ -153,3 +153,9 @@ def convert(given: Given, rules: Rules) -> Answer:
 
 def _in_sixteenths(found: Fraction, target: str) -> dict[str, str]:
     return {"sixteenths": units.sixteenths(found)} if target == "in" else {}
+
+
+CHECKS = Checks(
+    figures={"convert": convert},
+    by_rules={"conformity": conformity, "interval": interval, "electrical": electrical},
+)

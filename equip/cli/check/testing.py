@@ -5,10 +5,10 @@ from decimal import Decimal
 from typing import Any, Literal, cast
 
 from equip.cli.check import reading as read
-from equip.cli.check.answering import Answer, because, judged
+from equip.cli.check.answering import Answer, Checks, because, judged
 from equip.cli.check.reading import Given, Unreadable
 from equip.rulebook import Rules
-from equip.rulebook.limits import LEAK, leak_limits
+from equip.rulebook.measuring import LEAK, leak_limits
 from equip.rules.machines import control_charts, indicators, leak_and_spores
 
 _SPORES = ("negative", "positive", "invalid")
@@ -165,3 +165,8 @@ def _weight(given: Given, rules: Rules, used: list[str]) -> tuple[list[str], Dec
 
 def _limit(limits: Sequence[Decimal], *, per_value: bool) -> Any:
     return [float(limit) for limit in limits] if per_value else float(limits[0])
+
+
+CHECKS = Checks(
+    figures={}, by_rules={"leak": leak, "indicator": indicator, "spore": spore, "chart": chart}
+)

@@ -10,7 +10,7 @@ from equip.desk.fitness.session import lines_of, lines_today
 from equip.desk.people.competence import UNASKED, Doer
 from equip.desk.register.items import known
 from equip.facts import AskedCheck, Checked, Told
-from equip.rulebook.checked import band_rules, check_band
+from equip.rulebook.fitness import band_rules, check_band
 from equip.rulebook.rule import Rule
 from equip.rules.fitness import session
 from equip.rules.fitness.session import KINDS, Band, Line, Made, Unreadable

@@ -7,7 +7,7 @@ from datetime import datetime
 from equip.desk.clinic import Clinic, House
 from equip.desk.fitness.session import lines_today
 from equip.facts import AskedCheck
-from equip.rulebook.checked import check_band
+from equip.rulebook.fitness import check_band
 from equip.rules.fitness.session import Line, band_of
 from equip.rules.fitness.standing import Standing
 from equip.store.readings import item_rows

@@ -8,7 +8,8 @@ from equip.desk.act.as_told import as_text, rules_used, told_of
 from equip.desk.register import machine_limits
 from equip.facts import Process
 from equip.logs.plain import Trace
-from equip.rulebook import MissingRule, Rules, judge, judge_version
+from equip.rulebook import MissingRule, Rules
+from equip.rulebook.cycles import judge, judge_version
 from equip.rulebook.typed import typed_limits, typed_policy
 from equip.rules.cycles.boundaries import as_boundaries
 from equip.rules.cycles.typed.fields import FIELDS, BadValue, accepted, machine_of

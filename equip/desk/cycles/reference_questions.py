@@ -16,8 +16,7 @@ from equip.desk.cycles import logs
 from equip.facts import Told
 from equip.logs.plain import UnreadableLog
 from equip.rulebook import MissingRule, Rules
-from equip.rulebook.limits import size_rules, tolerances
-from equip.rulebook.profiles import profile
+from equip.rulebook.cycles import profile, size_rules, tolerances
 from equip.rules.cycles import load_size, reference_cycle
 from equip.rules.cycles.boundaries import as_boundaries
 from equip.rules.cycles.load_size import Cycle, Line

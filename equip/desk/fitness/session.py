@@ -5,7 +5,7 @@ from datetime import datetime
 
 from equip.desk.clinic import Clinic
 from equip.facts import ItemType
-from equip.rulebook.checked import check_hours
+from equip.rulebook.fitness import check_hours
 from equip.rules.fitness.gates import Member
 from equip.rules.fitness.session import Line, Made, day_began, lines, why_not
 from equip.rules.fitness.standing import Standing

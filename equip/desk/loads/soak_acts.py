@@ -14,7 +14,7 @@ from equip.desk.machines import baths, lots
 from equip.desk.machines.contact_times import Running, timed
 from equip.facts import Told
 from equip.rulebook import Rules
-from equip.rulebook.agents import agent, behind_agent
+from equip.rulebook.fitness import agent, behind_agent
 from equip.rules.cycles.typed.fields import BadValue, read_decimal
 from equip.rules.fitness import agents
 from equip.rules.fitness.agents import Soak, Strip, agent_of

@@ -7,7 +7,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.machines import lots
 from equip.facts import Process, Told
-from equip.rulebook.agents import agent
+from equip.rulebook.fitness import agent
 from equip.rules.fitness.agents import agent_of
 from equip.rules.fitness.bath import Filling, why_not_fill, why_not_soak
 from equip.rules.fitness.lots import Lot

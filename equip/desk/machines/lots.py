@@ -7,7 +7,7 @@ from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
-from equip.rulebook.agents import agent_names
+from equip.rulebook.fitness import agent_names
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Load
 from equip.scan import show_tag

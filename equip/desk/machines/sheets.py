@@ -19,7 +19,7 @@ from equip.desk.machines import spores
 from equip.desk.people import competence
 from equip.facts import Process, Told, Verdict
 from equip.rulebook import Rules
-from equip.rulebook.limits import LEAK, leak_limits
+from equip.rulebook.measuring import LEAK, leak_limits
 from equip.rules.machines import sheet as rules_sheet
 from equip.rules.machines.leak_and_spores import why_leaking
 from equip.rules.machines.sheet import Effect, Kind, Line

@@ -12,7 +12,7 @@ from equip.desk.act.act import Refused, acting
 from equip.desk.upkeep import duties
 from equip.desk.upkeep.measuring import calibration_history, calibrations, in_force
 from equip.desk.upkeep.measuring.calibration_history import Quantity
-from equip.rulebook.instruments import instruments
+from equip.rulebook.measuring import instruments
 from equip.rules.upkeep.measuring.decision_rule import CONFORMS, IN_WORDS
 from equip.store.readings import duty_rows, item_rows
 from equip.web.due import calibration_form

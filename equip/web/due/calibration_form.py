@@ -10,7 +10,7 @@ from equip.desk.act.act import Refused
 from equip.desk.upkeep.certificates import Paper
 from equip.desk.upkeep.measuring.calibrations import MOST_POINTS, Given
 from equip.facts import Calibrated, PointMeasured
-from equip.rulebook.instruments import Instrument
+from equip.rulebook.measuring import Instrument
 from equip.rules.upkeep.measuring.decision_rule import DecisionRule
 from equip.web.due.duty_form import maybe_day
 from equip.web.request.forms import chosen, day, decimal, needed, text

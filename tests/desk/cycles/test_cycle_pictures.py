@@ -23,7 +23,7 @@ from equip.desk.act.as_told import rules_used
 from equip.desk.cycles.picture.cycle import drawn
 from equip.facts import Told
 from equip.logs.plain import Trace, read_plain
-from equip.rulebook import programme_of
+from equip.rulebook.cycles import judge, programme_of
 from equip.rules.loads.load import Load
 
 CYCLES = Path(__file__).parents[2] / "published" / "cycles"
@@ -49,7 +49,7 @@ def judged(log: bytes, programme: str) -> Drawn:
 
 
 def judged_trace(trace: Trace, programme: str) -> Drawn:
-    found = rulebook.judge(RULES, programme, trace)
+    found = judge(RULES, programme, trace)
     load = Load(
         load="L000004127",
         programme=programme,

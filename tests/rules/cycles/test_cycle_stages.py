@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from equip import rulebook
 from equip.demo.cycles import steam_log
 from equip.logs.plain import Trace, read_file, read_plain
-from equip.rulebook.profiles import profile
+from equip.rulebook.cycles import profile
 from equip.rules.cycles.heat import saturation_kpa
 from equip.rules.cycles.measured_stages import SIZE_FIGURES, Profile
 

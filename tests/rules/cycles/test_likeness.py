@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from equip import rulebook
 from equip.demo.cycles import steam_log
 from equip.logs.plain import Trace, read_file, read_plain
-from equip.rulebook.limits import tolerances
-from equip.rulebook.profiles import profile
+from equip.rulebook.cycles import profile, tolerances
 from equip.rules.cycles.measured_stages import Profile
 from equip.rules.cycles.reference_cycle import Row, compare, furthest, heating_asks
 from equip.rules.cycles.reference_words import figure_of, shown

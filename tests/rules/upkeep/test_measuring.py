@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.cli.check.kinds import Unreadable, check
+from equip.cli.check.kinds import check
+from equip.cli.check.reading import Unreadable
 from equip.rules.upkeep import units
 from equip.rules.upkeep.measuring import probability
 from equip.rules.upkeep.measuring.decision_rule import OUTCOMES, Tolerance, outcome

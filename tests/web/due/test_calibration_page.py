@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip.desk.upkeep.measuring import in_force
-from equip.rulebook.instruments import instruments, parse
+from equip.rulebook.measuring import instruments, parse_instruments
 from equip.rulebook.rule import BadRule
 from tests.support.playing import Play
 
@@ -112,7 +112,7 @@ def test_limits_that_were_not_read_in_print_are_not_passed_off_as_published() ->
 )
 def test_a_file_of_sorts_that_is_wrong_is_refused(text: str) -> None:
     with pytest.raises(BadRule, match=r"instruments\.toml"):
-        parse(text)
+        parse_instruments(text)
 
 
 def test_a_steriliser_out_of_tolerance_leads_to_the_form_that_judges_again_filled_in(

@@ -15,7 +15,7 @@ from equip.desk.cycles.picture.curves import troubles
 from equip.desk.cycles.picture.steam import steam_events, steam_panels
 from equip.desk.cycles.picture.washer import water_events, water_panels
 from equip.logs.plain import Trace, UnreadableLog
-from equip.rulebook import programme_of
+from equip.rulebook.cycles import programme_of
 from equip.rules.cycles.boundaries import as_boundaries
 from equip.rules.cycles.runs import hole_over
 from equip.rules.cycles.steam.judge import SteamProgramme

@@ -9,7 +9,7 @@ from typing import Literal
 from equip.desk.clinic import Clinic
 from equip.desk.upkeep.measuring.in_force import CALIBRATION, calibrations
 from equip.facts import Calibrated
-from equip.rulebook.measured import interval_now, interval_rules
+from equip.rulebook.measuring import interval_now, interval_rules
 from equip.rules.days import add_months
 from equip.rules.upkeep.measuring import calibration_series
 from equip.rules.upkeep.measuring.calibration_series import Drift

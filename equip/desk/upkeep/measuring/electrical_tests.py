@@ -15,7 +15,7 @@ from equip.desk.upkeep.measuring import in_force
 from equip.desk.upkeep.measuring.in_force import ELECTRICAL
 from equip.facts import ElectricallyTested, Told
 from equip.rulebook.book import Rules
-from equip.rulebook.measured import electrical_limits
+from equip.rulebook.measuring import electrical_limits
 from equip.rules.upkeep.measuring import electrical
 from equip.rules.upkeep.measuring.electrical import Class, Cord, Method, Part, Test
 from equip.rules.verdict import Reason, worst

@@ -12,9 +12,8 @@ from itertools import islice
 from equip import facts
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
-from equip.desk.past.file import PastRow
-from equip.desk.past.plan import plan_of
-from equip.desk.past.tell import Teller
+from equip.desk.past.file import PastRow, plan_of
+from equip.desk.past.tell import begin, tell
 from equip.store.fold import exposures
 from equip.store.readings import past_rows
 
@@ -53,15 +52,14 @@ def bring_in(
     """Tell all of *rows* that are not in the book yet; *data* is the file they were read from."""
     after = _done_before(clinic, data)
     digests = _Digests(data)
-    plan = plan_of(rows)
+    so_far = begin(plan_of(rows), after)
     fresh = [row for row in rows if row.line > after]
-    teller = Teller(clinic, plan, after)
     waiting = iter(fresh)
     done = 0
     before = exposures.tallies(clinic.store)
     while batch := list(islice(waiting, BATCH)):
         with acting(clinic, by="") as act:
-            teller.tell(act, batch)
+            tell(act, so_far, batch)
             done += len(batch)
             act.by = ""
             act.tell(
@@ -77,9 +75,9 @@ def bring_in(
         rows=len(rows),
         added=len(fresh),
         already=len(rows) - len(fresh),
-        items=len(teller.new_items),
-        loads=len(teller.new_loads),
-        patients=len(teller.tokens),
+        items=len(so_far.names.made),
+        loads=len(so_far.names.made_loads),
+        patients=len(so_far.names.patients),
         exposed=now.get("exposed", 0) - before.get("exposed", 0),
         gaps=now.get("gaps", 0) - before.get("gaps", 0),
     )

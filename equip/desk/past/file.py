@@ -1,10 +1,13 @@
-"""A file of the past, read whole and checked: every fault by its line before anything is told."""
+"""A file of the past, read whole and checked before anything is told: every fault by its line.
+
+What no single line tells is planned here too: which names are packs, sets and machines.
+"""
 
 import csv
 import io
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import get_args
 
@@ -80,7 +83,7 @@ def read_past(data: bytes) -> PastFile:
             problems.append(Problem(line, "So many faults were found that reading stopped here."))
             break
     problems += _contradictions(rows)
-    return PastFile(tuple(rows), tuple(sorted(problems, key=lambda one: one.line)))
+    return PastFile(tuple(rows), tuple(sorted(problems, key=lambda problem: problem.line)))
 
 
 def _lines(data: bytes) -> Iterator[tuple[int, list[str]]]:
@@ -187,3 +190,57 @@ def _contradictions(rows: list[PastRow]) -> list[Problem]:
             says = f"{name} is packed out of load {row.load} before that load ended."
             problems.append(Problem(row.line, f"{says} Mend one of the two."))
     return problems
+
+
+# --- what only the whole file tells ---------------------------------------------------------
+
+Change = tuple[datetime, str, str]
+"""When something joined or left a set, which of both, what it was."""
+
+
+@dataclass
+class Plan:
+    """Which names of a file are packs, sets and machines, and since when there is word of each."""
+
+    since: dict[str, datetime] = field(default_factory=dict)
+    kinds: dict[str, str] = field(default_factory=dict)
+    packs: dict[str, int] = field(default_factory=dict)
+    made_here: dict[str, PastRow] = field(default_factory=dict)
+    sets: set[str] = field(default_factory=set)
+    machines: dict[str, datetime] = field(default_factory=dict)
+    loads: dict[str, list[PastRow]] = field(default_factory=dict)
+    members: dict[str, list[Change]] = field(default_factory=dict)
+    ears: dict[tuple[str, datetime], set[str]] = field(default_factory=dict)
+
+
+def plan_of(rows: Iterable[PastRow]) -> Plan:
+    """What all rows together tell of their names, read through once."""
+    plan = Plan()
+    mixed: set[str] = set()
+    for row in rows:
+        if row.item:
+            plan.since[row.item] = min(row.when, plan.since.get(row.item, row.when))
+        if row.machine:
+            plan.machines[row.machine] = min(row.when, plan.machines.get(row.machine, row.when))
+        match row.what:
+            case "load":
+                plan.loads.setdefault(row.load, []).append(row)
+            case "packed":
+                mixed.add(row.load)
+                plan.packs.setdefault(row.item, 1)
+                plan.made_here.setdefault(row.item, row)
+                plan.kinds.setdefault(row.item, row.note)
+            case "join" | "leave":
+                plan.sets.add(row.note)
+                plan.since[row.note] = min(row.when, plan.since.get(row.note, row.when))
+                plan.members.setdefault(row.note, []).append((row.when, row.what, row.item))
+            case "use":
+                plan.ears.setdefault((row.patient, row.when), set()).add(row.ear)
+        if row.what in ("use", "load") and row.note:
+            plan.kinds.setdefault(row.item, row.note)
+    for load in mixed:
+        for row in plan.loads.get(load, ()):
+            plan.packs[row.item] = row.contents or plan.packs.get(row.item, 1)
+    for changes in plan.members.values():
+        changes.sort(key=lambda change: (change[0], change[1] == "leave"))
+    return plan

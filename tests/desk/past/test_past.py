@@ -4,7 +4,8 @@ import pytest
 
 from equip import facts
 from equip.desk.past import bring_in as past
-from equip.desk.past.file import COLUMNS, read_past
+from equip.desk.past import tell
+from equip.desk.past.file import COLUMNS, WHATS, read_past
 from equip.desk.register.import_file import UnreadableFile
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger
@@ -28,6 +29,11 @@ LINES = [
 
 def told(play: Play) -> list[facts.Fact]:
     return [entry.fact for entry in ledger.everything(play.clinic.store)]
+
+
+def test_every_sort_of_line_that_a_file_may_have_is_told_by_a_function_of_its_own() -> None:
+    assert list(tell.LINES) == list(WHATS)
+    assert len(set(tell.LINES.values())) == len(WHATS)
 
 
 def test_names_become_aliases_and_what_happened_is_told(play: Play) -> None:

@@ -319,8 +319,9 @@ def test_every_address_is_that_of_a_view_with_its_arguments(path: Path) -> None:
         if not isinstance(call.node, nodes.Name) or call.node.name != "url_for":
             continue
         if isinstance(call.args[0], nodes.Const):
-            given = {keyword.key for keyword in call.kwargs}
-            assert needed[call.args[0].value] <= given, call.args[0].value
+            endpoint, given = call.args[0].value, {keyword.key for keyword in call.kwargs}
+            assert endpoint in needed, f"line {call.lineno}: no view is called {endpoint}"
+            assert needed[endpoint] <= given, endpoint
 
 
 @each
@@ -335,13 +336,33 @@ def test_every_endpoint_named_in_a_list_exists(path: Path) -> None:
     assert named <= set(VIEWS.view_functions)
 
 
+@pytest.mark.parametrize(
+    "path",
+    sorted((ROOT / "equip/web").rglob("*.py")),
+    ids=lambda path: path.relative_to(ROOT / "equip/web").as_posix(),
+)
+def test_every_address_in_the_code_is_that_of_a_view(path: Path) -> None:
+    for call in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(call, ast.Call) and ast.unparse(call.func).endswith("url_for"):
+            endpoint = ast.literal_eval(call.args[0])  # a literal, or nobody can check it
+            assert endpoint in VIEWS.view_functions, (
+                f"line {call.lineno}: no view is called {endpoint}"
+            )
+
+
+def test_the_name_of_a_view_says_which_page_it_is() -> None:
+    called = [end for end in VIEWS.view_functions if end.split(".")[-1] in ("page", "one")]
+
+    assert called == []
+
+
 def test_the_rooms_at_the_top_are_the_six_and_each_has_a_page() -> None:
     text = (ROOT / "templates/base.html").read_text("utf-8")
 
-    rooms = re.findall(r'\("(\w+)", "(\w+)"\)', text)
+    rooms = re.findall(r'\("(\w+\.\w+)", "(\w+)"\)', text)
 
     assert [word for _, word in rooms] == ["Bench", "Stock", "Loads", "Due", "History", "Setup"]
-    assert {f"{code}.page" for code, _ in rooms} <= set(VIEWS.view_functions)
+    assert {endpoint for endpoint, _ in rooms} <= set(VIEWS.view_functions)
 
 
 # --- what everybody can read ---------------------------------------------------------------------

@@ -95,7 +95,7 @@ _MISHAPS = (
 
 
 @bp.get("/bench")
-def page() -> ResponseReturnValue:
+def bench_page() -> ResponseReturnValue:
     person = anybody()
     return _shown(scanning.in_hand(g.clinic, _bench(), g.now), None, person.tag)
 
@@ -110,7 +110,7 @@ def scan() -> ResponseReturnValue:
     )
     if request.headers.get("X-Fragment"):
         return _shown(reply.context, reply.answer, person.tag)
-    return redirect(url_for("bench.page", act=reply.act), code=303)
+    return redirect(url_for("bench.bench_page", act=reply.act), code=303)
 
 
 @bp.post("/bench/name")
@@ -120,7 +120,7 @@ def name() -> ResponseReturnValue:
     session["bench"] = "".join(c for c in request.form.get("name", "") if c.isalnum() or c in " -")[
         :40
     ]
-    return redirect(url_for("bench.page"), code=303)
+    return redirect(url_for("bench.bench_page"), code=303)
 
 
 def _bench() -> str:

@@ -20,11 +20,11 @@ def newest(tag: str) -> ResponseReturnValue:
     entry = injury_sheet.newest_injury(g.clinic, tag)
     if entry is None:
         abort(404)
-    return redirect(url_for("hurt.page", site=entry.site, position=entry.position), code=303)
+    return redirect(url_for("hurt.hurt_page", site=entry.site, position=entry.position), code=303)
 
 
 @bp.get("/<site>/<int:position>")
-def page(site: str, position: int) -> ResponseReturnValue:
+def hurt_page(site: str, position: int) -> ResponseReturnValue:
     anybody()
     entry = _entry(site, position)
     return render_template(

@@ -17,7 +17,7 @@ bp = Blueprint("checks", __name__)
 
 
 @bp.get("/checks")
-def page() -> ResponseReturnValue:
+def checks_page() -> ResponseReturnValue:
     person = anybody()
     place = request.args.get("place", "")
     found = checks_today(g.clinic, g.now, place)
@@ -62,7 +62,7 @@ def record(tag: str) -> ResponseReturnValue:
             told += 1
         if not told:
             raise Refused("Nothing was filled in: say what was looked at, type what was read.")
-    return redirect(url_for("checks.page", place=text("place"), _anchor=tag), code=303)
+    return redirect(url_for("checks.checks_page", place=text("place"), _anchor=tag), code=303)
 
 
 @bp.post("/checks/over")
@@ -75,7 +75,7 @@ def over() -> ResponseReturnValue:
         ended = session_acts.end_session(act, here)
     things = "1 thing is" if len(ended) == 1 else f"{len(ended)} things are"
     flash(f"The session is over: {things} to be checked before the next one.")
-    return redirect(url_for("checks.page", place=place), code=303)
+    return redirect(url_for("checks.checks_page", place=place), code=303)
 
 
 def _when() -> datetime | None:

@@ -23,7 +23,7 @@ bp = Blueprint("calibration", __name__, url_prefix="/calibration/things")
 
 
 @bp.get("/<tag>")
-def page(tag: str) -> ResponseReturnValue:
+def calibration_page(tag: str) -> ResponseReturnValue:
     anybody()
     last = in_force.calibrations(g.clinic, tag)
     begins = instruments().get(request.args.get("sort", ""))
@@ -40,7 +40,7 @@ def record(tag: str) -> ResponseReturnValue:
             calibrations.record(act, tag, given)
     except Refused as problem:
         return _shown(tag, request.form, str(problem)), 400
-    return redirect(url_for("calibration.page", tag=tag), code=303)
+    return redirect(url_for("calibration.calibration_page", tag=tag), code=303)
 
 
 @bp.get("/<tag>/certificates/<digest>")

@@ -22,7 +22,7 @@ bp = Blueprint("due", __name__)
 
 
 @bp.get("/due")
-def page() -> ResponseReturnValue:
+def due_page() -> ResponseReturnValue:
     anybody()
     today = g.clinic.house.today(g.now)
     found = due_list(g.clinic, today, request.args.get("onward", ""))
@@ -98,7 +98,7 @@ def met() -> ResponseReturnValue:
             text("note"),
             not_after=maybe_day("not_after"),
         )
-    return redirect(url_for("due.page"), code=303)
+    return redirect(url_for("due.due_page"), code=303)
 
 
 @bp.post("/due/set")

@@ -21,7 +21,7 @@ bp = Blueprint("electrical", __name__, url_prefix="/electrical/things")
 
 
 @bp.get("/<tag>")
-def page(tag: str) -> ResponseReturnValue:
+def electrical_page(tag: str) -> ResponseReturnValue:
     anybody()
     return _shown(tag, {})
 
@@ -36,7 +36,7 @@ def record(tag: str) -> ResponseReturnValue:
             electrical_tests.record(act, tag, given)
     except Refused as problem:
         return _shown(tag, request.form, str(problem)), 400
-    return redirect(url_for("electrical.page", tag=tag), code=303)
+    return redirect(url_for("electrical.electrical_page", tag=tag), code=303)
 
 
 @bp.get("/<tag>/certificates/<digest>")

@@ -23,7 +23,7 @@ _CAUTION = (
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def work_list_page() -> ResponseReturnValue:
     anybody()
     return render_template(
         "works.html",
@@ -36,7 +36,7 @@ def page() -> ResponseReturnValue:
 
 
 @bp.get("/<name>")
-def one(name: str) -> ResponseReturnValue:
+def work_page(name: str) -> ResponseReturnValue:
     anybody()
     work = _work(name)
     stands = item_rows.standing_of(g.clinic.store, work.item)
@@ -71,7 +71,7 @@ def raise_one() -> ResponseReturnValue:
             duty=text("duty"),
             out_of_use=bool(text("out_of_use")),
         )
-    return redirect(url_for("work.one", name=name), code=303)
+    return redirect(url_for("work.work_page", name=name), code=303)
 
 
 @bp.post("/<name>/<step>")
@@ -113,7 +113,7 @@ def change(name: str, step: str) -> ResponseReturnValue:
                 abort(404)
     if kept:
         flash("It stays in quarantine: see its own page for why.")
-    return redirect(url_for("work.one", name=name), code=303)
+    return redirect(url_for("work.work_page", name=name), code=303)
 
 
 @bp.get("/<name>/certificate")

@@ -11,7 +11,7 @@ bp = Blueprint("exposed", __name__, url_prefix="/history")
 
 
 @bp.get("/exposed")
-def page() -> ResponseReturnValue:
+def exposed_page() -> ResponseReturnValue:
     """Open exposures, and apart from them those that a look-back decided; the newest first."""
     anybody()
     onward, decided = request.args.get("onward", ""), request.args.get("decided", "")
@@ -25,7 +25,7 @@ def page() -> ResponseReturnValue:
 
 
 @bp.get("/exposed/<item>/<path:use>")
-def one(item: str, use: str) -> ResponseReturnValue:
+def exposure_page(item: str, use: str) -> ResponseReturnValue:
     anybody()
     found = exposed_now.one(g.clinic, item, use)
     if found is None:

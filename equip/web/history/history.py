@@ -20,7 +20,7 @@ _LINES = 120  # as many as a day or two of a busy clinic; the rest is one link a
 
 
 @bp.get("/history")
-def page() -> ResponseReturnValue:
+def history_page() -> ResponseReturnValue:
     anybody()
     return _front("")
 

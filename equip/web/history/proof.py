@@ -15,7 +15,7 @@ bp = Blueprint("proofs", __name__, url_prefix="/proofs")
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def proof_page() -> ResponseReturnValue:
     """What can be asked for, and what was given before."""
     anybody()
     about = _about(request.args.get("about", ""))

@@ -17,7 +17,7 @@ _SHOWN = 20
 
 
 @bp.get("/<tag>/bath")
-def page(tag: str) -> ResponseReturnValue:
+def bath_page(tag: str) -> ResponseReturnValue:
     anybody()
     house, store = g.clinic.house, g.clinic.store
     agents = baths.agents_of(_process(tag))
@@ -42,7 +42,7 @@ def fill(tag: str) -> ResponseReturnValue:
     _process(tag)
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         baths.fill(act, act.standing(tag), needed("lot"), text("note"))
-    return redirect(url_for("bath.page", tag=tag), code=303)
+    return redirect(url_for("bath.bath_page", tag=tag), code=303)
 
 
 def _process(tag: str) -> Process:

@@ -48,7 +48,7 @@ def add_photo(tag: str) -> ResponseReturnValue:
         raise Refused("Choose a photo first.")
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         second_reader.add_photo(act, _load(tag), handed_in)
-    return redirect(url_for("loads.one", tag=tag), code=303)
+    return redirect(url_for("loads.load_page", tag=tag), code=303)
 
 
 @bp.post("/<tag>/read-again")
@@ -60,7 +60,7 @@ def read_again(tag: str) -> ResponseReturnValue:
     _load(tag)
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         second_reader.read_again(act, _load(tag), typed_values())
-    return redirect(url_for("loads.one", tag=tag), code=303)
+    return redirect(url_for("loads.load_page", tag=tag), code=303)
 
 
 def typed_values() -> dict[str, str]:

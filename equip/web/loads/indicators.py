@@ -69,7 +69,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 )
             case _:
                 abort(404)
-    return redirect(url_for("loads.one", tag=tag, _anchor="indicators"), code=303)
+    return redirect(url_for("loads.load_page", tag=tag, _anchor="indicators"), code=303)
 
 
 @bp.get("/machines/<tag>/spores")

@@ -35,7 +35,7 @@ class Tried:
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def layouts_page() -> ResponseReturnValue:
     anybody()
     store = g.clinic.store
     machines = [(row, log_rows.layouts_of(store, row.tag)[:1]) for row in logs.machines(g.clinic)]
@@ -45,7 +45,7 @@ def page() -> ResponseReturnValue:
 
 
 @bp.get("/<tag>")
-def one(tag: str) -> ResponseReturnValue:
+def layout_page(tag: str) -> ResponseReturnValue:
     anybody()
     row = _machine(tag)
     now = log_rows.layout_of(g.clinic.store, tag)
@@ -73,7 +73,7 @@ def keep(tag: str) -> ResponseReturnValue:
             problem = str(refused)
         else:
             flash("The logs of this machine are read so from now on.")
-            return redirect(url_for("layouts.one", tag=tag), code=303)
+            return redirect(url_for("layouts.layout_page", tag=tag), code=303)
     page = _shown(row, form, _tried(row, form, data), problem)
     return page, 400 if problem else 200
 
@@ -84,7 +84,7 @@ def plain(tag: str) -> ResponseReturnValue:
     _machine(tag)
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         layouts.back_to_plain(act, tag, text("reason"))
-    return redirect(url_for("layouts.one", tag=tag), code=303)
+    return redirect(url_for("layouts.layout_page", tag=tag), code=303)
 
 
 @bp.post("/<tag>/preview")

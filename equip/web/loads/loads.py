@@ -40,7 +40,7 @@ bp = Blueprint("loads", __name__)
 
 
 @bp.get("/loads")
-def page() -> ResponseReturnValue:
+def loads_page() -> ResponseReturnValue:
     anybody()
     store, house = g.clinic.store, g.clinic.house
     machines = [
@@ -72,7 +72,7 @@ def page() -> ResponseReturnValue:
 
 
 @bp.get("/loads/<tag>")
-def one(tag: str) -> ResponseReturnValue:
+def load_page(tag: str) -> ResponseReturnValue:
     anybody()
     return _shown(_load(tag))
 
@@ -158,7 +158,7 @@ def explain(sha: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         logs.explain(act, sha, text("reason"))
-    return redirect(url_for("loads.page"), code=303)
+    return redirect(url_for("loads.loads_page"), code=303)
 
 
 @bp.post("/loads/<tag>/end")
@@ -192,7 +192,7 @@ def _typed(tag: str, tell: Callable[[Act, Load, Photo | None], None]) -> Respons
             tell(act, _load(tag), photo)
     except Refused as refused:
         return _shown(_load(tag), str(refused)), 400
-    return redirect(url_for("loads.one", tag=tag), code=303)
+    return redirect(url_for("loads.load_page", tag=tag), code=303)
 
 
 @bp.get("/loads/<tag>/record.pdf")
@@ -237,7 +237,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 tag, _ = loads.run_again(act, load)
             case _:
                 abort(404)
-    return redirect(url_for("loads.one", tag=tag), code=303)
+    return redirect(url_for("loads.load_page", tag=tag), code=303)
 
 
 def _end(act: Act, load: Load, photo: Photo | None) -> None:

@@ -21,7 +21,7 @@ BOOKS = (rejudging.CLINICS_OWN, *rulebook.BOOKS)
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def rejudge_page() -> ResponseReturnValue:
     """The form; a calibration that found a sensor wrong fills it in by its address."""
     anybody()
     return _shown(None)

@@ -26,7 +26,7 @@ READINGS = {
 
 
 @bp.get("/machines/<tag>/sheet")
-def page(tag: str) -> ResponseReturnValue:
+def sheet_page(tag: str) -> ResponseReturnValue:
     person = anybody()
     process = _process(tag)
     done = machine_rows.tests_of(g.clinic.store, tag)
@@ -72,7 +72,7 @@ def test(tag: str) -> ResponseReturnValue:
             cycle_no=text("cycle_no", 8),
             note=text("note"),
         )
-    return redirect(url_for("sheet.page", tag=tag), code=303)
+    return redirect(url_for("sheet.sheet_page", tag=tag), code=303)
 
 
 @bp.post("/machines/<tag>/sheet/sign")
@@ -80,7 +80,7 @@ def sign(tag: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         sheets.sign(act, tag, text("all_the_same"))
-    return redirect(url_for("sheet.page", tag=tag), code=303)
+    return redirect(url_for("sheet.sheet_page", tag=tag), code=303)
 
 
 def _process(tag: str) -> Process:

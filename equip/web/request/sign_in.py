@@ -13,7 +13,7 @@ bp = Blueprint("sign_in", __name__)
 
 
 @bp.get("/sign-in")
-def page() -> ResponseReturnValue:
+def sign_in_page() -> ResponseReturnValue:
     if current() is not None:
         return redirect(url_for("sign_in.home"), code=303)
     return ask(request.args.get("next", "/"))
@@ -24,8 +24,9 @@ def home() -> ResponseReturnValue:
     person = current()
     if person is None:
         return ask("/")
-    where = "bench.page" if person.writes else "history.page"
-    return redirect(url_for(where), code=303)
+    if person.writes:
+        return redirect(url_for("bench.bench_page"), code=303)
+    return redirect(url_for("history.history_page"), code=303)
 
 
 @bp.post("/sign-in")
@@ -66,7 +67,7 @@ def sign_out() -> ResponseReturnValue:
     if key := session.get("key"):
         people.close_session(g.clinic.store, key)
     session.clear()
-    return redirect(url_for("sign_in.page"), code=303)
+    return redirect(url_for("sign_in.sign_in_page"), code=303)
 
 
 def ask(way: str, says: str = "", who: str = "") -> str:

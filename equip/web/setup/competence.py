@@ -15,7 +15,7 @@ bp = Blueprint("competence", __name__, url_prefix="/setup/people")
 
 
 @bp.get("/<tag>")
-def page(tag: str) -> ResponseReturnValue:
+def competence_page(tag: str) -> ResponseReturnValue:
     anybody()
     house = g.clinic.house
     if tag not in house.staff:
@@ -55,7 +55,7 @@ def assess(tag: str) -> ResponseReturnValue:
                 evidence=text("evidence"),
                 file=sha256(given).hexdigest() if given else "",
             )
-    return redirect(url_for("competence.page", tag=tag), code=303)
+    return redirect(url_for("competence.competence_page", tag=tag), code=303)
 
 
 @bp.post("/<tag>/allowed")
@@ -63,4 +63,4 @@ def allow(tag: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         competence.allow(act, tag, chosen("task", tuple(TASKS)), day("until"), text("reason"))
-    return redirect(url_for("competence.page", tag=tag), code=303)
+    return redirect(url_for("competence.competence_page", tag=tag), code=303)

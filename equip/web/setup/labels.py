@@ -15,7 +15,7 @@ bp = Blueprint("labels", __name__)
 
 
 @bp.get("/labels")
-def page() -> ResponseReturnValue:
+def labels_page() -> ResponseReturnValue:
     anybody()
     return render_template("labels.html", designs=labels.designs(), kinds=labels.BATCHES)
 

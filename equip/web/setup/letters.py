@@ -25,7 +25,7 @@ def links() -> Links:
 
 
 @bp.get("/letters/<person>/<signature>")
-def page(person: str, signature: str) -> ResponseReturnValue:
+def letters_page(person: str, signature: str) -> ResponseReturnValue:
     """Asks first: programs that look at every link of a letter must not stop it."""
     return render_template("letters.html", reader=_reader(person, signature), signature=signature)
 

@@ -19,7 +19,7 @@ _LATE = timedelta(minutes=5)
 
 
 @bp.get("/outbox")
-def page() -> ResponseReturnValue:
+def outbox_page() -> ResponseReturnValue:
     anybody()
     store = g.clinic.store
     beats = recipients.beats(store)
@@ -40,7 +40,7 @@ def again() -> ResponseReturnValue:
     manager()
     send.again(g.clinic, needed("key"), g.now)
     flash("It is tried with the next round of the post, within half a minute.")
-    return redirect(url_for("outbox.page"), code=303)
+    return redirect(url_for("outbox.outbox_page"), code=303)
 
 
 @bp.post("/outbox/put-away")
@@ -49,7 +49,7 @@ def put_away() -> ResponseReturnValue:
     manager()
     if not letters.put_away(g.clinic.store, needed("key")):
         raise Refused("Only a letter that failed is put away.")
-    return redirect(url_for("outbox.page"), code=303)
+    return redirect(url_for("outbox.outbox_page"), code=303)
 
 
 @bp.get("/reminders")

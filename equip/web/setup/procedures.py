@@ -13,7 +13,7 @@ bp = Blueprint("procedures", __name__, url_prefix="/setup/procedures")
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def procedures_page() -> ResponseReturnValue:
     anybody()
     return _page()
 
@@ -29,7 +29,7 @@ def define() -> ResponseReturnValue:
             )
     except Refused as problem:
         return _page(str(problem))
-    return redirect(url_for("procedures.page"), code=303)
+    return redirect(url_for("procedures.procedures_page"), code=303)
 
 
 def _needs() -> list[tuple[str, int]]:

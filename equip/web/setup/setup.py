@@ -28,7 +28,7 @@ bp = Blueprint("setup", __name__, url_prefix="/setup")
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def setup_page() -> ResponseReturnValue:
     anybody()
     metronome = current_app.extensions["parts"].metronome
     store = g.clinic.store
@@ -314,4 +314,4 @@ def verify() -> ResponseReturnValue:
         flash("Every seal agrees, and nothing is missing.")
     else:
         flash(f"Broken at {fault.site}/{fault.position}: {fault.says}")
-    return redirect(url_for("setup.page"), code=303)
+    return redirect(url_for("setup.setup_page"), code=303)

@@ -15,7 +15,7 @@ bp = Blueprint("lots", __name__, url_prefix="/stock/lots")
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def lots_page() -> ResponseReturnValue:
     anybody()
     house = g.clinic.house
     today = house.today(g.now)
@@ -41,7 +41,7 @@ def add() -> ResponseReturnValue:
             expires=day("expires") if text("expires") else None,
             stated=_stated(),
         )
-    return redirect(url_for("lots.page"), code=303)
+    return redirect(url_for("lots.lots_page"), code=303)
 
 
 @bp.post("/<tag>/<what>")
@@ -55,7 +55,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 lots.finish(act, tag, text("why"))
             case _:
                 abort(404)
-    return redirect(url_for("lots.page"), code=303)
+    return redirect(url_for("lots.lots_page"), code=303)
 
 
 def _stated() -> Stated:

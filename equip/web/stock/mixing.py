@@ -24,7 +24,7 @@ _NAMES = {
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def mixing_page() -> ResponseReturnValue:
     anybody()
     mixed, says = None, ""
     try:

@@ -18,7 +18,7 @@ bp = Blueprint("stock", __name__)
 
 
 @bp.get("/stock")
-def page() -> ResponseReturnValue:
+def stock_page() -> ResponseReturnValue:
     anybody()
     place = request.args.get("place", "")
     return render_template(

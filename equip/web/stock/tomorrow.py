@@ -17,7 +17,7 @@ _MOST_TYPED = 20_000
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def tomorrow_page() -> ResponseReturnValue:
     anybody()
     hours = tomorrow.usual_hours(g.clinic, g.now)
     day = g.clinic.house.today(g.now) + timedelta(days=1)

@@ -27,7 +27,20 @@ from equip.web.loads import bath, evidence, indicators, layouts, loads, rejudge,
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
 from equip.web.request.problem import problem
-from equip.web.setup import competence, labels, letters, outbox, procedures, setup
+from equip.web.setup import (
+    benches,
+    competence,
+    labels,
+    letters,
+    method,
+    outbox,
+    people,
+    places,
+    procedures,
+    rules,
+    setup,
+    types,
+)
 from equip.web.stock import lots, mixing, stock, tomorrow
 
 _TAG = re.compile(r"\b([EDPSLBRT]) ?([0-9]{4}) ?([0-9]{4}) ?([0-9A-Z])\b")
@@ -62,6 +75,12 @@ ROOMS = (
     look_backs,
     hurt,
     setup,
+    people,
+    places,
+    types,
+    rules,
+    method,
+    benches,
     sheet,
     rejudge,
     layouts,

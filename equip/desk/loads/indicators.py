@@ -16,7 +16,7 @@ from equip.desk.machines import lots, spores
 from equip.facts import IndicatorPlace, IndicatorResult, Process, Told
 from equip.rulebook import Rule, Rules
 from equip.rules.fitness.lots import Lot, why_not_serve
-from equip.rules.loads.load import Glance, Load
+from equip.rules.loads.load import IndicatorReading, Load
 from equip.rules.machines import indicators as rules_indicators
 from equip.rules.machines import spores as rules_spores
 from equip.rules.machines.indicators import Indicator, Promised
@@ -58,7 +58,7 @@ def read_indicator(
     lot = _lot(act, lot_tag, "chemical-indicator", "a chemical indicator")
     if pack and pack not in load.covers:
         raise Refused(f"{show_tag(pack)} is not in load {show_tag(load.load)}.")
-    if again and not any(_same(one, lot_tag, where, pack) for one in load.indicators):
+    if again and not any(_same(reading, lot_tag, where, pack) for reading in load.indicators):
         raise Refused("There is no unclear indicator of that lot in that place to look at again.")
     rules = act.house.rules(load.ran or act.at)
     reasons, used = _adds(rules, lot, load.programme, result)
@@ -80,8 +80,9 @@ def read_indicator(
     return told
 
 
-def _same(one: Glance, lot: str, where: str, pack: str) -> bool:
-    return one.result == "unclear" and (one.lot, one.where, one.pack) == (lot, where, pack)
+def _same(reading: IndicatorReading, lot: str, where: str, pack: str) -> bool:
+    place = (reading.lot, reading.where, reading.pack)
+    return reading.result == "unclear" and place == (lot, where, pack)
 
 
 def _adds(

@@ -25,7 +25,8 @@ from equip.rules.fitness.suiting import (
     steps_open,
     why_not_in,
 )
-from equip.rules.loads.load import Load, why_not_release
+from equip.rules.loads.load import Load
+from equip.rules.loads.release import why_not_release
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
 from equip.store.kept import counters, files

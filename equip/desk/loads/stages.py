@@ -32,7 +32,8 @@ from equip.rules.cycles.steam import parts as steam_parts
 from equip.rules.cycles.washer import log as washer_log
 from equip.rules.cycles.washer import parts as washer_parts
 from equip.rules.cycles.washer import wet as washer_wet
-from equip.rules.loads.load import Load, after
+from equip.rules.loads.fold import after
+from equip.rules.loads.load import Load
 from equip.rules.wording import exact_span, several
 from equip.store.kept import files
 

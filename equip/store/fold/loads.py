@@ -8,7 +8,7 @@ import msgspec
 
 from equip import facts
 from equip.facts import Fact, micros
-from equip.rules.loads import load as load_rules
+from equip.rules.loads import fold as load_fold
 from equip.rules.loads.load import Load
 from equip.store.database import Store, in_chunks
 from equip.store.fold.by_kind import Folds
@@ -79,11 +79,11 @@ def _fold(store: Store, before: Load, told: Sequence[Fact]) -> Load:
     """The load once *told* has happened to it; its log and its spore tests are kept."""
     late = before.at is not None and told[0].at < before.at
     if late or any(isinstance(fact, facts.Withdrawn) for fact in told):
-        load = load_rules.fold(
+        load = load_fold.fold(
             before.load, [entry.fact for entry in told_about(store, before.load)]
         )
     else:
-        load = reduce(load_rules.after, told, before)
+        load = reduce(load_fold.after, told, before)
     if before.log or load.log:
         _keep_load_log(store, load.load, load.log)
     if before.spores or load.spores:

@@ -18,7 +18,8 @@ from equip.rules.cycles import figures
 from equip.rules.cycles.boundaries import BOUNDARIES
 from equip.rules.cycles.matching import clock_says
 from equip.rules.cycles.typed.fields import FIELDS, machine_of
-from equip.rules.loads.load import Load, why_not_release
+from equip.rules.loads.load import Load
+from equip.rules.loads.release import why_not_release
 from equip.rules.machines.sheet import ahead_of, soaks, unrecorded
 from equip.rules.wording import several
 from equip.store.kept import files

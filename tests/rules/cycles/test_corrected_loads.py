@@ -3,7 +3,8 @@
 import pytest
 
 from equip import facts
-from equip.rules.loads.load import Load, why_not_release
+from equip.rules.loads.load import Load
+from equip.rules.loads.release import why_not_release
 from tests.rules.loads.test_loading import LOAD, RIGHTS, Run
 from tests.support.lives import NURSE, OTHER
 

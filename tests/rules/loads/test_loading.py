@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 
 from equip import facts
 from equip.facts import Fact, Told
-from equip.rules.loads.load import Load, after, fold, why_not_release
+from equip.rules.loads.fold import after, fold
+from equip.rules.loads.load import Load
+from equip.rules.loads.release import why_not_release
 from tests.golden.test_golden_facts import FIELDS
 from tests.support.lives import HOOK, LOAD, MACHINE, NURSE, OTHER, PACK_TAG, SECOND, Life
 from tests.support.stopped import NOON

@@ -5,6 +5,8 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Literal
 
+from equip import acts
+
 NAMES = {
     "E": "instrument",
     "D": "machine",
@@ -157,14 +159,14 @@ def _is_damaged_tag(seen: str) -> bool:
     if _SHAPED.fullmatch(plain):
         return True
     bare, moved = plain.replace("-", ""), plain.translate(_MOVED_DIGITS)
-    return any(_WHOLE_SHAPE.fullmatch(one) or _slipped(one) for one in (bare, moved))
+    return any(_WHOLE_SHAPE.fullmatch(spelt) or _slipped(spelt) for spelt in (bare, moved))
 
 
 def _slipped(plain: str) -> bool:
     if len(plain) == 10:
         swapped = (plain[:at] + plain[at + 1] + plain[at] + plain[at + 2 :] for at in range(9))
         looked = plain[0] + plain[1:9].translate(_LOOK_ALIKE) + plain[9]
-        return _is_whole(looked) or any(_is_whole(one) for one in swapped)
+        return _is_whole(looked) or any(_is_whole(candidate) for candidate in swapped)
     if len(plain) == 11:
         return any(
             plain[at] == plain[at + 1] and _is_whole(plain[:at] + plain[at + 1 :])
@@ -201,109 +203,41 @@ def _shown(text: str, most: int = 40) -> str:
 
 # --- act cards ------------------------------------------------------------------------------
 
-# The order gives each card its number for ever: only add at the end.
-_CARD_WORDS = (
-    "lay up",
-    "start a use",
-    "finish",
-    "opened, not used",
-    "left ear",
-    "right ear",
-    "both ears",
-    "soil",
-    "tube touched scope",
-    "dropped",
-    "blocked",
-    "bent",
-    "image fault",
-    "I was hurt",
-    "wipe",
-    "clean",
-    "rinse",
-    "dry",
-    "disinfect",
-    "inspect pass",
-    "inspect fail",
-    "pack",
-    "store",
-    "undo",
-    "move to another patient",
-    "start over",
-    "start the load",
-    "end the load",
-    "run again",
-    "take out",
-    "release",
-    "wet pack",
-    "torn pack",
-    "oily",
-    "dry flakes",
-    "blood",
-    "discharge",
-    "used anyway",
-    "count",
-    "unpack",
-    "fill the bath",
-    "indicator not turned",
-    "check",
-    "good",
-    "session over",
-)
-# What people type when they have no card at hand.
-_SAID_OTHERWISE = {
-    "layup": "lay up",
-    "start": "start a use",
-    "opened": "opened, not used",
-    "opened but not used": "opened, not used",
-    "left": "left ear",
-    "right": "right ear",
-    "both": "both ears",
-    "ear left": "left ear",
-    "ear right": "right ear",
-    "ear both": "both ears",
-    "hurt": "I was hurt",
-    "pass": "inspect pass",
-    "fail": "inspect fail",
-    "move": "move to another patient",
-    "end load": "end the load",
-    "start load": "start the load",
-    "again": "run again",
-    "wet": "wet pack",
-    "torn": "torn pack",
-    "flakes": "dry flakes",
-}
-
-
-def _number_cards() -> dict[str, str]:
-    cards: dict[str, str] = {}
-    number = 0
-    for word in _CARD_WORDS:
-        tag = next_tag("C", number)
-        cards[word] = tag
-        number = int(tag[1:9])
-    return cards
-
-
-CARDS: dict[str, str] = _number_cards()
-"""Each act's word and the tag of its card."""
 
 FIRST_TYPE_CARD = 1000
 """Cards from this number on stand for types whose instruments carry no tag."""
 
+
+def _tag_of(card: acts.Card) -> str:
+    tag = make_tag("C", card.number) if 0 < card.number < FIRST_TYPE_CARD else None
+    if tag is None:
+        free = int(next_tag("C", max(other.number for other in acts.CARDS))[1:9])
+        raise ValueError(
+            f"No card is printed with number {card.number}: in equip/acts.py give “{card.word}” "
+            f"another, such as {free}."
+        )
+    return tag
+
+
+CARDS: dict[str, str] = {
+    card.word: _tag_of(card) for card in sorted(acts.CARDS, key=lambda card: card.number)
+}
+"""Each act's word and the tag of its card, in the order in which cards are printed."""
+
 _WORD_OF = {tag: word for word, tag in CARDS.items()}
-_SPOKEN = {word.lower(): word for word in _CARD_WORDS} | _SAID_OTHERWISE
+_SPOKEN = acts.spoken()
 
 
 # --- any scan at all -------------------------------------------------------------------------
 
-Kind = Literal["tag", "word", "patient", "text"]
+ReadingKind = Literal["tag", "word", "patient", "text"]
 
 
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What a scan names. *value* is the tag, the act's word, the patient reference or the text."""
 
-    kind: Kind
+    kind: ReadingKind
     value: str
     remapped: bool = False
 

@@ -1,6 +1,10 @@
-"""What a scan does.
+"""What a scan does at the Bench: what it says, who handles it, what it answers.
 
-Read `scanning` (a scan in its stream) and `dispatch` (who handles it), then the handler: `uses`,
-`override`, `mishaps`, `steps`, `timed_steps` and the `_scans` of loads, lots, soaks and session
-checks. `in_hand` puts what the bench holds in words.
+Read in this order: `scanning` (a scan in its bench's stream, one transaction), `dispatch` (what it
+names: an act, a tag, a patient, an answer), `handlers` (which function each act is bound to; the
+acts themselves are the table in `equip/acts.py`). Then the handlers: `uses` and `override` (asked,
+used, used in spite of a no), `steps` and `timed_steps` (what “inspect pass” or “disinfect” comes
+to), `packing`, `load_scans`, `soak_scans` and `lot_scans`, `session_scans` over `session_acts` and
+`session_today`, `mishaps` (marks, undo) and `failed_indicator`. `exposed_answer` adds what an
+exposure makes of an answer; `in_hand` puts what the bench holds in words.
 """

@@ -5,20 +5,20 @@ from collections.abc import Callable
 import msgspec
 
 from equip import facts
+from equip.acts import Mode
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, note, unread
 from equip.desk.bench import (
-    failed_indicator,
     load_scans,
     lot_scans,
     mishaps,
     override,
+    packing,
     session_scans,
-    soak_scans,
     steps,
     uses,
 )
-from equip.desk.lookback import injuries
+from equip.desk.bench.handlers import HANDLERS
 from equip.desk.people import competence
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
@@ -26,8 +26,6 @@ from equip.rules.fitness.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, Reading, UnreadableScan, read, show_tag
 from equip.store.fold.items import is_item
 from equip.store.readings import item_rows
-
-Handler = Callable[[Act, Context], tuple[Context, Answer]]
 
 
 def answered(act: Act, context: Context, text: str) -> tuple[str, Context, Answer]:
@@ -59,7 +57,7 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
         case "word":
             if context.asks in ("competence", "check") and reading.value != "good":
                 context = transitions.asking(context, "")
-            context, answer = WORDS[reading.value](act, context)
+            context, answer = HANDLERS[reading.value](act, context)
             return reading.value, context, answer
         case "patient":
             token = act.clinic.vault.token(reading.value)
@@ -94,7 +92,7 @@ def _answer_to_question(
         case "check" if reading.kind in ("text", "patient"):
             return "", *session_scans.answered(act, context, reading.value)
         case "count":
-            return "", *_count(act, context, reading.value)
+            return "", *packing.counted(act, context, reading.value)
         case _:
             return None
 
@@ -185,7 +183,7 @@ def _type_card(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         return context, unread(
             f"{kind.name} carries no tag of its own.", "Say “pack” first, or scan its pack."
         )
-    return steps.count_loose(act, context, kind.code)
+    return packing.count_loose(act, context, kind.code)
 
 
 def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
@@ -193,99 +191,27 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     if known is None and (other := item_rows.aliased(act.store, tag)) is not None:
         tag, known = other, act.row(other)
     if context.mode == "pack" and tag[0] == "P":
-        return steps.seal(act, context, tag)
+        return packing.seal(act, context, tag)
     if known is None or not is_item(tag):
         way = "Close it as a pack first." if tag[0] == "P" else "Add it to the register in Setup."
         return context, unread(f"{show_tag(tag)} is not on the register.", way)
     stands = act.standing(tag)
     if tag[0] == "D" and act.kind(stands).process is not None and context.mode != "store":
         if context.mode == "pack" and context.loose:
-            return steps.out_of(act, context, stands)
+            return packing.out_of(act, context, stands)
         return load_scans.machine_scanned(act, context, stands)
     return _BY_MODE[context.mode](act, context, stands)
 
 
-def _count(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
-    if not context.loose or not text.isascii() or not text.isdigit() or not 0 <= int(text) <= 99:
-        return transitions.asking(context, ""), unread(
-            "A count is a number from 0 to 99, after an untagged type was scanned.",
-            "Scan its card, say “count”, type the number.",
-        )
-    return steps.count_loose(act, context, context.loose[-1].type, int(text))
-
-
-def _ask_count(act: Act, context: Context) -> tuple[Context, Answer]:
-    if not context.loose:
-        return context, unread("Nothing untagged was scanned.", "Scan its card first.")
-    name = act.house.kind(context.loose[-1].type).name
-    return transitions.asking(context, "count"), note("Count", f"How many × {name}?")
-
-
-def _lay_up(act: Act, context: Context) -> tuple[Context, Answer]:
-    return transitions.laying_up(context), note(
-        "Lay up", "Each scan asks whether it may be used.", next="Scan the first thing."
-    )
-
-
-def _start_over(act: Act, context: Context) -> tuple[Context, Answer]:
-    return transitions.over(context), note("Start over", "Nothing is in hand.")
-
-
-_BY_MODE: dict[str, Callable[[Act, Context, Standing], tuple[Context, Answer]]] = {
+_BY_MODE: dict[Mode, Callable[[Act, Context, Standing], tuple[Context, Answer]]] = {
     "": uses.ask,
     "lay-up": uses.ask,
     "use": uses.use,
     "tell": uses.tell,
     "step": steps.step,
-    "pack": steps.into_pack,
-    "store": steps.put_away,
+    "pack": packing.into_pack,
+    "store": packing.put_away,
     "load": load_scans.put_in,
     "take-out": load_scans.take_out,
     "check": session_scans.scanned,
 }
-
-
-def _mark(word: str) -> Handler:
-    return lambda act, context: mishaps.mark(act, context, word)
-
-
-def _step(word: str) -> Handler:
-    return lambda act, context: steps.step_card(act, context, word)
-
-
-def _soil(what: str) -> Handler:
-    return lambda act, context: uses.soil(act, context, what)
-
-
-WORDS: dict[str, Handler] = {
-    "lay up": _lay_up,
-    "start a use": uses.start,
-    "finish": uses.finish,
-    "opened, not used": uses.opened_only,
-    "left ear": lambda act, context: uses.ear(act, context, "left"),
-    "right ear": lambda act, context: uses.ear(act, context, "right"),
-    "both ears": lambda act, context: uses.ear(act, context, "both"),
-    "soil": _soil(""),
-    "used anyway": override.card,
-    "I was hurt": injuries.hurt,
-    "pack": steps.pack_card,
-    "store": steps.store_card,
-    "undo": mishaps.undo,
-    "move to another patient": mishaps.move,
-    "start over": _start_over,
-    "count": _ask_count,
-    "start the load": load_scans.start,
-    "end the load": load_scans.end,
-    "run again": load_scans.run_again,
-    "take out": load_scans.take_out_card,
-    "release": load_scans.release,
-    "fill the bath": soak_scans.fill_card,
-    "indicator not turned": failed_indicator.not_turned,
-    "check": session_scans.card,
-    "good": session_scans.good,
-    "session over": session_scans.session_over,
-    **{what: _soil(what) for what in uses.SOILS},
-    **{word: _mark(word) for word in mishaps.MARKS},
-    **{word: _step(word) for word in steps.STEPS},
-}
-"""What each act card does. Every card that `scan` prints is here (tested)."""

@@ -16,16 +16,6 @@ from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
 from equip.store.readings import act_rows
 
-MARKS = {
-    "dropped": "dropped",
-    "blocked": "blocked",
-    "bent": "bent",
-    "image fault": "image-fault",
-    "tube touched scope": "tube-touched-scope",
-    "wet pack": "wet",
-    "torn pack": "torn",
-    "unpack": "unpacked",
-}
 _EFFECTS = {
     "soil": "It must go round again before anybody uses it.",
     "inspect": "It is asked to be inspected before its next use.",
@@ -34,11 +24,10 @@ _EFFECTS = {
 }
 
 
-def mark(act: Act, context: Context, word: str) -> tuple[Context, Answer]:
+def mark(act: Act, context: Context, word: str, what: str) -> tuple[Context, Answer]:
     """Something happened to what was scanned last."""
     if not context.item:
         return context, unread("Nothing was scanned before.", "Scan the thing, then this card.")
-    what = MARKS[word]
     effect = act.house.rules(act.at).text(f"mark.{what}")
     marked = [act.standing(item) for item in _marked(act, context, what)]
     for stands in marked:
@@ -158,3 +147,7 @@ def moved(act: Act, context: Context, patient: str) -> tuple[Context, Answer]:
     return transitions.moved(context, patient), note(
         "Moved", "All scans of this use belong to this patient now.", patient=patient
     )
+
+
+def start_over(act: Act, context: Context) -> tuple[Context, Answer]:
+    return transitions.over(context), note("Start over", "Nothing is in hand.")

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 import msgspec
 
-from equip import facts
+from equip import acts, facts
 from equip.desk.act.act import Act, alert, told
 from equip.desk.act.answer import Answer, no, note, unread, yes
 from equip.desk.people import competence
@@ -38,10 +38,14 @@ _WAY_ON = {
 }
 _AGAIN = "Put it aside to go round again."
 
-SOILS = ("oily", "dry flakes", "blood", "discharge")
-
 
 # --- asking ---------------------------------------------------------------------------------
+
+
+def lay_up(act: Act, context: Context) -> tuple[Context, Answer]:
+    return transitions.laying_up(context), note(
+        "Lay up", "Each scan asks whether it may be used.", next="Scan the first thing."
+    )
 
 
 def ask(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
@@ -324,7 +328,7 @@ def soil(act: Act, context: Context, what: str = "") -> tuple[Context, Answer]:
     if not context.patient:
         return context, unread("No patient is in hand.", "Scan the patient first.")
     if not what:
-        return context, note("Soil", "Which?", options=SOILS, next="Say or scan one.")
+        return context, note("Soil", "Which?", options=acts.words("soil"), next="Say or scan one.")
     context = in_use(act, context)
     act.tell(facts.UseNoted, use=context.use, patient=context.patient, soil=what)
     return context, note("Soil", f"{what}, noted for this use.", patient=context.patient)

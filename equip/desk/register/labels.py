@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from equip import acts
 from equip.desk.act.act import Act, Refused
 from equip.scan import CARDS, UnreadableTag, read_tag
 from equip.store.kept import counters
@@ -50,7 +51,7 @@ def batch(act: Act, which: str, count: int, tags: Sequence[str]) -> list[Label]:
         case "register":
             return [_of_thing(act, row.tag) for row in item_rows.items(act.store)]
         case "cards":
-            cards = [Label(tag, (word,)) for word, tag in CARDS.items()]
+            cards = [Label(tag, (acts.label(word),)) for word, tag in CARDS.items()]
             own = [Label(kind.card, (kind.name,)) for kind in house.types.values() if kind.card]
             return cards + own
         case "badges":

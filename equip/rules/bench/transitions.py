@@ -9,9 +9,9 @@ from typing import Literal
 
 import msgspec
 
+from equip.acts import Mode
 from equip.facts import Ear, Loose, Step
 
-Mode = Literal["", "lay-up", "use", "tell", "step", "pack", "store", "load", "take-out", "check"]
 Asks = Literal[
     "",
     "patient-to-move-to",

@@ -6,6 +6,7 @@ import msgspec
 from flask import Blueprint, g, redirect, render_template, request, session, url_for
 from flask.typing import ResponseReturnValue
 
+from equip import acts
 from equip.desk.act.answer import Answer
 from equip.desk.bench import scanning
 from equip.desk.bench.in_hand import strip
@@ -19,79 +20,6 @@ bp = Blueprint("bench", __name__)
 
 _answer_from = msgspec.json.Decoder(Answer).decode
 _RECENT = 12
-# What may be said at each turn, as buttons for those without cards at hand.
-_WORDS = {
-    "": (
-        "check",
-        "lay up",
-        "wipe",
-        "clean",
-        "disinfect",
-        "inspect pass",
-        "inspect fail",
-        "pack",
-        "store",
-    ),
-    "lay-up": ("start over",),
-    "tell": (
-        "start a use",
-        "finish",
-        "left ear",
-        "right ear",
-        "both ears",
-        "soil",
-        "opened, not used",
-        "undo",
-        "move to another patient",
-        "start over",
-    ),
-    "use": (
-        "finish",
-        "left ear",
-        "right ear",
-        "both ears",
-        "soil",
-        "opened, not used",
-        "tube touched scope",
-        "undo",
-        "start over",
-    ),
-    "step": (
-        "wipe",
-        "clean",
-        "rinse",
-        "dry",
-        "disinfect",
-        "inspect pass",
-        "inspect fail",
-        "pack",
-        "undo",
-        "start over",
-    ),
-    "pack": ("count", "undo", "start over"),
-    "store": ("undo", "start over"),
-    "load": (
-        "start the load",
-        "end the load",
-        "release",
-        "run again",
-        "take out",
-        "undo",
-        "start over",
-    ),
-    "take-out": ("undo", "start over"),
-    "check": ("session over", "undo", "start over"),
-}
-_MISHAPS = (
-    "dropped",
-    "blocked",
-    "bent",
-    "image fault",
-    "wet pack",
-    "torn pack",
-    "indicator not turned",
-    "I was hurt",
-)
 
 
 @bp.get("/bench")
@@ -128,8 +56,8 @@ def _bench() -> str:
 
 
 def _shown(context: Context, answer: Answer | None, signed: str) -> str:
-    acts = act_rows.recent_acts(g.clinic.store, _bench(), _RECENT)
-    lines = [(act.at, _answer_from(act.answer)) for act in acts if act.answer]
+    recent = act_rows.recent_acts(g.clinic.store, _bench(), _RECENT)
+    lines = [(act.at, _answer_from(act.answer)) for act in recent if act.answer]
     if answer is None and (wanted := request.args.get("act")):
         row = act_rows.act_of(g.clinic.store, wanted)
         answer = _answer_from(row.answer) if row and row.answer and row.bench == _bench() else None
@@ -141,7 +69,8 @@ def _shown(context: Context, answer: Answer | None, signed: str) -> str:
         timers=[*running(g.clinic, context, g.now), *soak_acts.running(g.clinic, g.now)],
         answer=answer,
         lines=lines,
-        words=_WORDS.get(context.mode, ()),
-        mishaps=_MISHAPS if context.item else (),
+        label=acts.label,
+        cards=acts.buttons(context.mode),
+        mishaps=acts.buttons_with_item() if context.item else (),
         hint=g.clinic.vault.hint(answer.patient) if answer is not None and answer.patient else "",
     )

@@ -4,18 +4,13 @@ import pytest
 
 from equip import facts
 from equip.desk.act.act import acting
-from equip.desk.bench import dispatch, scanning
+from equip.desk.bench import scanning
 from equip.desk.lookback import history
 from equip.desk.register import items
-from equip.scan import CARDS
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
 from equip.store.readings import item_rows, use_rows
 from tests.support.playing import Play
-
-
-def test_every_printed_card_does_something() -> None:
-    assert set(CARDS) == set(dispatch.WORDS)
 
 
 def test_a_hook_goes_round_and_may_be_used_again(play: Play) -> None:

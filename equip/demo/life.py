@@ -457,7 +457,7 @@ def _duties(life: Life, day: date) -> None:
     for one in duties.due(life.clinic, day, within_days=0):
         if one.row is None or one.item in forgotten or (life.end.date() - day).days < 3:
             continue
-        holds = day + timedelta(days=420) if one.row.certificate else None
+        holds = day + timedelta(days=420) if one.row.terms.certificate else None
         with acting(life.clinic, by=life.people["manager"]) as act:
             note = "done by the outside engineer"
             duty_acts.meet_duty(act, one.item, one.duty, day, note, not_after=holds)

@@ -5,6 +5,7 @@ A kind is never renamed and a field never changes its meaning; new fields get de
 """
 
 import hashlib
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from functools import reduce
 from operator import attrgetter, or_
@@ -61,11 +62,8 @@ from equip.facts.indicators import (
 from equip.facts.keeping import (
     DoubtDecided,
     DoubtRaised,
-    DutyMet,
-    DutySet,
     PastBroughtIn,
     ProofGiven,
-    RemindersSet,
     TreeHead,
     Unmasked,
 )
@@ -147,10 +145,14 @@ from equip.facts.types import (
 from equip.facts.upkeep import (
     Counts,
     DutyDropped,
+    DutyMet,
+    DutySet,
     DutyTerms,
+    DutyTold,
     Meter,
     MeterRead,
     MeterWord,
+    RemindersSet,
     Shift,
     TypeDutySet,
 )
@@ -192,6 +194,7 @@ __all__ = [
     "DutyMet",
     "DutySet",
     "DutyTerms",
+    "DutyTold",
     "Ear",
     "ElectricallyTested",
     "EvidenceConfirmed",
@@ -306,9 +309,15 @@ __all__ = [
     "seal",
 ]
 
-KINDS: dict[str, type[Fact]] = {
-    str(kind.__struct_config__.tag): kind for kind in Fact.__subclasses__()
-}
+
+def _kinds(of: type[Fact]) -> Iterator[type[Fact]]:
+    """The kinds that can be told; what several of them share is none of its own."""
+    for kind in of.__subclasses__():
+        shared = kind.__subclasses__()
+        yield from _kinds(kind) if shared else (kind,)
+
+
+KINDS: dict[str, type[Fact]] = {str(kind.__struct_config__.tag): kind for kind in _kinds(Fact)}
 
 # What each kind names, and by whom it was told; twice, so that even the latter alone is a tuple.
 _NAMES = {kind: attrgetter(*kind.names, "by", "by") for kind in KINDS.values()}

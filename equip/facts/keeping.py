@@ -1,10 +1,8 @@
-"""Doubt, upkeep, trust: look-backs, duties, references that were unmasked, proof given."""
+"""Doubt and trust: look-backs raised and decided, references that were unmasked, proof given."""
 
-from datetime import date
 from typing import ClassVar
 
-from equip.facts.base import Fact, Stamp, Value
-from equip.facts.upkeep import DutyTerms
+from equip.facts.base import Fact, Value
 
 
 class DoubtRaised(Fact, frozen=True, kw_only=True, tag="doubt-raised"):
@@ -22,50 +20,6 @@ class DoubtDecided(Fact, frozen=True, kw_only=True, tag="doubt-decided"):
     decision: str
     reason: str
     unfounded: bool = False
-
-
-class DutySet(Fact, frozen=True, kw_only=True, tag="duty-set"):
-    """*grounds* says whether the item may not be used once it is overdue."""
-
-    names: ClassVar[tuple[str, ...]] = ("item",)
-    item: str
-    duty: str
-    anchor: date
-    every_months: int = 0
-    every_days: int = 0
-    grounds: bool = False
-    terms: DutyTerms | None = None
-
-
-class RemindersSet(Fact, frozen=True, kw_only=True, tag="reminders-set"):
-    """Own days ahead of a duty, and over it, on which people are told; None is the rule."""
-
-    names: ClassVar[tuple[str, ...]] = ("item",)
-    item: str
-    duty: str
-    lead_days: int | None = None
-    escalate_days: int | None = None
-
-
-class DutyMet(Fact, frozen=True, kw_only=True, tag="duty-met"):
-    """*due* is the due day that was satisfied, not the day of doing.
-
-    *not_after* is the end of the certificate that came of it, *counts_from* the moment from
-    which is counted anew, *counted* how many had been counted by then; *work* the piece of work
-    that it was, *certificate* the file by its hash.
-    """
-
-    names: ClassVar[tuple[str, ...]] = ("item",)
-    item: str
-    duty: str
-    due: date
-    done: date
-    note: str = ""
-    not_after: date | None = None
-    counts_from: Stamp | None = None
-    counted: int | None = None
-    work: str = ""
-    certificate: str = ""
 
 
 class PastBroughtIn(Fact, frozen=True, kw_only=True, tag="past-brought-in"):

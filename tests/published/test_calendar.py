@@ -31,7 +31,7 @@ def test_months_are_added_as_dateutil_adds_them(anchor: date, months: int) -> No
 def test_the_due_day_after_the_kth_is_the_anchor_and_k_more_steps(
     anchor: date, months: int, k: int
 ) -> None:
-    duty = Duty("service", anchor, every_months=months)
+    duty = Duty(anchor, every_months=months)
 
     kth = anchor + relativedelta(months=k * months)
     assert next_due(duty, kth) == anchor + relativedelta(months=(k + 1) * months)

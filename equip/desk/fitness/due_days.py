@@ -6,13 +6,14 @@ from datetime import date, timedelta
 
 from equip.desk.clinic import Clinic, House
 from equip.desk.fitness.closed_days import closed_in, country_of
-from equip.facts import moment
+from equip.facts import DutyTerms, moment
 from equip.rules.days import FARTHEST, Moves, working_day
 from equip.rules.fitness.why_not import Why, service_overdue
 from equip.rules.upkeep.due import NO_DAY, Falls, falls
 from equip.store.readings import duty_rows
 from equip.store.readings.duty_rows import DutyRow
 
+_NO_TERMS = DutyTerms()
 SLACK = timedelta(days=FARTHEST)
 """A due day may be moved forward by so much: what is asked for up to a day is looked up to here."""
 
@@ -30,28 +31,20 @@ class Calendar:
 
     def falls(self, row: DutyRow) -> Falls:
         """When a duty falls due and how it stands."""
-        day = row.next_due
+        day, terms = row.next_due, row.goes_by.terms
         if day != NO_DAY:
-            day = self.working(day, row.shift or self.moves)
-        if row.reached is None and row.moved is None and not row.tolerance and not row.not_after:
+            day = self.working(day, terms.shift or self.moves)
+        if row.early is None and not terms.tolerance_days and terms.not_after is None:
             return self._plainly(day)
-        reached = None if row.reached is None else self.house.today(moment(row.reached))
-        move_by = None
-        if row.moved is not None and row.after_move is not None:
-            move_by = self.house.today(moment(row.moved)) + timedelta(days=row.after_move)
-        return falls(
-            day,
-            self.today,
-            not_after=row.not_after,
-            reached=reached,
-            move_by=move_by,
-            tolerance_days=row.tolerance,
-        )
+        return falls(day, self.today, terms, row.so_far, self._day_of)
+
+    def _day_of(self, micros: int) -> date:
+        return self.house.today(moment(micros))
 
     def _plainly(self, day: date) -> Falls:
         """Of a duty that a day alone brings round: many share a day."""
         if day not in self._plain:
-            self._plain[day] = falls(day, self.today)
+            self._plain[day] = falls(day, self.today, _NO_TERMS)
         return self._plain[day]
 
     def working(self, day: date, moves: str) -> date:
@@ -73,14 +66,14 @@ def calendar(clinic: Clinic, today: date) -> Calendar:
 
 def grounded(clinic: Clinic, item: str, today: date) -> list[Why]:
     """Why a thing may not be used because something is overdue: never a fault of the thing."""
-    rows = [row for row in duty_rows.duties_of(clinic.store, item) if row.grounds]
+    rows = [row for row in duty_rows.duties_of(clinic.store, item) if row.goes_by.grounds]
     return list(_stopping(clinic, rows, today)) if rows else []
 
 
 def all_grounded(clinic: Clinic, today: date) -> dict[str, tuple[Why, ...]]:
     """The same of everything, by tag."""
     found: dict[str, tuple[Why, ...]] = {}
-    rows = [row for row in duty_rows.duties(clinic.store, today + SLACK) if row.grounds]
+    rows = [row for row in duty_rows.duties(clinic.store, today + SLACK) if row.goes_by.grounds]
     when = calendar(clinic, today)
     for row in rows:
         for why in _of(row, when):

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from equip.desk.upkeep.due_line import Due
+from equip.facts import DutyTerms
+from equip.rules.upkeep.words import BROUGHT
 
 
 def answered(one: Due, names: Sequence[str]) -> dict[str, Any]:
@@ -12,6 +14,7 @@ def answered(one: Due, names: Sequence[str]) -> dict[str, Any]:
     *next_due* is null where only a count brings it round and no day can be told.
     """
     expects = one.expected
+    terms = DutyTerms() if one.row is None else one.row.terms
     return {
         "item": one.item,
         "label": one.label,
@@ -25,9 +28,9 @@ def answered(one: Due, names: Sequence[str]) -> dict[str, Any]:
         "does_not_stop": one.leaves if one.standing == "overdue" else "",
         "may_override": one.who_may(names) if one.standing == "overdue" else "",
         "reasons": _reasons(one),
-        "counted": one.row.counted if one.row is not None and one.row.counts else None,
-        "every_count": one.row.every_count or None if one.row is not None else None,
-        "counts": one.row.counts or None if one.row is not None else None,
+        "counted": one.row.so_far.counted if one.row is not None and terms.counts else None,
+        "every_count": terms.every_count or None,
+        "counts": terms.counts or None,
         "expected": None
         if expects is None
         else {
@@ -55,6 +58,5 @@ def _reasons(one: Due) -> list[dict[str, str]]:
     }[one.standing]
     found = [{"code": code, "says": says}]
     if one.brought_by != "day":
-        codes = {"certificate": "certificate-governs", "count": "count-reached", "move": "moved"}
-        found.append({"code": codes[one.brought_by], "says": one.why})
+        found.append({"code": BROUGHT[one.brought_by].code, "says": one.why})
     return found

@@ -5,8 +5,9 @@ from datetime import date
 from typing import Literal
 
 import msgspec
+from msgspec.structs import replace
 
-from equip.facts import DutyTerms
+from equip.facts import Shift
 from equip.rules.upkeep import words
 from equip.rules.upkeep.due import NO_DAY, BroughtBy, Standing
 from equip.rules.upkeep.pace import Expected
@@ -72,40 +73,40 @@ class Due(msgspec.Struct, frozen=True, gc=False):
     @property
     def every(self) -> str:
         """How often it comes round, in words."""
-        row = self.row
-        if row is None:
+        if self.row is None:
             return ""
-        terms = DutyTerms(
-            every_count=row.every_count,
-            counts=row.counts,
-            certificate=row.certificate,
-            not_after=row.not_after,
-        )
-        return words.every(row.months, row.days, terms)
+        duty = self.row.goes_by
+        return words.every(duty.every_months or 0, duty.every_days or 0, duty.terms)
+
+    def terms_say(self, closed: Shift) -> list[str]:
+        """What else it goes by, a sentence each; *closed* is where a due day on a closed day goes
+        by the rule book."""
+        if self.row is None:
+            return []
+        duty = self.row.goes_by
+        moves = duty.terms.shift or closed if duty.comes_round else ""
+        # What was counted already is part of the count that stands beside.
+        return [
+            words.sentence(clause)
+            for clause in words.clauses(replace(duty.terms, shift=moves, already=0))
+        ]
 
     @property
     def counted_says(self) -> str:
         """How far the count has come, "" where there is none."""
-        if self.row is None or not self.row.every_count:
+        if self.row is None or not self.row.terms.every_count:
             return ""
-        unit = words.COUNTED[self.row.counts]
-        return f"{self.row.counted} of {self.row.every_count} {unit}s"
+        terms = self.row.terms
+        unit = words.COUNTED[terms.counts]
+        return f"{self.row.so_far.counted} of {terms.every_count} {unit}s"
 
     @property
     def why(self) -> str:
         """What brings it, where that is not its own day."""
         if self.note:
             return self.note
-        match self.brought_by:
-            case "certificate":
-                return "The date on the certificate governs."
-            case "count":
-                return f"The count was reached: {self.counted_says}."
-            case "move":
-                return "It was moved, or came back from outside."
-            case _ if self.expected is not None:
-                latest = self.expected.latest
-                between = f"between {self.expected.earliest} and {latest}" if latest else ""
-                return f"Expected from real use, {between or 'no end can be told'}."
-            case _:
-                return ""
+        if self.brought_by == "day" and self.expected is not None:
+            latest = self.expected.latest
+            between = f"between {self.expected.earliest} and {latest}" if latest else ""
+            return f"Expected from real use, {between or 'no end can be told'}."
+        return words.BROUGHT[self.brought_by].why.format(count=self.counted_says)

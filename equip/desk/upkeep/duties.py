@@ -45,7 +45,7 @@ def between(
         clinic.store,
         None if last is None else moved_day(last, SLACK),
         None if first is None else moved_day(first, -SLACK),
-        counted=known is not None,
+        watching=known is not None,
     )
     found = [_due(row, when, known, name) for row in rows]
     found += endings(clinic, on)
@@ -70,7 +70,7 @@ def moved_day(day: date, by: timedelta) -> date:
 def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:
     """The duties of one thing, with the day expected of those that go by a count."""
     rows = duty_rows.duties_of(clinic.store, item)
-    counted = any(row.every_count for row in rows)
+    counted = any(row.terms.every_count for row in rows)
     when, known = calendar(clinic, on), paces(clinic, on) if counted else None
     name = _Labels(clinic)
     return sorted(
@@ -112,7 +112,7 @@ def _due(row: DutyRow, when: Calendar, known: Paces | None, name: _Labels) -> Du
     falls = when.falls(row)
     expects = None
     day = falls.due_on
-    if known is not None and row.every_count:
+    if known is not None and row.goes_by.terms.every_count:
         expects = known.expected(row)
         if expects is not None and expects.day < day:
             day = expects.day
@@ -125,7 +125,7 @@ def _due(row: DutyRow, when: Calendar, known: Paces | None, name: _Labels) -> Du
         row.duty,
         day,
         falls.standing,
-        row.grounds and falls.standing == "overdue",
+        row.goes_by.grounds and falls.standing == "overdue",
         falls.last_day,
         falls.brought_by,
         "duty",

@@ -2,6 +2,7 @@
 
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from typing import TypedDict, Unpack
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
@@ -10,6 +11,7 @@ from equip.desk.upkeep.measuring.in_force import why_not_met
 from equip.facts import DutyTerms
 from equip.rules.upkeep import due as rules_due
 from equip.rules.upkeep.due import Duty
+from equip.rules.upkeep.words import TERMS
 from equip.scan import show_tag
 from equip.store.readings import duty_rows
 from equip.store.readings.duty_rows import DutyRow
@@ -18,107 +20,59 @@ _MOST_YEARS = 30
 """A certificate that is said to hold for longer was typed wrongly."""
 
 
-def set_duty(
-    act: Act,
-    tag: str,
-    duty: str,
-    anchor: date,
-    *,
-    every_months: int = 0,
-    every_days: int = 0,
-    grounds: bool = False,
-    terms: DutyTerms | None = None,
-) -> None:
+class GoesBy(TypedDict, total=False):
+    """What a duty goes by beside its first due day, as the facts of it spell it."""
+
+    every_months: int
+    every_days: int
+    grounds: bool
+    terms: DutyTerms | None
+
+
+def set_duty(act: Act, tag: str, duty: str, anchor: date, **goes_by: Unpack[GoesBy]) -> None:
     """A duty that comes round, counted from *anchor*, so that month-ends never drift."""
     known(act, tag)
-    name = _checked(act, duty, anchor, every_months, every_days, terms)
-    act.tell(
-        facts.DutySet,
-        item=tag,
-        duty=name,
-        anchor=anchor,
-        every_months=every_months,
-        every_days=every_days,
-        grounds=grounds,
-        terms=_worth_telling(terms),
-    )
+    act.tell(facts.DutySet, item=tag, **_checked(act, duty, anchor, goes_by))
 
 
-def set_type_duty(
-    act: Act,
-    code: str,
-    duty: str,
-    anchor: date,
-    *,
-    every_months: int = 0,
-    every_days: int = 0,
-    grounds: bool = False,
-    terms: DutyTerms | None = None,
-) -> None:
-    """The same for every thing of a type that has no duty of that name of its own."""
+def set_type_duty(act: Act, code: str, duty: str, anchor: date, **goes_by: Unpack[GoesBy]) -> None:
+    """The same for every item of a type that has no duty of that name of its own."""
     if code not in act.house.types:
         raise Refused(f"“{code}” is no type: choose one under Setup, Types.")
     if not act.house.types[code].tagged:
-        raise Refused("Things of this type carry no tag, so none of them can have a duty.")
-    if terms is not None and (terms.already or terms.not_after):
+        raise Refused("Items of this type carry no tag, so none of them can have a duty.")
+    terms = goes_by.get("terms") or DutyTerms()
+    if any(getattr(terms, name) for name in rules_due.OF_ONE_ITEM):
         raise Refused(
-            "What was counted already, and the end of a certificate, are those of one thing: set"
+            "What was counted already, and the end of a certificate, are those of one item: set"
             " them on its own page."
         )
-    name = _checked(act, duty, anchor, every_months, every_days, terms)
-    act.tell(
-        facts.TypeDutySet,
-        type=code,
-        duty=name,
-        anchor=anchor,
-        every_months=every_months,
-        every_days=every_days,
-        grounds=grounds,
-        terms=_worth_telling(terms),
-    )
+    act.tell(facts.TypeDutySet, type=code, **_checked(act, duty, anchor, goes_by))
 
 
-def _worth_telling(terms: DutyTerms | None) -> DutyTerms | None:
-    return None if terms == DutyTerms() else terms
-
-
-def _checked(
-    act: Act, duty: str, anchor: date, months: int, days: int, terms: DutyTerms | None
-) -> str:
-    """The duty's name once all of it makes sense."""
+def _checked(act: Act, duty: str, anchor: date, goes_by: GoesBy) -> dict[str, object]:
+    """What is told of a duty once all of it makes sense; terms that say nothing are left out."""
     if not duty.strip():
         raise Refused("A duty needs a name: service, calibration, electrical safety test …")
-    given = terms or DutyTerms()
-    _check_terms(given)
+    terms = goes_by.get("terms") or DutyTerms()
+    _check_terms(terms)
     try:
-        rule = Duty(
-            duty,
-            anchor,
-            months or None,
-            days or None,
-            not_after=given.not_after,
-            every_count=given.every_count or None,
-            counts=bool(given.counts),
-            certificate=given.certificate,
-        )
+        Duty(anchor, goes_by.get("every_months") or None, goes_by.get("every_days") or None, terms)
     except ValueError as problem:
         raise Refused(
             f"Say how often: in months or days, by a count, or by a certificate. {problem}"
         ) from None
-    if rule.not_after is not None:
-        _check_end(rule.not_after, act.house.today(act.now))
-    return duty.strip().lower()
+    if terms.not_after is not None:
+        _check_end(terms.not_after, act.house.today(act.now))
+    told = None if terms == DutyTerms() else terms
+    return {**goes_by, "duty": duty.strip().lower(), "anchor": anchor, "terms": told}
 
 
 def _check_terms(terms: DutyTerms) -> None:
-    for value, what in (
-        (terms.every_count, "The count it falls due at"),
-        (terms.already, "What was counted already"),
-        (terms.tolerance_days, "The days it may run over"),
-        (terms.after_move_days or 0, "The days after a move"),
-        (terms.cost or Decimal(0), "The cost"),
-    ):
-        if value < 0:
+    for name, words in TERMS.items():
+        value = getattr(terms, name)
+        if isinstance(value, int | Decimal) and value < 0:
+            what = f"{words.name[0].upper()}{words.name[1:]}"
             raise Refused(f"{what} cannot be below nought; {value} was read.")
     if bool(terms.every_count) != bool(terms.counts):
         raise Refused("A count needs both: what is counted, and how many of it.")
@@ -140,8 +94,8 @@ def _check_end(not_after: date, of: date) -> None:
 
 
 def duty_of(act: Act, tag: str, duty: str) -> DutyRow:
-    """The duty of that name; Refused if the thing has none."""
-    row = next((d for d in duty_rows.duties_of(act.store, tag) if d.duty == duty), None)
+    """The duty of that name; Refused if the item has none."""
+    row = next((row for row in duty_rows.duties_of(act.store, tag) if row.duty == duty), None)
     if row is None:
         raise Refused(f"{show_tag(tag)} has no duty “{duty}”.")
     return row
@@ -169,7 +123,7 @@ def meet_duty(
             f"By its readings of {done}, {against}: that does not meet its duty, whatever a"
             " certificate says. Look at the readings, or write them down again if they were a slip."
         )
-    met = rules_due.day_met(row.rule, row.last_met, done)
+    met = rules_due.day_met(row.goes_by, row.last_met, done)
     act.tell(
         facts.DutyMet,
         item=tag,
@@ -179,7 +133,7 @@ def meet_duty(
         note=note,
         not_after=not_after,
         counts_from=_counts_from(act, done, today),
-        counted=row.counted if row.counts else None,
+        counted=row.so_far.counted if row.terms.counts else None,
         work=work,
         certificate=certificate,
     )
@@ -195,13 +149,13 @@ def _counts_from(act: Act, done: date, today: date) -> datetime:
 
 def _check_certificate(row: DutyRow, done: date, not_after: date | None) -> None:
     if not_after is None:
-        if row.certificate:
+        if row.terms.certificate:
             raise Refused(
                 f"{row.duty.capitalize()} goes by the date on its certificate: give the day until"
                 " which the new one holds."
             )
         return
-    if not row.certificate:
+    if not row.terms.certificate:
         raise Refused(f"{row.duty.capitalize()} needs no certificate, so its end means nothing.")
     if not_after < done:
         raise Refused(
@@ -222,6 +176,8 @@ def drop_duty(act: Act, duty: str, why: str, *, tag: str = "", code: str = "") -
         raise Refused("Say why it is no duty any more: it is read years later.")
     if tag:
         duty_of(act, tag, duty)
-    elif not any(one.duty == duty for one in duty_rows.type_duties(act.store, code)):
+    elif not any(
+        set_for_all.duty == duty for set_for_all in duty_rows.type_duties(act.store, code)
+    ):
         raise Refused(f"The type “{code}” has no duty “{duty}”.")
     act.tell(facts.DutyDropped, duty=duty, why=why.strip(), item=tag, type=code)

@@ -61,7 +61,7 @@ def been_late(clinic: Clinic, item: str, now: datetime) -> list[Late]:
     found = [late for one in due_of(clinic, item, today) if (late := late_use(clinic, one, now))]
     for fact in duty_rows.duties_met(clinic.store, item):
         row = rows.get(fact.duty)
-        last = fact.due + timedelta(days=row.tolerance if row else 0)
+        last = fact.due + timedelta(days=row.terms.tolerance_days if row else 0)
         if fact.done > last:
             until = min(fact.counts_from or fact.at, end_of_day(clinic, fact.done))
             since = end_of_day(clinic, last)

@@ -9,7 +9,7 @@ from equip.desk.fitness.due_days import Calendar, calendar
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due
 from equip.desk.upkeep.pace import Paces, paces
-from equip.rules.upkeep import forecast
+from equip.rules.upkeep import forecast, words
 from equip.rules.upkeep.due import NO_DAY, Falls
 from equip.rules.upkeep.forecast import By, Coming, Month, Plan
 from equip.rules.upkeep.pace import Expected
@@ -29,20 +29,12 @@ class Ahead:
     @property
     def says(self) -> str:
         """Why that day, where it is not the day of its interval."""
-        match self.by:
-            case "overdue":
-                return f"overdue since {self.due.next_due}"
-            case "certificate":
-                return "the certificate ends"
-            case "move":
-                return "it was moved, or came back from outside"
-            case "count" if self.expected is not None:
-                latest = self.expected.latest
-                return f"expected between {self.expected.earliest} and {latest or 'no end'}"
-            case "count":
-                return "the count was reached"
-            case _:
-                return ""
+        if self.by == "overdue":
+            return f"overdue since {self.due.next_due}"
+        if self.by == "count" and self.expected is not None:
+            latest = self.expected.latest
+            return f"expected between {self.expected.earliest} and {latest or 'no end'}"
+        return words.BROUGHT[self.by].ahead
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +73,7 @@ def outlook(clinic: Clinic, today: date) -> Outlook:
     costs: list[tuple[list[Coming], Decimal | None]] = []
     for one in every:
         found = played.coming(one)
-        cost = one.row.costs if one.row is not None else None
+        cost = one.row.terms.cost if one.row is not None else None
         costs.append((found, cost))
         ahead += [Ahead(one, each.day, each.by, cost, each.expected) for each in found]
     ahead.sort(key=lambda one: (one.day, one.due.label, one.due.duty))
@@ -110,23 +102,25 @@ class _Played:
             day = max(one.next_due, self.when.today)
             return [Coming(day, plain)] if day < self.end else []
         falls = self.when.falls(row)
-        if row.every_count or row.not_after is not None or row.certificate:
+        terms = row.goes_by.terms
+        if terms.every_count or terms.not_after is not None or terms.certificate:
             return self._play(row, falls)
-        key = (row.anchor, row.months, row.days, row.last_met, row.shift, falls)
+        key = (row.goes_by.timing, row.last_met, falls)
         if key not in self._played:
             self._played[key] = self._play(row, falls)
         return self._played[key]
 
     def _play(self, row: DutyRow, falls: Falls) -> list[Coming]:
+        every_count = row.terms.every_count
         plan = Plan(
-            duty=row.rule,
+            duty=row.goes_by,
             last_met=row.last_met,
             due_on=falls.due_on,
             by=falls.brought_by,
-            left=row.every_count - row.counted if row.every_count else None,
-            pace=self.known.of(row) if row.every_count else None,
+            left=every_count - row.so_far.counted if every_count else None,
+            pace=self.known.of(row) if every_count else None,
         )
-        moves = row.shift or self.when.moves
+        moves = row.terms.shift or self.when.moves
         return forecast.coming(
             plan,
             self.when.today,

@@ -37,10 +37,11 @@ class Paces:
 
     def of(self, row: DutyRow) -> Pace | None:
         """How fast a duty's count grows; None where too little was seen to say."""
-        seen = self.seen.get((row.item, row.counts))
-        if seen is None or not row.counts:
+        counts = row.terms.counts
+        seen = self.seen.get((row.item, counts))
+        if seen is None or not counts:
             return None
-        if row.counts in _METERED:
+        if counts in _METERED:
             # A reading tells what was gained since the one before it, so the first tells nothing.
             count, days = (seen.count - seen.at_first) / TENTHS, (seen.last - seen.first).days
             return pace(count, days) if count >= self.fewest else None
@@ -53,10 +54,13 @@ class Paces:
 
     def expected(self, row: DutyRow) -> Expected | None:
         """When a duty's count is expected to be reached."""
-        if not row.every_count or row.reached is not None:
+        every_count, so_far = row.terms.every_count, row.so_far
+        if not every_count or so_far.reached is not None:
             return None
         known = self.of(row)
-        return None if known is None else expected(row.every_count - row.counted, known, self.today)
+        if known is None:
+            return None
+        return expected(every_count - so_far.counted, known, self.today)
 
 
 def paces(clinic: Clinic, today: date) -> Paces:

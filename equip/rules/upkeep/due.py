@@ -6,44 +6,60 @@ duty on is the due day that was satisfied, not the day of doing; work done a day
 otherwise fall due again tomorrow. All days are calendar days of the site.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Literal, Self
 
+import msgspec
+from msgspec.structs import replace
+
+from equip.facts import DutyTerms, DutyTold
 from equip.rules.days import OUTSIDE, add_months
 
 Standing = Literal["ok", "due", "overdue"]
 
 BroughtBy = Literal["day", "certificate", "count", "move"]
 
+_DAY: BroughtBy = "day"
 NO_DAY = date.max
 """Stands for the day of a duty that only a count brings round."""
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
-    """What comes round, and how often.
+OF_ONE_ITEM = ("already", "not_after")
+"""Terms that only a duty of one item can have: a whole type has no past of its own."""
+
+
+class Duty(msgspec.Struct, frozen=True):
+    """All that a duty goes by.
 
     *anchor* is the first due day; the others follow every so many months or days, one of the
-    two, or none where a certificate's *not_after* alone governs. *every_count* are uses or
-    cycles since it was last met. *grounds* says that the item may not be used once it is
-    overdue. With *counts* or a *certificate* that is needed it may go without an interval.
-    `ValueError` for an interval that is none.
+    two, or none where the *terms* bring it round: a count, or the end of a certificate. *grounds*
+    says that the item may not be used once it is overdue. `ValueError` for an interval that is
+    none.
     """
 
-    duty: str
     anchor: date
     every_months: int | None = None
     every_days: int | None = None
-    not_after: date | None = None
-    every_count: int | None = None
+    terms: DutyTerms = DutyTerms()
     grounds: bool = False
-    counts: bool = False
-    certificate: bool = False
+
+    @classmethod
+    def told(cls, fact: DutyTold) -> Self:
+        """As the ledger tells it."""
+        return cls(
+            fact.anchor,
+            fact.every_months or None,
+            fact.every_days or None,
+            fact.terms or DutyTerms(),
+            fact.grounds,
+        )
 
     def __post_init__(self) -> None:
-        for name in ("every_months", "every_days", "every_count"):
-            whole(name, getattr(self, name), least=1)
+        whole("every_months", self.every_months, least=1)
+        whole("every_days", self.every_days, least=1)
+        whole("every_count", self.terms.every_count, least=0)
         if self.every_months is not None and self.every_days is not None:
             raise ValueError(
                 "A duty comes round in months or in days, not both:"
@@ -51,7 +67,7 @@ class Duty:
             )
         if self.comes_round:
             self.day(1)
-        elif self.not_after is None and not self.without_interval:
+        elif self.terms.not_after is None and not self.without_interval:
             raise ValueError(
                 "How often is missing: give every_months or every_days,"
                 " or the not_after of a certificate."
@@ -59,12 +75,34 @@ class Duty:
 
     @property
     def comes_round(self) -> bool:
+        """Whether an interval of the calendar brings it round."""
         return self.every_months is not None or self.every_days is not None
 
     @property
     def without_interval(self) -> bool:
-        """Whether something else than months or days may bring it round."""
-        return self.certificate or (self.counts and self.every_count is not None)
+        """Whether something else than an interval of the calendar may bring it round."""
+        return self.terms.certificate or bool(self.terms.counts and self.terms.every_count)
+
+    @property
+    def watches(self) -> bool:
+        """Whether what the item does, or what is done with it, bears on when it falls due."""
+        return bool(self.terms.counts) or self.terms.after_move_days is not None
+
+    @property
+    def timing(self) -> "Duty":
+        """The same without what no day depends on, so that those of the same days are equal."""
+        if not (self.grounds or self.terms.source or self.terms.cost is not None):
+            return self
+        return replace(self, grounds=False, terms=replace(self.terms, cost=None, source=""))
+
+    def begun(self, day: date) -> "Duty":
+        """The same with another first due day."""
+        return replace(self, anchor=day)
+
+    def met(self, not_after: date | None) -> "Duty":
+        """The same after it was met: counted anew, by the new certificate if there is one."""
+        end = self.terms.not_after if not_after is None else not_after
+        return replace(self, terms=replace(self.terms, already=0, not_after=end))
 
     def day(self, step: int) -> date:
         """The due day that many steps after the anchor."""
@@ -80,6 +118,27 @@ class Duty:
         step = max(0, months // self.every_months)
         # Within the month the day decides; before the anchor the anchor is the first.
         return step + 1 if self.day(step) <= day else step
+
+
+class SoFar(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What an item did since its duty was last met, as far as the duty watches it.
+
+    How many were *counted*; when that *reached* what it falls due at, and when the item was
+    *moved* first: moments in microseconds.
+    """
+
+    counted: int = 0
+    reached: int | None = None
+    moved: int | None = None
+
+    @property
+    def early(self) -> int | None:
+        """The first moment that may bring the duty ahead of its day, None if nothing does."""
+        moments = (self.reached, self.moved)
+        return min((one for one in moments if one is not None), default=None)
+
+
+NOTHING = SoFar()
 
 
 def _on(ordinal: int) -> date:
@@ -101,9 +160,9 @@ def next_due(duty: Duty, last_met: date | None) -> date:
 
 def _end_of_certificate(duty: Duty) -> date | None:
     """A certificate that is needed and was never handed in is missing from the anchor on."""
-    if duty.not_after is None and duty.certificate:
+    if duty.terms.not_after is None and duty.terms.certificate:
         return duty.anchor
-    return duty.not_after
+    return duty.terms.not_after
 
 
 def _next_of_interval(duty: Duty, last_met: date | None) -> date | None:
@@ -157,31 +216,48 @@ class Falls:
 def falls(
     day: date,
     today: date,
-    *,
-    not_after: date | None = None,
-    reached: date | None = None,
-    move_by: date | None = None,
-    tolerance_days: int = 0,
+    terms: DutyTerms,
+    so_far: SoFar = NOTHING,
+    day_of: Callable[[int], date] | None = None,
 ) -> Falls:
-    """The earliest of the day of the interval, the certificate's, the day on which the count
-    was reached, and the one by which it has to be done after a move.
+    """The earliest of *day*, its next of the interval or the certificate's, the day on which the
+    count was reached, and the one by which it has to be done after a move.
 
-    A tolerance never outlasts a certificate: nobody here may lengthen what a report says.
+    *day_of* gives the day of the site for a moment. A tolerance never outlasts a certificate:
+    nobody here may lengthen what a report says.
     """
-    due_on, brought_by = day, "day"
-    if reached is not None and reached <= due_on:
-        due_on, brought_by = reached, "count"
-    if move_by is not None and move_by < due_on:
-        due_on, brought_by = move_by, "move"
+    due_on, brought_by = day, _DAY
+    if so_far.early is not None and day_of is not None:
+        due_on, brought_by = _brought(due_on, terms, so_far, day_of)
+    not_after = terms.not_after
     if not_after is not None and not_after <= due_on:
         due_on, brought_by = not_after, "certificate"
     last = due_on
-    if tolerance_days and due_on < NO_DAY:
-        last = _on(min(due_on.toordinal() + tolerance_days, NO_DAY.toordinal()))
+    if terms.tolerance_days and due_on < NO_DAY:
+        last = _later(due_on, terms.tolerance_days)
         if not_after is not None and not_after < last:
             last = max(due_on, not_after)
     stands: Standing = "overdue" if today > last else "due" if today >= due_on else "ok"
-    return Falls(due_on, last, brought_by, stands)  # type: ignore[arg-type]
+    return Falls(due_on, last, brought_by, stands)
+
+
+def _brought(
+    due_on: date, terms: DutyTerms, so_far: SoFar, day_of: Callable[[int], date]
+) -> tuple[date, BroughtBy]:
+    """The day that something else than the calendar brings, where it is the earlier one."""
+    brought_by = _DAY
+    if so_far.reached is not None and (reached := day_of(so_far.reached)) <= due_on:
+        due_on, brought_by = reached, "count"
+    if so_far.moved is not None and terms.after_move_days is not None:
+        move_by = _later(day_of(so_far.moved), terms.after_move_days)
+        if move_by < due_on:
+            due_on, brought_by = move_by, "move"
+    return due_on, brought_by
+
+
+def _later(day: date, days: int) -> date:
+    """So many days later, at most the last of the calendar."""
+    return date.fromordinal(min(day.toordinal() + days, NO_DAY.toordinal()))
 
 
 def _counted_out(count: int | None, every_count: int | None) -> bool:

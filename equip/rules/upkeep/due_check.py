@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from equip.facts import DutyTerms
 from equip.rules.upkeep.due import Duty, falls, next_due, shown, standing, whole
 from equip.rules.verdict import Reason
 
@@ -30,23 +31,25 @@ def check_due(given: Mapping[str, Any]) -> dict[str, Any]:
     """
     if unknown := sorted(str(name) for name in given if name not in _GIVEN):
         raise ValueError(f"Unknown: {', '.join(unknown)}. Known are {', '.join(_GIVEN)}.")
+    every_count = _number(given, "every_count", least=1)
     duty = Duty(
-        duty="duty",
         anchor=_day_needed(given, "anchor"),
         every_months=_number(given, "every_months", least=1),
         every_days=_number(given, "every_days", least=1),
-        not_after=_day_read(given, "not_after"),
-        every_count=_number(given, "every_count", least=1),
+        terms=DutyTerms(
+            every_count=every_count or 0,
+            not_after=_day_read(given, "not_after"),
+            tolerance_days=_number(given, "tolerance_days", least=0) or 0,
+        ),
     )
     count = _number(given, "count", least=0)
     today = _day_needed(given, "today")
     due_on = next_due(duty, _day_read(given, "last_met"))
-    over = _number(given, "tolerance_days", least=0) or 0
-    last = falls(due_on, today, not_after=duty.not_after, tolerance_days=over).last_day
-    stands = standing(due_on, today, count=count, every_count=duty.every_count, last_day=last)
+    last = falls(due_on, today, duty.terms).last_day
+    stands = standing(due_on, today, count=count, every_count=every_count, last_day=last)
     reasons = (
-        *_of_the_day(due_on, today, duty.not_after),
-        *_of_the_count(count, duty.every_count),
+        *_of_the_day(due_on, today, duty.terms.not_after),
+        *_of_the_count(count, every_count),
     )
     return {
         "next_due": due_on.isoformat(),

@@ -11,13 +11,15 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
+from msgspec.structs import replace
+
 from equip.rules.days import add_months
-from equip.rules.upkeep.due import NO_DAY, Duty, day_met, next_due
+from equip.rules.upkeep.due import NO_DAY, BroughtBy, Duty, day_met, next_due
 from equip.rules.upkeep.pace import Expected, Pace, expected
 
 MONTHS = 12
 _MOST = 400
-By = Literal["day", "certificate", "count", "move", "overdue"]
+By = BroughtBy | Literal["overdue"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,7 @@ def until(today: date, months: int = MONTHS) -> date:
 
 def coming(plan: Plan, today: date, end: date, moved: Callable[[date], date]) -> list[Coming]:
     """Each time that *plan* falls due before *end*; *moved* takes a day off closed days."""
-    if plan.duty.comes_round and plan.duty.every_count is None:
+    if plan.duty.comes_round and not plan.duty.terms.every_count:
         return _by_calendar(plan, today, end, moved)
     found: list[Coming] = []
     last_met, due_on, by, left = plan.last_met, plan.due_on, plan.by, plan.left
@@ -68,13 +70,13 @@ def coming(plan: Plan, today: date, end: date, moved: Callable[[date], date]) ->
         if one is None or one.day >= end or (found and one.day <= found[-1].day):
             break
         found.append(one)
-        if plan.duty.every_count is None:
+        if not plan.duty.terms.every_count:
             break
         last_met = day_met(plan.duty, last_met, one.day)
         duty = _without_certificate(plan.duty)
         due_on = moved(next_due(duty, last_met)) if duty.comes_round else NO_DAY
         by = "day"
-        left = None if plan.duty.every_count is None else float(plan.duty.every_count)
+        left = float(plan.duty.terms.every_count)
         since = one.day
     return found
 
@@ -112,12 +114,10 @@ def _next(
 
 
 def _without_certificate(duty: Duty) -> Duty:
-    """The same once its certificate was renewed: for an interval, if there is one."""
-    if duty.not_after is None and not duty.certificate:
+    """The same once its certificate was renewed: until when the new one holds, nobody knows."""
+    if duty.terms.not_after is None and not duty.terms.certificate:
         return duty
-    if not duty.comes_round:
-        return Duty(duty.duty, duty.anchor, every_count=duty.every_count, counts=True)
-    return Duty(duty.duty, duty.anchor, duty.every_months, duty.every_days)
+    return replace(duty, terms=replace(duty.terms, not_after=None, certificate=False))
 
 
 def by_month(

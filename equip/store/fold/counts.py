@@ -1,40 +1,43 @@
 """What brings duties on: uses, cycles, hours and moves, each kept at its moment.
 
 A duty keeps how many were counted since it was last met, when that reached what it asks for,
-and when the thing was moved first. Each follows from the two tables alone, so it does not matter
+and when the item was moved first. Each follows from the two tables alone, so it does not matter
 in which order entries come in.
 """
 
 from collections.abc import Sequence
 
+import msgspec
+
 from equip import facts
-from equip.facts import micros
+from equip.facts import DutyTerms, micros
 from equip.rules.fitness.standing import Standing
+from equip.rules.upkeep.due import Duty, SoFar
 from equip.rules.upkeep.meters import TENTHS, gains
 from equip.store.database import Store
 from equip.store.ledger.about import told_about
 
 Worked = tuple[str, str, int, int]
-"""A thing, of what sort its work was, when (µs), how many; hours and counters in tenths."""
+"""An item, of what sort its work was, when (µs), how many; hours and counters in tenths."""
+
+duty_from = msgspec.json.Decoder(Duty).decode
+encode = msgspec.json.Encoder(order="sorted").encode
 
 _BROUGHT_ON = ("uses", "cycles", "moves")
 
 
 def read_meter(store: Store, fact: facts.MeterRead) -> None:
     """Every reading of that meter again: a late one, or a correction, changes its neighbours."""
-    told = [
-        one.fact
-        for one in told_about(store, fact.item)
-        if isinstance(one.fact, facts.MeterRead) and one.fact.meter == fact.meter
-    ]
+    told = (entry.fact for entry in told_about(store, fact.item))
+    readings = [read for read in told if isinstance(read, facts.MeterRead)]
+    gained = gains(read for read in readings if read.meter == fact.meter)
     store.run("DELETE FROM worked WHERE item = ? AND sort = ?", fact.item, fact.meter)
-    gained = gains(one for one in told if isinstance(one, facts.MeterRead))
-    keep_work(store, [(fact.item, fact.meter, micros(one.at), one.tenths) for one in gained])
+    keep_work(store, [(fact.item, fact.meter, micros(gain.at), gain.tenths) for gain in gained])
     count_again(store, fact.item)
 
 
 def work_in(before: Standing, stands: Standing, fact: facts.Fact) -> list[Worked]:
-    """What one fact adds to what a thing has done, a row for each sort."""
+    """What one fact adds to what an item has done, a row for each sort."""
     moves = int(_moved(before, stands, fact))
     uses, cycles = stands.uses - before.uses, stands.cycles - before.cycles
     if not (uses or cycles or moves):
@@ -53,7 +56,7 @@ def _moved(before: Standing, stands: Standing, fact: facts.Fact) -> bool:
 
 
 def keep_work(store: Store, rows: Sequence[Worked]) -> None:
-    """Keep what things have done; what they did in one instant is one row."""
+    """Keep what items have done; what they did in one instant is one row."""
     store.many(
         "INSERT INTO worked (item, sort, at, n) VALUES (?, ?, ?, ?)"
         " ON CONFLICT (item, sort, at) DO UPDATE SET n = worked.n + excluded.n",
@@ -62,34 +65,36 @@ def keep_work(store: Store, rows: Sequence[Worked]) -> None:
 
 
 def forget_work(store: Store, item: str) -> None:
-    """What a thing has done, ahead of folding all of it again; its meters are not its own."""
+    """What an item has done, ahead of folding all of it again; its meters are not its own."""
     for sort in _BROUGHT_ON:
         store.run("DELETE FROM worked WHERE item = ? AND sort = ?", item, sort)
 
 
 def count_again(store: Store, item: str) -> None:
-    """How far each duty of a thing has come that something other than a day brings on."""
-    for row in store.rows(
-        "SELECT duty, counts, every_count, already, since, after_move FROM duty"
-        " WHERE item = ? AND (counts <> '' OR after_move IS NOT NULL)",
-        item,
+    """How far each duty of an item has come that watches what is done with it."""
+    for name, goes_by, since in store.rows(
+        "SELECT duty, goes_by, since FROM duty WHERE item = ? AND watches = 1", item
     ):
-        duty, counts, every_count, already, since, after_move = row
-        counted, reached = _counted(store, item, counts, every_count, already, since)
-        moved = None if after_move is None else _first_move(store, item, since)
+        so_far = _so_far(store, item, duty_from(bytes(goes_by)).terms, since)
         store.run(
-            "UPDATE duty SET counted = ?, reached = ?, moved = ? WHERE item = ? AND duty = ?",
-            counted,
-            reached,
-            moved,
+            "UPDATE duty SET so_far = ?, early = ? WHERE item = ? AND duty = ?",
+            encode(so_far),
+            so_far.early,
             item,
-            duty,
+            name,
         )
 
 
-def _counted(
-    store: Store, item: str, counts: str, every_count: int, already: int, since: int
-) -> tuple[int, int | None]:
+def _so_far(store: Store, item: str, terms: DutyTerms, since: int) -> SoFar:
+    """What an item did after *since*, as far as these terms ask for it."""
+    counted, reached = _counted(store, item, terms, since)
+    moved = None if terms.after_move_days is None else _first_move(store, item, since)
+    return SoFar(counted, reached, moved)
+
+
+def _counted(store: Store, item: str, terms: DutyTerms, since: int) -> tuple[int, int | None]:
+    """How many were counted, and when that reached what the duty falls due at."""
+    counts, every_count, already = terms.counts, terms.every_count, terms.already
     if not counts:
         return 0, None
     unit = TENTHS if counts in ("hours", "counter") else 1

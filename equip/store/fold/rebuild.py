@@ -34,6 +34,7 @@ FOLDS_AGAIN = frozenset(
         "0014_duties",
         "0021_exposures_whole",
         "0028_days_of_type_duties",
+        "0030_duties_whole",
     }
 )
 """Migrations after which a table follows in another way from what the ledger tells already."""

@@ -290,30 +290,24 @@ class UseRow(Table):
 
 
 class DutyRow(Table):
+    """What an item has to have done, and how far it has come.
+
+    *goes_by* are all its terms, *so_far* what the item did since it was last met: whole, as the
+    rules have them. Beside them what is sorted and looked for: *next_due* by the calendar alone,
+    *early* the first moment that may bring it ahead of that, *watches* whether anything may.
+    """
+
     item = TextField()
     duty = TextField()
-    anchor = TextField()
-    months = IntegerField()
-    days = IntegerField()
-    grounds = IntegerField()
+    goes_by = BlobField()
+    so_far = BlobField()
     last_met = TextField(null=True)
     done = TextField(null=True)
     next_due = TextField(index=True)
     of_type = IntegerField()
-    every_count = IntegerField()
-    counts = TextField()
-    already = IntegerField()
-    tolerance = IntegerField()
-    shift = TextField()
-    certificate = IntegerField()
-    not_after = TextField(null=True)
-    after_move = IntegerField(null=True)
-    cost = TextField(null=True)
-    source = TextField()
     since = BigIntegerField()
-    counted = IntegerField()
-    reached = BigIntegerField(null=True, index=True)
-    moved = BigIntegerField(null=True, index=True)
+    watches = IntegerField()
+    early = BigIntegerField(null=True, index=True)
 
     class Meta:
         table_name = "duty"

@@ -2,6 +2,7 @@
 
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from importlib import import_module
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -13,9 +14,10 @@ from equip.desk.register import items
 from equip.desk.upkeep import duties, duty_acts, late_use, meter_acts
 from equip.desk.upkeep.due_line import Due
 from equip.facts import DutyTerms
-from equip.rules.upkeep.due import NO_DAY
+from equip.rules.upkeep.due import NO_DAY, Duty
 from equip.scan import next_tag
 from equip.store.fold import rebuild
+from equip.store.fold.counts import encode
 from equip.store.ledger import ledger
 from equip.store.readings import duty_rows, item_rows
 from tests.support.playing import Play
@@ -350,13 +352,34 @@ def test_what_comes_in_the_morning_far_from_greenwich_begins_on_its_own_day(play
 def test_an_older_book_in_which_they_began_a_day_early_is_folded_again(play: Play) -> None:
     serviced_each_year_in_sydney(play)
     new, store = play.add("suction-pump"), play.clinic.store
+    early = Duty(date(2027, 3, 10), every_months=12)
     with store.writing():
-        store.run("UPDATE duty SET anchor = '2027-03-10', next_due = '2027-03-10'")
+        store.run("UPDATE duty SET goes_by = ?, next_due = '2027-03-10'", encode(early))
         store.run("DELETE FROM schema_migration WHERE name = '0028_days_of_type_duties'")
 
     rebuild.migrated(store)
 
     assert the(play, new).next_due == date(2027, 3, 11)
+    assert rebuild.differences(store, play.clinic.settings.data) == []
+
+
+def test_an_older_book_that_spelled_each_term_in_a_column_answers_the_same(play: Play) -> None:
+    pump, store = play.add("suction-pump"), play.clinic.store
+    set_duty(play, pump, every_count=3, counts="uses", already=1, cost=Decimal("12.50"))
+    set_duty(play, pump, "report", certificate=True, not_after=date(2026, 9, 1), shift="before")
+    met(play, pump, "report", TODAY, not_after=date(2027, 9, 1))
+    used(play, pump, 2)
+    before = duties.due_of(play.clinic, pump, TODAY)
+    columns = import_module("equip.store.migrations.0014_duties").DutyRow
+    store.run("DROP TABLE duty")
+    with store.db.bind_ctx((columns,)):
+        store.db.create_tables((columns,))
+    store.run("DELETE FROM schema_migration WHERE name = '0030_duties_whole'")
+
+    rebuild.migrated(store)
+
+    assert [one.duty for one in before] == ["filter", "report"]
+    assert duties.due_of(play.clinic, pump, TODAY) == before
     assert rebuild.differences(store, play.clinic.settings.data) == []
 
 

@@ -7,19 +7,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from equip.facts import DutyTerms
 from equip.rules.days import add_months
 from equip.rules.upkeep.due import Duty, day_met, next_due, standing
 from equip.rules.upkeep.due_check import check_due
 
 ANCHORS = st.dates(date(1990, 1, 1), date(2060, 12, 31))
 DAYS = st.dates(date(1985, 1, 1), date(2080, 12, 31))
-MONTHLY = st.builds(Duty, duty=st.just("x"), anchor=ANCHORS, every_months=st.integers(1, 60))
-DAILY = st.builds(Duty, duty=st.just("x"), anchor=ANCHORS, every_days=st.integers(1, 800))
+MONTHLY = st.builds(Duty, anchor=ANCHORS, every_months=st.integers(1, 60))
+DAILY = st.builds(Duty, anchor=ANCHORS, every_days=st.integers(1, 800))
 DUTIES = MONTHLY | DAILY
 
 
 def monthly(anchor: date, months: int = 1) -> Duty:
-    return Duty("service", anchor, every_months=months)
+    return Duty(anchor, every_months=months)
 
 
 def row_of(duty: Duty, how_many: int) -> list[date]:
@@ -71,7 +72,7 @@ def test_a_day_met_before_the_anchor_leaves_the_anchor_as_the_first() -> None:
 
 
 def test_a_weekly_duty_keeps_its_day_of_the_week() -> None:
-    duty = Duty("spore test", date(2026, 1, 5), every_days=7)
+    duty = Duty(date(2026, 1, 5), every_days=7)
 
     assert {day.weekday() for day in row_of(duty, 60)} == {0}
 
@@ -110,13 +111,13 @@ def test_a_due_day_is_the_anchors_day_of_the_month_or_the_months_last(
 def test_a_certificates_day_governs_when_it_is_the_earlier(
     duty: Duty, last_met: date, not_after: date
 ) -> None:
-    bound = Duty("x", duty.anchor, duty.every_months, duty.every_days, not_after)
+    bound = Duty(duty.anchor, duty.every_months, duty.every_days, DutyTerms(not_after=not_after))
 
     assert next_due(bound, last_met) == min(next_due(duty, last_met), not_after)
 
 
 def test_a_certificate_alone_falls_due_on_its_day_whatever_was_met() -> None:
-    duty = Duty("pressure report", date(2026, 1, 1), not_after=date(2027, 3, 1))
+    duty = Duty(date(2026, 1, 1), terms=DutyTerms(not_after=date(2027, 3, 1)))
 
     assert next_due(duty, None) == next_due(duty, date(2027, 3, 1)) == date(2027, 3, 1)
 
@@ -147,7 +148,7 @@ def test_after_the_work_nothing_is_overdue(duty: Duty, last_met: date | None, do
 
 
 def test_work_for_a_certificate_satisfies_the_certificates_day() -> None:
-    duty = Duty("pressure report", date(2026, 1, 1), not_after=date(2027, 3, 1))
+    duty = Duty(date(2026, 1, 1), terms=DutyTerms(not_after=date(2027, 3, 1)))
 
     assert day_met(duty, None, date(2027, 2, 20)) == date(2027, 3, 1)
 
@@ -178,21 +179,27 @@ def test_a_count_without_a_limit_is_not_judged() -> None:
     assert standing(DUE, DUE - timedelta(days=1), count=10**6) == "ok"
 
 
-@pytest.mark.parametrize("name", ["every_months", "every_days", "every_count"])
+@pytest.mark.parametrize("name", ["every_months", "every_days"])
 @pytest.mark.parametrize("number", [0, -3, True, 1.5])
 def test_an_interval_that_is_none_is_refused_with_what_was_read(name: str, number: Any) -> None:
     with pytest.raises(ValueError, match=f"{name} must be a whole number from 1 up; {number!r}"):
-        Duty("x", DUE, **{name: number})
+        Duty(DUE, **{name: number})
+
+
+@pytest.mark.parametrize("number", [-3, True, 1.5])
+def test_a_count_that_is_none_is_refused_with_what_was_read(number: Any) -> None:
+    with pytest.raises(ValueError, match=f"every_count must be a whole number .*{number!r}"):
+        Duty(DUE, every_months=1, terms=DutyTerms(every_count=number, counts="uses"))
 
 
 def test_months_and_days_together_are_refused() -> None:
     with pytest.raises(ValueError, match="not both: every_months 1 and every_days 30 were read"):
-        Duty("x", DUE, every_months=1, every_days=30)
+        Duty(DUE, every_months=1, every_days=30)
 
 
 def test_a_duty_that_never_comes_round_is_refused() -> None:
     with pytest.raises(ValueError, match="give every_months or every_days"):
-        Duty("x", DUE, every_count=500)
+        Duty(DUE, terms=DutyTerms(every_count=500))
 
 
 @pytest.mark.parametrize("interval", [{"every_months": 10**9}, {"every_days": 10**300}])
@@ -200,7 +207,7 @@ def test_an_interval_without_a_second_day_in_the_calendar_is_refused(
     interval: dict[str, Any],
 ) -> None:
     with pytest.raises(ValueError, match="give a shorter interval"):
-        Duty("x", DUE, **interval)
+        Duty(DUE, **interval)
 
 
 def test_months_can_be_counted_back() -> None:
@@ -293,6 +300,10 @@ def test_what_was_never_met_may_be_left_out() -> None:
         ({"every_months": [1] * 99}, "… was read"),
         ({"every_months": None}, "How often is missing"),
         ({"every_days": 30}, "not both"),
+        ({"every_count": 0}, "every_count must be a whole number from 1 up; 0 was read"),
+        ({"every_count": -3}, "every_count must be a whole number from 1 up; -3 was read"),
+        ({"every_count": True}, "every_count must be a whole number from 1 up; True was read"),
+        ({"every_count": 1.5}, "every_count must be a whole number from 1 up; 1.5 was read"),
         ({"every_months": 1e300}, "shorter interval"),
         ({"last_met": "9999-12-31"}, "outside the calendar"),
         ({"count": -1, "every_count": 5}, "count must be a whole number from 0 up; -1 was read"),

@@ -7,6 +7,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
+from equip.facts import DutyTerms
 from equip.rules.upkeep.due import NO_DAY, Duty, day_met, next_due
 from equip.rules.upkeep.forecast import Coming, Plan, by_month, coming, until
 from equip.rules.upkeep.pace import pace
@@ -27,7 +28,7 @@ def test_twelve_months_are_whole_months_from_this_one_on() -> None:
 def test_a_duty_by_the_calendar_falls_due_on_the_days_it_would_if_each_was_met(
     anchor: date, months: int
 ) -> None:
-    duty = Duty("service", anchor, every_months=months)
+    duty = Duty(anchor, every_months=months)
     due_on = next_due(duty, TODAY)
     walked, day = [], due_on
     while day < END:
@@ -40,7 +41,7 @@ def test_a_duty_by_the_calendar_falls_due_on_the_days_it_would_if_each_was_met(
 
 
 def test_what_is_overdue_is_done_today_and_then_goes_on_from_its_anchor() -> None:
-    duty = Duty("service", date(2026, 2, 28), every_months=6)
+    duty = Duty(date(2026, 2, 28), every_months=6)
 
     found = played(Plan(duty, None, date(2026, 2, 28), "day"))
 
@@ -53,7 +54,7 @@ def test_what_is_overdue_is_done_today_and_then_goes_on_from_its_anchor() -> Non
 
 def test_a_duty_by_count_falls_due_again_and_again_at_the_pace_of_real_use() -> None:
     known = pace(91, 91)
-    duty = Duty("filter", TODAY, every_count=100, counts=True)
+    duty = Duty(TODAY, terms=DutyTerms(every_count=100, counts="uses"))
 
     found = played(Plan(duty, None, NO_DAY, "day", left=40, pace=known))
 
@@ -64,14 +65,14 @@ def test_a_duty_by_count_falls_due_again_and_again_at_the_pace_of_real_use() -> 
 
 
 def test_a_count_without_a_pace_has_no_day() -> None:
-    duty = Duty("filter", TODAY, every_count=100, counts=True)
+    duty = Duty(TODAY, terms=DutyTerms(every_count=100, counts="uses"))
 
     assert played(Plan(duty, None, NO_DAY, "day", left=40)) == []
 
 
 def test_whichever_comes_first_is_played_and_doing_it_satisfies_both() -> None:
     known = pace(91, 91)
-    duty = Duty("filter", date(2026, 9, 1), every_months=6, every_count=150, counts=True)
+    duty = Duty(date(2026, 9, 1), 6, terms=DutyTerms(every_count=150, counts="uses"))
 
     found = played(Plan(duty, None, date(2026, 9, 1), "day", left=20, pace=known))
 
@@ -83,7 +84,7 @@ def test_whichever_comes_first_is_played_and_doing_it_satisfies_both() -> None:
 
 
 def test_after_a_certificate_nobody_can_foresee_nothing_more_is_foretold() -> None:
-    duty = Duty("examination", TODAY, not_after=date(2026, 6, 1), certificate=True)
+    duty = Duty(TODAY, terms=DutyTerms(not_after=date(2026, 6, 1), certificate=True))
 
     assert [one.day for one in played(Plan(duty, None, date(2026, 6, 1), "certificate"))] == [
         date(2026, 6, 1)
@@ -110,7 +111,7 @@ def test_the_months_together_hold_everything_once(rows: list[tuple[date, int | N
 def test_steps_from_the_anchor_are_the_days_that_meeting_each_leads_to(
     anchor: date, every: int, last_met: date | None
 ) -> None:
-    duty = Duty("filter", anchor, every_days=every)
+    duty = Duty(anchor, every_days=every)
     walked, met, day = [], last_met, max(next_due(duty, last_met), TODAY)
     while day < END:
         walked.append(day)

@@ -93,18 +93,19 @@ def _advice(
 ) -> tuple[Advice | None, str]:
     rules = clinic.house.rules_on(today)
     rows = duty_rows.duties_of(clinic.store, tag)
-    row = next((one for one in rows if one.duty == CALIBRATION), None)
-    if row is None or not row.months:
+    row = next((row for row in rows if row.duty == CALIBRATION), None)
+    months_now = row.goes_by.every_months if row is not None else None
+    if not months_now:
         return None, (
             f"No interval is advised: it has no duty “{CALIBRATION}” that comes round in months."
         )
-    now = interval_now(rules, row.months)
+    now = interval_now(rules, months_now)
     found = calibration_series.advise(its, now, interval_rules(rules))
     if found is None:
         return None, "No interval is advised: the newest calibration has no as-found reading."
     advised, months = found
     by = add_months(its[-1].done, months)
-    return Advice(advised.advice, months, row.months, by, advised.reasons), ""
+    return Advice(advised.advice, months, months_now, by, advised.reasons), ""
 
 
 def _next(clinic: Clinic, tag: str, its: Sequence[Calibrated]) -> Next:

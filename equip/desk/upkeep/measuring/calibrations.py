@@ -97,7 +97,7 @@ def _met(
             " take the tick away and write down what was found."
         )
     row = duty_acts.duty_of(act, tag, CALIBRATION)
-    end = given.not_after if row.certificate else None
+    end = given.not_after if row.terms.certificate else None
     note = f"calibrated: {given.quantity}"
     duty_acts.meet_duty(act, tag, CALIBRATION, given.done, note, not_after=end, certificate=digest)
     return CALIBRATION

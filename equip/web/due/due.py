@@ -1,7 +1,5 @@
 """Due: what falls due, overdue first; the duties of one thing or type; what was done about them."""
 
-from typing import Any
-
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
@@ -14,7 +12,8 @@ from equip.desk.upkeep.pace import paces
 from equip.rules.upkeep import words
 from equip.rules.upkeep.work import STATES
 from equip.store.readings import duty_rows, item_rows, work_rows
-from equip.web.due.duty_form import duty_asked, maybe_day, number_needed
+from equip.web.due import duty_form
+from equip.web.due.duty_form import maybe_day, number_needed
 from equip.web.request.forms import chosen, day, decimal, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
 
@@ -68,6 +67,7 @@ def thing(tag: str) -> ResponseReturnValue:
         paces=paces(g.clinic, today) if any(one.counted_says for one in found) else None,
         closed=calendar(g.clinic, today).moves,
         words=words,
+        form=duty_form,
     )
 
 
@@ -83,6 +83,7 @@ def of_type(code: str) -> ResponseReturnValue:
         today=g.clinic.house.today(g.now),
         duties=duty_rows.type_duties(g.clinic.store, code),
         words=words,
+        form=duty_form,
     )
 
 
@@ -105,8 +106,8 @@ def met() -> ResponseReturnValue:
 def set_duty() -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        asked: dict[str, Any] = duty_asked(act.house.today(act.now))
-        duty_acts.set_duty(act, tag("item"), **asked)
+        duty, anchor, goes_by = duty_form.duty_asked(act.house.today(act.now))
+        duty_acts.set_duty(act, tag("item"), duty, anchor, **goes_by)
     return redirect(url_for("due.thing", tag=tag("item")), code=303)
 
 
@@ -114,8 +115,8 @@ def set_duty() -> ResponseReturnValue:
 def set_type_duty(code: str) -> ResponseReturnValue:
     person = manager()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        asked: dict[str, Any] = duty_asked(act.house.today(act.now))
-        duty_acts.set_type_duty(act, code, **asked)
+        duty, anchor, goes_by = duty_form.duty_asked(act.house.today(act.now), of_type=True)
+        duty_acts.set_type_duty(act, code, duty, anchor, **goes_by)
     return redirect(url_for("due.of_type", code=code), code=303)
 
 

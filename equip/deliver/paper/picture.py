@@ -1,10 +1,10 @@
 """A picture for a page of PDF, with the same marks as on the screen; it prints well in black."""
 
-from reportlab.graphics.shapes import Drawing, Group, PolyLine, Rect, String
+from reportlab.graphics.shapes import Circle, Drawing, Group, PolyLine, Rect, String
 from reportlab.lib.colors import Color, black, white
 from reportlab.platypus import Flowable
 
-from equip.deliver.picture.ink import Block, Mark, Picture, Stroke, Tone
+from equip.deliver.picture.ink import Block, Dot, Mark, Picture, Stroke, Tone
 from labels.faces import BOLD, PLAIN, printable
 from labels.pdf import registered
 
@@ -38,7 +38,7 @@ class Fitting(Flowable):  # type: ignore[misc]  # reportlab is untyped
         drawing.drawOn(self.canv, 0, 0)
 
 
-def _shape(mark: Mark, height: float) -> Rect | String | PolyLine:
+def _shape(mark: Mark, height: float) -> Circle | PolyLine | Rect | String:
     """One mark, with the picture's downward y turned to the upward one of PDF."""
     if isinstance(mark, Stroke):
         points = [at for x, y in mark.points for at in (round(x, 2), round(height - y, 2))]
@@ -58,6 +58,15 @@ def _shape(mark: Mark, height: float) -> Rect | String | PolyLine:
             fillColor=_TONES[mark.tone],
             strokeColor=black if mark.edge else None,
             strokeWidth=mark.edge,
+        )
+    if isinstance(mark, Dot):
+        return Circle(
+            mark.x,
+            height - mark.y,
+            mark.radius,
+            fillColor=None if mark.ring else _TONES[mark.tone],
+            strokeColor=_TONES[mark.tone] if mark.ring else None,
+            strokeWidth=mark.ring,
         )
     face = BOLD if mark.bold else PLAIN
     return String(

@@ -1,19 +1,23 @@
-"""Values in a row drawn as SVG: each value, their moving average, the usual range, what is odd.
+"""A control chart laid out: values in a row, their moving average, the usual range, what is odd.
 
 Black on white; what is odd has a shape and a word of its own, so that no colour is needed.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import Literal
 
+from equip.deliver.picture.ink import Dot, Mark, Picture, Stroke, Words
+from equip.deliver.picture.ticks import Scale
+
 _WIDE, _HIGH = 720, 260
-_LEFT, _RIGHT, _TOP, _FOOT = 64, 84, 22, 44
+_LEFT, _RIGHT, _TOP, _FOOT = 64, 636, 22, 216
+"""The edges of the field that the values lie in."""
+_TYPE = 15
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class OddValue:
     """What is odd about one value: outside its usual range, or drifting."""
 
     index: int
@@ -29,104 +33,81 @@ class Series:
     center: float
     lower: float
     upper: float
-    marks: Sequence[Mark]
+    odd: Sequence[OddValue]
     title: str
     unit: str
     first: str
     last: str
 
 
-def svg(series: Series) -> str:
-    """The picture, with a title and the same content as text."""
-    plot = _Plot(series)
-    odd = len(series.marks)
+def picture(series: Series) -> Picture:
+    """The chart; its title says the same in words."""
     says = (
         f"{len(series.values)} values, centre {_short(series.center)} {series.unit}, usual range "
-        f"{_short(series.lower)} to {_short(series.upper)} {series.unit}, {odd} odd."
+        f"{_short(series.lower)} to {_short(series.upper)} {series.unit}, {len(series.odd)} odd."
     )
-    return "".join(
-        (
-            f'<svg class="cycle" viewBox="0 0 {_WIDE} {_HIGH}" role="img" '
-            'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="15" '
-            'fill="#1c1b19">',
-            f"<title>{escape(series.title)}. {escape(says)}</title>",
-            f'<rect width="{_WIDE}" height="{_HIGH}" fill="#ffffff"/>',
-            *plot.range(),
-            *plot.lines(),
-            *plot.marks(),
-            *plot.words(),
-            "</svg>",
-        )
-    )
+    return Picture(_WIDE, _HIGH, tuple(_LaidChart(series).marks()), f"{series.title}. {says}", "")
 
 
-class _Plot:
-    """Where a value stands on the page."""
+class _LaidChart:
+    """The marks of a chart, each value at its place."""
 
     def __init__(self, series: Series) -> None:
         self.series = series
         low = min(*series.values, series.lower)
         high = max(*series.values, series.upper)
         room = (high - low) * 0.12 or abs(high) * 0.01 or 1.0
-        self.low, self.high = low - room, high + room
+        steps = max(len(series.values) - 1, 1)
+        self.x = Scale(0, steps, _LEFT, _RIGHT).at
+        self.y = Scale(low - room, high + room, _FOOT, _TOP).at
 
-    def x(self, index: int) -> float:
-        steps = max(len(self.series.values) - 1, 1)
-        return _LEFT + index / steps * (_WIDE - _LEFT - _RIGHT)
+    def marks(self) -> Iterator[Mark]:
+        yield from self._usual()
+        yield self._line(self.series.average, 1.2, (3, 3))
+        yield self._line(self.series.values, 2)
+        for index, value in enumerate(self.series.values):
+            yield Dot(self.x(index), self.y(value), 2.6)
+        yield from self._odd()
+        yield from self._words()
 
-    def y(self, value: float) -> float:
-        share = (value - self.low) / (self.high - self.low)
-        return _HIGH - _FOOT - share * (_HIGH - _FOOT - _TOP)
-
-    def range(self) -> Iterator[str]:
-        for value, dashes in (
-            (self.series.upper, "8 4"),
-            (self.series.center, "2 3"),
-            (self.series.lower, "8 4"),
+    def _usual(self) -> Iterator[Mark]:
+        """The usual range and its middle, each with its value."""
+        series, dashed = self.series, (8.0, 4.0)
+        for value, dash in (
+            (series.upper, dashed),
+            (series.center, (2.0, 3.0)),
+            (series.lower, dashed),
         ):
             y = self.y(value)
-            yield (
-                f'<path d="M{_LEFT} {y:.1f}H{_WIDE - _RIGHT}" stroke="#6b675f" '
-                f'stroke-dasharray="{dashes}"/>'
-            )
-            yield f'<text x="{_WIDE - _RIGHT + 6}" y="{y + 5:.1f}">{_short(value)}</text>'
+            yield Stroke(((_LEFT, y), (_RIGHT, y)), 1, dash, "soft")
+            yield Words(_short(value), _RIGHT + 6, y + 5, _TYPE)
 
-    def lines(self) -> Iterator[str]:
-        yield self._line(self.series.average, "1.2", ' stroke-dasharray="3 3"')
-        yield self._line(self.series.values, "2", "")
-        for index, value in enumerate(self.series.values):
-            yield f'<circle cx="{self.x(index):.1f}" cy="{self.y(value):.1f}" r="2.6"/>'
+    def _line(self, values: Sequence[float], weight: float, dash: tuple[float, ...] = ()) -> Stroke:
+        points = tuple((self.x(index), self.y(value)) for index, value in enumerate(values))
+        return Stroke(points, weight, dash)
 
-    def _line(self, values: Sequence[float], wide: str, dashes: str) -> str:
-        points = "L".join(f"{self.x(i):.1f} {self.y(v):.1f}" for i, v in enumerate(values))
-        return f'<path d="M{points}" fill="none" stroke="#1c1b19" stroke-width="{wide}"{dashes}/>'
-
-    def marks(self) -> Iterator[str]:
+    def _odd(self) -> Iterator[Mark]:
         """A square round a value outside its range, a ring round one that drifts."""
-        for mark in self.series.marks:
-            x, y = self.x(mark.index), self.y(self.series.values[mark.index])
-            if mark.what == "outside":
-                yield (
-                    f'<rect x="{x - 8:.1f}" y="{y - 8:.1f}" width="16" height="16" fill="none" '
-                    'stroke="#8a2d1c" stroke-width="2.4"/>'
-                )
+        for odd in self.series.odd:
+            x, y = self.x(odd.index), self.y(self.series.values[odd.index])
+            if odd.what == "outside":
+                yield _square(x, y, 8)
             else:
-                yield (
-                    f'<circle cx="{x:.1f}" cy="{y:.1f}" r="8" fill="none" stroke="#8a2d1c" '
-                    'stroke-width="2"/>'
-                )
+                yield Dot(x, y, 8, "accent", ring=2)
 
-    def words(self) -> Iterator[str]:
-        yield f'<text x="{_LEFT}" y="{_TOP - 6}">{escape(self.series.unit)}</text>'
-        yield f'<text x="{_LEFT}" y="{_HIGH - 24}">{escape(self.series.first)}</text>'
-        yield (
-            f'<text x="{_WIDE - _RIGHT}" y="{_HIGH - 24}" text-anchor="end">'
-            f"{escape(self.series.last)}</text>"
-        )
-        yield (
-            f'<text x="{_LEFT}" y="{_HIGH - 5}">dotted: moving average · square: outside its '
-            "range · ring: drifting</text>"
-        )
+    def _words(self) -> Iterator[Mark]:
+        yield Words(self.series.unit, _LEFT, _TOP - 6, _TYPE)
+        yield Words(self.series.first, _LEFT, _HIGH - 24, _TYPE)
+        yield Words(self.series.last, _RIGHT, _HIGH - 24, _TYPE, "end")
+        key = "dotted: moving average · square: outside its range · ring: drifting"
+        yield Words(key, _LEFT, _HIGH - 5, _TYPE)
+
+
+def _square(x: float, y: float, half: float) -> Stroke:
+    """From the middle of a side, so that each corner is joined."""
+    top, foot, left, right = y - half, y + half, x - half, x + half
+    corners = ((right, top), (right, foot), (left, foot), (left, top))
+    return Stroke(((x, top), *corners, (x, top)), 2.4, tone="accent")
 
 
 def _short(value: float) -> str:

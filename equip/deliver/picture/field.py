@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from equip.deliver.picture.cycle import Curve, Panel
 from equip.deliver.picture.ink import Block, Mark, Stroke, Words
 from equip.deliver.picture.thinning import Box, clipped, thinned
+from equip.deliver.picture.ticks import Scale
 from labels.faces import BOLD, PLAIN, width
 
 _COLUMN = 0.12
@@ -45,21 +46,17 @@ class Plot:
         self.panel, self.em = panel, em
         self.left, self.right, self.top, self.bottom = left, right, top, bottom
         self.start, self.end = panel.start, panel.end
+        self.across = Scale(panel.start, panel.end, left, right)
+        self.upward = Scale(panel.low, panel.high, bottom, top)
         self.box = Box(panel.start, panel.end, panel.low, panel.high)
         self.taken: list[_Place] = []
         self.uprights: list[float] = []
 
     def x(self, second: float) -> float:
-        share = (second - self.start) / (self.end - self.start)
-        return self.left + share * (self.right - self.left)
+        return self.across.at(second)
 
     def y(self, value: float) -> float:
-        share = (value - self.panel.low) / (self.panel.high - self.panel.low)
-        return self.bottom - share * (self.bottom - self.top)
-
-    def second(self, x: float) -> float:
-        share = (x - self.left) / (self.right - self.left)
-        return self.start + share * (self.end - self.start)
+        return self.upward.at(value)
 
     def ground(self) -> Iterator[Mark]:
         """The band and the limits, under the curves."""
@@ -131,7 +128,7 @@ class Plot:
         xs = [self.left + step * (n + 0.5) for n in range(_LOOKS)]
         found = []
         for x in xs:
-            value = self._value(curve, self.second(x))
+            value = self._value(curve, self.across.value(x))
             if value is not None:
                 found.append((x, self.y(value)))
         return found
@@ -186,7 +183,7 @@ class Plot:
         """Whether nothing of the line would be hidden by a letter at *x*, whole and within."""
         if x - wide < self.left or x + wide > self.right:
             return False
-        first = bisect_left(curve.seconds, self.second(x - wide / 2))
-        last = bisect_right(curve.seconds, self.second(x + wide / 2))
+        first = bisect_left(curve.seconds, self.across.value(x - wide / 2))
+        last = bisect_right(curve.seconds, self.across.value(x + wide / 2))
         part = curve.values[max(first - 1, 0) : last + 1]
         return self.y(min(part)) - self.y(max(part)) < 0.7 * self.em

@@ -1,6 +1,6 @@
 """What a picture is made of, before it is known whether it goes to a screen or to paper.
 
-Strokes, blocks and words in one unit, with the origin at the top left corner and y downward.
+Strokes, blocks, dots and words in one unit, with the origin at the top left corner and y downward.
 `svg` and `paper` draw them; neither knows what they show.
 """
 
@@ -36,6 +36,17 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
+class Dot:
+    """A full dot round *x* and *y*; no more than a ring if *ring* is a width."""
+
+    x: float
+    y: float
+    radius: float
+    tone: Tone = "ink"
+    ring: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Words:
     """Words on a baseline at *y*, anchored at *x*."""
 
@@ -48,12 +59,15 @@ class Words:
     tone: Tone = "ink"
 
 
-Mark = Stroke | Block | Words
+Mark = Stroke | Block | Dot | Words
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Marks in the order in which they are drawn, and what they show in words."""
+    """Marks in the order in which they are drawn, and what they show in words.
+
+    *says* is empty where the title says it all.
+    """
 
     width: float
     height: float

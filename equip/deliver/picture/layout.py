@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from equip.deliver.picture.cycle import Drawn, Panel, Span, Trouble
 from equip.deliver.picture.field import Plot
 from equip.deliver.picture.ink import Block, Mark, Picture, Stroke, Tone, Words
-from equip.deliver.picture.ticks import time_ticks, value_ticks, value_words
+from equip.deliver.picture.ticks import Scale, time_ticks, value_ticks, value_words
 from labels.faces import BOLD, PLAIN, folded, width
 
 _TITLE, _KEY_ROW, _LANE, _NUMBERS, _AXIS, _GAP = 1.5, 1.5, 2.1, 1.7, 1.7, 1.0
@@ -66,7 +66,7 @@ class _Laid:
         self.key = _flowed([f"{c.mark}  {c.name}" for c in keyed], size)
         here = [t for t in troubles if panel.start <= t.at_s <= panel.end]
         plot_left, plot_right = margin, size.width - 0.6 * em
-        across = _Across(panel, plot_left, plot_right)
+        across = Scale(panel.start, panel.end, plot_left, plot_right)
         self.lanes = _lanes(panel.spans, across, size)
         self.numbers = _numbered(here, across, em)
         self.keys_top = top + _TITLE * em * len(self.title)
@@ -146,19 +146,6 @@ class _Laid:
             yield from _number(trouble, x, y, em)
 
 
-@dataclass(frozen=True, slots=True)
-class _Across:
-    """Where a moment stands from left to right."""
-
-    panel: Panel
-    left: float
-    right: float
-
-    def x(self, second: float) -> float:
-        share = (second - self.panel.start) / (self.panel.end - self.panel.start)
-        return self.left + share * (self.right - self.left)
-
-
 def _number(trouble: Trouble, x: float, top: float, em: float) -> Iterator[Mark]:
     """The number of a reason: in a full box, or in an empty one if it is only a remark."""
     wide = _box_width(trouble, em)
@@ -172,28 +159,26 @@ def _box_width(trouble: Trouble, em: float) -> float:
     return width(str(trouble.number), BOLD, em) + 0.8 * em
 
 
-def _numbered(troubles: Iterable[Trouble], across: _Across, em: float) -> list[tuple[int, Trouble]]:
+def _numbered(troubles: Iterable[Trouble], across: Scale, em: float) -> list[tuple[int, Trouble]]:
     """Each trouble with the row of its number: two at one moment stand over each other."""
     ends: list[float] = []
     placed = []
     for trouble in sorted(troubles, key=lambda one: (one.at_s, one.number)):
         half = _box_width(trouble, em) / 2 + 0.1 * em
-        x = across.x(trouble.at_s)
+        x = across.at(trouble.at_s)
         row = next((n for n, end in enumerate(ends) if x - half > end), len(ends))
         ends[row : row + 1] = [x + half]
         placed.append((row, trouble))
     return placed
 
 
-def _lanes(spans: Iterable[Span], across: _Across, size: Size) -> list[list[tuple[Span, float]]]:
+def _lanes(spans: Iterable[Span], across: Scale, size: Size) -> list[list[tuple[Span, float]]]:
     """The spans in as few lanes as they need, each with the middle of its words."""
     lanes: list[list[tuple[Span, float]]] = []
     ends: list[float] = []
     for span in spans:
-        left, right = (
-            across.x(max(span.start, across.panel.start)),
-            across.x(min(span.end, across.panel.end)),
-        )
+        left = across.at(max(span.start, across.low))
+        right = across.at(min(span.end, across.high))
         half = width(span.says, PLAIN, size.type) / 2
         middle = min(max((left + right) / 2, half), size.width - half)
         first, last = min(left, middle - half), max(right, middle + half)

@@ -1,8 +1,12 @@
-"""A picture as SVG: black on white, one accent, with a title and a description."""
+"""A picture as SVG: black on white, one accent, with a title and a description.
 
+No other module of this package writes SVG.
+"""
+
+from collections.abc import Iterator
 from html import escape
 
-from equip.deliver.picture.ink import Block, Mark, Picture, Stroke, Tone
+from equip.deliver.picture.ink import Block, Dot, Mark, Picture, Stroke, Tone
 
 _COLOURS: dict[Tone, str] = {
     "ink": "#1c1b19",
@@ -16,12 +20,12 @@ _COLOURS: dict[Tone, str] = {
 def svg(picture: Picture, name: str = "cycle") -> str:
     """The whole element; *name* is its class, and the start of the ids within it."""
     size = f"{picture.width:g} {picture.height:.0f}"
+    labelled = f' aria-labelledby="{name}-title {name}-says"' if picture.says else ""
     parts = [
         f'<svg class="{name}" viewBox="0 0 {size}" role="img" '
-        f'xmlns="http://www.w3.org/2000/svg" aria-labelledby="{name}-title {name}-says" '
+        f'xmlns="http://www.w3.org/2000/svg"{labelled} '
         'font-family="sans-serif" fill="none" stroke-linejoin="round">',
-        f'<title id="{name}-title">{escape(picture.title)}</title>',
-        f'<desc id="{name}-says">{escape(picture.says)}</desc>',
+        *_named(picture, name),
         f'<rect width="{picture.width:g}" height="{picture.height:.0f}" '
         f'fill="{_COLOURS["paper"]}"/>',
         *map(_drawn, picture.marks),
@@ -30,9 +34,20 @@ def svg(picture: Picture, name: str = "cycle") -> str:
     return "".join(parts)
 
 
+def _named(picture: Picture, name: str) -> Iterator[str]:
+    """The title and the description; a title alone names the picture without an id."""
+    if not picture.says:
+        yield f"<title>{escape(picture.title)}</title>"
+        return
+    yield f'<title id="{name}-title">{escape(picture.title)}</title>'
+    yield f'<desc id="{name}-says">{escape(picture.says)}</desc>'
+
+
 def _drawn(mark: Mark) -> str:
     if isinstance(mark, Stroke):
         return _stroke(mark)
+    if isinstance(mark, Dot):
+        return _dot(mark)
     if isinstance(mark, Block):
         edge = f' stroke="{_COLOURS["ink"]}" stroke-width="{mark.edge:.2g}"' if mark.edge else ""
         return (
@@ -56,3 +71,9 @@ def _stroke(mark: Stroke) -> str:
         f'<path d="M{points}" stroke="{_COLOURS[mark.tone]}" '
         f'stroke-width="{mark.weight:.2g}"{dash}/>'
     )
+
+
+def _dot(mark: Dot) -> str:
+    colour = _COLOURS[mark.tone]
+    inked = f'stroke="{colour}" stroke-width="{mark.ring:.2g}"' if mark.ring else f'fill="{colour}"'
+    return f'<circle cx="{mark.x:.1f}" cy="{mark.y:.1f}" r="{mark.radius:.3g}" {inked}/>'

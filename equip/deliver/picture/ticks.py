@@ -1,9 +1,30 @@
-"""Where an axis has its ticks, and what stands at them."""
+"""An axis: where a value stands along it, where it has its ticks, and what is written at them."""
 
 import math
+from dataclasses import dataclass
 
 _TIMES = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 28800, 86400)
 _STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Values from *low* to *high* along a straight line from *begins* to *ends* of the picture."""
+
+    low: float
+    high: float
+    begins: float
+    ends: float
+
+    def at(self, value: float) -> float:
+        """Where a value stands."""
+        share = (value - self.low) / (self.high - self.low)
+        return self.begins + share * (self.ends - self.begins)
+
+    def value(self, at: float) -> float:
+        """Which value stands there."""
+        share = (at - self.begins) / (self.ends - self.begins)
+        return self.low + share * (self.high - self.low)
 
 
 def value_ticks(low: float, high: float, most: int) -> list[float]:

@@ -1,15 +1,21 @@
-"""A few results over the years drawn as SVG: each result, the line through them, their limits.
+"""A trend laid out: a few results over the years, the line through them, their limits.
 
-Black on white. A result is a filled dot; where the line goes on beyond the last one it is dashed.
+Black on white. A result is a full dot; where the line goes on beyond the last one it is dashed.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from html import escape
+
+from equip.deliver.picture.ink import Dot, Mark, Picture, Stroke, Words
+from equip.deliver.picture.ticks import Scale
 
 _WIDE, _HIGH = 720, 240
-_LEFT, _RIGHT, _TOP, _FOOT = 70, 20, 24, 40
+_LEFT, _RIGHT, _TOP, _FOOT = 70, 700, 24, 200
+"""The edges of the field that the results lie in."""
+_INSET = 12
+"""How far the first and the last day keep from the edges."""
+_TYPE = 15
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,82 +31,58 @@ class Trend:
     solid_until: date | None = None
 
 
-def svg(trend: Trend) -> str:
-    """The picture, with a title and the same content as text."""
-    plot = _Plot(trend)
-    return "".join(
-        (
-            f'<svg class="cycle" viewBox="0 0 {_WIDE} {_HIGH}" role="img" '
-            'xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="15" '
-            'fill="#1c1b19">',
-            f"<title>{escape(trend.title)}. {escape(trend.says)}</title>",
-            f'<rect width="{_WIDE}" height="{_HIGH}" fill="#ffffff"/>',
-            *plot.limits(),
-            *plot.line(),
-            *plot.results(),
-            *plot.days(),
-            "</svg>",
-        )
+def picture(trend: Trend) -> Picture:
+    """The trend; its title says the same in words."""
+    return Picture(
+        _WIDE, _HIGH, tuple(_LaidTrend(trend).marks()), f"{trend.title}. {trend.says}", ""
     )
 
 
-class _Plot:
-    """Where a day and a value stand on the page."""
+class _LaidTrend:
+    """The marks of a trend, each day and value at its place."""
 
     def __init__(self, trend: Trend) -> None:
         self.trend = trend
-        ends = trend.line or ()
-        days = [day.toordinal() for day, _ in (*trend.results, *ends)]
-        values: list[float] = [value for _, value in (*trend.results, *ends)]
-        values += [at for at, _ in trend.limits]
-        self.first: int = min(days)
-        self.last: int = max(days)
+        points: list[tuple[date, float]] = [*trend.results, *(trend.line or ())]
+        days = [day for day, _ in points]
+        self.first, self.last = min(days), max(days)
+        values = [*(value for _, value in points), *(at for at, _ in trend.limits)]
         room = (max(values) - min(values)) * 0.1 or 1.0
-        self.low: float
-        self.high: float
-        self.low, self.high = min(values) - room, max(values) + room
+        self._days = Scale(0, max(1, self._after(self.last)), _LEFT + _INSET, _RIGHT - _INSET)
+        self.y = Scale(min(values) - room, max(values) + room, _FOOT, _TOP).at
+
+    def _after(self, day: date) -> int:
+        return (day - self.first).days
 
     def x(self, day: date) -> float:
-        share: float = (day.toordinal() - self.first) / max(1, self.last - self.first)
-        return _LEFT + 12 + share * (_WIDE - _LEFT - _RIGHT - 24)
+        return self._days.at(self._after(day))
 
-    def y(self, value: float) -> float:
-        share = (value - self.low) / (self.high - self.low)
-        return _HIGH - _FOOT - share * (_HIGH - _FOOT - _TOP)
+    def marks(self) -> Iterator[Mark]:
+        yield from self._limits()
+        yield from self._line()
+        for day, value in self.trend.results:
+            yield Dot(self.x(day), self.y(value), 5)
+        yield from self._ends()
 
-    def limits(self) -> Iterator[str]:
+    def _limits(self) -> Iterator[Mark]:
         for at, says in self.trend.limits:
             y = self.y(at)
-            yield (
-                f'<path d="M{_LEFT} {y:.1f}H{_WIDE - _RIGHT}" stroke="#1c1b19" '
-                'stroke-width="1.2" fill="none"/>'
-                f'<text x="{_LEFT - 8}" y="{y + 5:.1f}" text-anchor="end">{escape(says)}</text>'
-            )
+            yield Stroke(((_LEFT, y), (_RIGHT, y)), 1.2)
+            yield Words(says, _LEFT - 8, y + 5, _TYPE, "end")
 
-    def line(self) -> Iterator[str]:
+    def _line(self) -> Iterator[Mark]:
         if self.trend.line is None:
             return
         (begins, from_), (ends, to) = self.trend.line
         turn = min(max(self.trend.solid_until or ends, begins), ends)
         whole = max(1, (ends - begins).days)
-        at_turn = from_ + (to - from_) * (turn - begins).days / whole
-        yield self._stroke(begins, from_, turn, at_turn, "")
+        at_turn = self.x(turn), self.y(from_ + (to - from_) * (turn - begins).days / whole)
+        yield Stroke(((self.x(begins), self.y(from_)), at_turn), 2)
         if turn < ends:
-            yield self._stroke(turn, at_turn, ends, to, ' stroke-dasharray="7 5"')
+            yield Stroke((at_turn, (self.x(ends), self.y(to))), 2, (7, 5))
 
-    def _stroke(self, day: date, value: float, until: date, to: float, dash: str) -> str:
-        return (
-            f'<path d="M{self.x(day):.1f} {self.y(value):.1f}L{self.x(until):.1f} '
-            f'{self.y(to):.1f}" stroke="#1c1b19" stroke-width="2" fill="none"{dash}/>'
-        )
-
-    def results(self) -> Iterator[str]:
-        for day, value in self.trend.results:
-            yield f'<circle cx="{self.x(day):.1f}" cy="{self.y(value):.1f}" r="5"/>'
-
-    def days(self) -> Iterator[str]:
-        first, last = date.fromordinal(self.first), date.fromordinal(self.last)
-        y = _HIGH - 12
-        yield f'<text x="{_LEFT}" y="{y}">{first:%d %b %Y}</text>'
-        if last > first:
-            yield f'<text x="{_WIDE - _RIGHT}" y="{y}" text-anchor="end">{last:%d %b %Y}</text>'
+    def _ends(self) -> Iterator[Mark]:
+        """The first and the last day."""
+        yield Words(f"{self.first:%d %b %Y}", _LEFT, _HIGH - 12, _TYPE)
+        if self.last > self.first:
+            yield Words(f"{self.last:%d %b %Y}", _RIGHT, _HIGH - 12, _TYPE, "end")

@@ -8,7 +8,8 @@ from decimal import Decimal
 from markupsafe import Markup
 
 from equip import facts
-from equip.deliver.picture.chart import Mark, Series, svg
+from equip.deliver.picture.chart import OddValue, Series, picture
+from equip.deliver.picture.svg import svg
 from equip.desk.clinic import Clinic
 from equip.rulebook import Rules
 from equip.rules.loads.load import Load
@@ -120,21 +121,19 @@ def _chart(figure: Figure, programme: str, points: Sequence[Point], rules: Rules
     settings = control_charts.Settings(k=rules.decimal("chart.k"), d2=rules.decimal("chart.d2"))
     single = control_charts.individuals(values, settings)
     moving = control_charts.ewma(values, rules.decimal("chart.lambda"), settings, exact=True)
-    marks = [Mark(index, "outside") for index in single.signals]
-    marks += [Mark(index, "drift") for index in moving.signals if index not in single.signals]
-    picture = svg(
-        Series(
-            values=[float(value) for value in values],
-            average=[float(value) for value in moving.points],
-            center=float(single.center),
-            lower=float(single.lower[0]),
-            upper=float(single.upper[0]),
-            marks=marks,
-            title=f"{figure.name}, {programme}",
-            unit=figure.unit,
-            first=f"{newest[0].at:%d %b %Y}",
-            last=f"{newest[-1].at:%d %b %Y}",
-        )
+    odd = [OddValue(index, "outside") for index in single.signals]
+    odd += [OddValue(index, "drift") for index in moving.signals if index not in single.signals]
+    series = Series(
+        values=[float(value) for value in values],
+        average=[float(value) for value in moving.points],
+        center=float(single.center),
+        lower=float(single.lower[0]),
+        upper=float(single.upper[0]),
+        odd=odd,
+        title=f"{figure.name}, {programme}",
+        unit=figure.unit,
+        first=f"{newest[0].at:%d %b %Y}",
+        last=f"{newest[-1].at:%d %b %Y}",
     )
     return Chart(
         figure=figure,
@@ -145,5 +144,5 @@ def _chart(figure: Figure, programme: str, points: Sequence[Point], rules: Rules
         upper=single.upper[0],
         singles=tuple(newest[index] for index in single.signals),
         drifting=tuple(newest[index] for index in moving.signals),
-        picture=Markup(picture),  # noqa: S704 — drawn by us, every word in it escaped
+        picture=Markup(svg(picture(series), "chart")),  # noqa: S704 — drawn by us, escaped
     )

@@ -7,7 +7,8 @@ from flask import Blueprint, Response, abort, g, redirect, render_template, requ
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 
-from equip.deliver.picture.trend import Trend, svg
+from equip.deliver.picture.svg import svg
+from equip.deliver.picture.trend import Trend, picture
 from equip.desk.act.act import Refused, acting
 from equip.desk.upkeep import duties
 from equip.desk.upkeep.measuring import calibration_history, calibrations, in_force
@@ -90,15 +91,13 @@ def _picture(one: Quantity) -> Markup | None:
     def at(day: date) -> tuple[date, float]:
         return day, float(drift.line.at(day.toordinal())) * 100
 
-    made = svg(
-        Trend(
-            title=f"As-found error of {one.name} at {drift.nominal} {one.unit}",
-            says=f"{len(drift.results)} results, % of the limit: "
-            + ", ".join(f"{result.on} {result.share * 100:.0f}" for result in drift.results),
-            results=[(result.on, float(result.share * 100)) for result in drift.results],
-            limits=((100, "+100 %"), (0, "0"), (-100, "−100 %")),
-            line=(at(first), at(max(ends, last))),
-            solid_until=last,
-        )
+    trend = Trend(
+        title=f"As-found error of {one.name} at {drift.nominal} {one.unit}",
+        says=f"{len(drift.results)} results, % of the limit: "
+        + ", ".join(f"{result.on} {result.share * 100:.0f}" for result in drift.results),
+        results=[(result.on, float(result.share * 100)) for result in drift.results],
+        limits=((100, "+100 %"), (0, "0"), (-100, "−100 %")),
+        line=(at(first), at(max(ends, last))),
+        solid_until=last,
     )
-    return Markup(made)  # noqa: S704 — drawn by us, every word in it escaped
+    return Markup(svg(picture(trend), "trend"))  # noqa: S704 — drawn by us, every word escaped

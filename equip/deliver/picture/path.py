@@ -1,4 +1,4 @@
-"""How an exposure came about, as a picture: the thing's line down the page, in order of time.
+"""How an exposure came about, as a picture: the item's line down the page, in order of time.
 
 Pure. A row is a moment: its time, its mark on the line, what it says. What may have been carried
 is a heavy line; lines that run together are untagged contents that lay in one load. However long
@@ -14,13 +14,13 @@ from equip.deliver.picture.layout import Size
 from labels.faces import BOLD, PLAIN, fitted, width
 
 Sign = Literal["patient", "source", "exposed", "clears", "unproven", "nothing", "mixed", "outside"]
-"""What a moment is: somebody met the thing (in between, first, last); a decontamination that
+"""What a moment is: somebody met the item (in between, first, last); a decontamination that
 clears, has no proof, did nothing; contents mixed; it came from elsewhere."""
 
 MOST_MOMENTS = 24
 """With what is left out between each two of them, at most twice as many rows."""
 MOST_LANES = 4
-"""The thing's own line, and lines beside it that run into it."""
+"""The item's own line, and lines beside it that run into it."""
 _ROW, _PAD, _LANE = 1.4, 0.7, 1.6
 """Height of a row of words, air around each moment, distance of lines: in sizes of the type."""
 _MOST_WORDS = 7
@@ -28,11 +28,11 @@ _DOTS = (2.0, 3.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
-    """One thing that happened, on the line of the thing itself (*lane* 0) or on one beside it.
+class PathMoment:
+    """What happened once, on the line of the item itself (*lane* 0) or on one beside it.
 
     *rank* says how much it matters: the lower, the longer it is kept. *joins* are lines beside
-    that end here in the thing's own.
+    that end here in the item's own.
     """
 
     at: int
@@ -46,25 +46,25 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True)
-class Left:
+class LeftOut:
     """Moments that are left out of the picture, counted where they lay."""
 
     says: str
 
 
-Row = Moment | Left
+PathRow = PathMoment | LeftOut
 
 
 @dataclass(frozen=True, slots=True)
 class PathDrawn:
     """What there is to show: moments in order of time, and what it is called."""
 
-    moments: tuple[Moment, ...]
+    moments: tuple[PathMoment, ...]
     title: str
     says: str
 
 
-def rows_of(drawn: PathDrawn, most: int = MOST_MOMENTS) -> list[Row]:
+def rows_of(drawn: PathDrawn, most: int = MOST_MOMENTS) -> list[PathRow]:
     """The moments that are shown, and between them how many are not.
 
     The first and the last always stay; then those of the lowest rank, the latest first.
@@ -73,14 +73,14 @@ def rows_of(drawn: PathDrawn, most: int = MOST_MOMENTS) -> list[Row]:
     ends = {0, len(moments) - 1}
     order = sorted(range(len(moments)), key=lambda i: (i not in ends, moments[i].rank, -i))
     kept = set(order[:most])
-    rows: list[Row] = []
-    left: list[Moment] = []
+    rows: list[PathRow] = []
+    left: list[PathMoment] = []
     for index, moment in enumerate(moments):
         if index not in kept:
             left.append(moment)
             continue
         if left:
-            rows.append(_left(left))
+            rows.append(_left_out(left))
             left = []
         rows.append(moment)
     return rows
@@ -94,21 +94,24 @@ _KINDS: tuple[tuple[frozenset[Sign], str, str], ...] = (
 )
 
 
-def _left(moments: Sequence[Moment]) -> Left:
+def _left_out(moments: Sequence[PathMoment]) -> LeftOut:
     """How many of each kind are left out."""
-    counts = [(sum(m.sign in signs for m in moments), one, many) for signs, one, many in _KINDS]
-    said = [f"{count:,} more {one if count == 1 else many}" for count, one, many in counts if count]
-    return Left(", ".join(said))
+    said = []
+    for signs, single, several in _KINDS:
+        count = sum(moment.sign in signs for moment in moments)
+        if count:
+            said.append(f"{count:,} more {single if count == 1 else several}")
+    return LeftOut(", ".join(said))
 
 
 # --- laid out -----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class _Laid:
+class _LaidRow:
     """A row with its words folded, from *top* to *foot*; the mark stands at *y*."""
 
-    row: Row
+    row: PathRow
     words: tuple[str, ...]
     top: float
     foot: float
@@ -117,7 +120,7 @@ class _Laid:
 
 @dataclass(frozen=True, slots=True)
 class _Places:
-    """Where things stand across the picture: the end of the times, the words; lines between."""
+    """What lies where across the picture: the end of the times, the words; lines between."""
 
     times: float
     words: float
@@ -131,7 +134,7 @@ def picture(drawn: PathDrawn, size: Size) -> Picture:
     """All of it, as high as it needs to be."""
     em = size.type
     rows = rows_of(drawn)
-    moments = [row for row in rows if isinstance(row, Moment)]
+    moments = [row for row in rows if isinstance(row, PathMoment)]
     times = max((width(m.when, PLAIN, em) for m in moments), default=0.0) + 0.7 * em
     lanes = 1 + max((m.lane for m in moments), default=0)
     at = _Places(times, times + em + lanes * _LANE * em, em)
@@ -146,30 +149,30 @@ def picture(drawn: PathDrawn, size: Size) -> Picture:
     return Picture(size.width, height, tuple(marks), drawn.title, drawn.says)
 
 
-def _laid(rows: Iterable[Row], em: float, room: float) -> Iterator[_Laid]:
+def _laid(rows: Iterable[PathRow], em: float, room: float) -> Iterator[_LaidRow]:
     top = 0.0
     for row in rows:
-        bold = isinstance(row, Moment) and row.on_path
+        bold = isinstance(row, PathMoment) and row.on_path
         words = tuple(fitted(row.says, BOLD if bold else PLAIN, em, room, _MOST_WORDS))
         foot = top + (len(words) * _ROW + _PAD) * em
-        yield _Laid(row, words, top, foot, top + 0.5 * (_PAD + _ROW) * em)
+        yield _LaidRow(row, words, top, foot, top + 0.5 * (_PAD + _ROW) * em)
         top = foot
 
 
-def _ruled(place: _Laid, across: float) -> Mark:
-    """A hair line under each row; under what clears the thing, the dotted line of the logbook."""
+def _ruled(place: _LaidRow, across: float) -> Mark:
+    """A hair line under each row; under what clears the item, the dotted line of the logbook."""
     line = ((0.0, place.foot), (across, place.foot))
-    if isinstance(place.row, Moment) and place.row.sign == "clears" and not place.row.lane:
+    if isinstance(place.row, PathMoment) and place.row.sign == "clears" and not place.row.lane:
         return Stroke(line, 2.4, _DOTS)
     return Stroke(line, 0.5, tone="soft")
 
 
-def _lines(laid: Sequence[_Laid], at: _Places) -> Iterator[Mark]:
-    """Every line from its first moment to its last, or to where it runs into the thing's own."""
+def _lines(laid: Sequence[_LaidRow], at: _Places) -> Iterator[Mark]:
+    """Every line from its first moment to its last, or to where it runs into the item's own."""
     begun: dict[int, float] = {}
     last: dict[int, float] = {}
     for place in laid:
-        if not isinstance(row := place.row, Moment):
+        if not isinstance(row := place.row, PathMoment):
             continue
         begun.setdefault(row.lane, place.y)
         last[row.lane] = place.y
@@ -181,19 +184,19 @@ def _lines(laid: Sequence[_Laid], at: _Places) -> Iterator[Mark]:
         yield Stroke(((at.x(lane), start), (at.x(lane), last[lane])), 1.2)
 
 
-def _carried(laid: Sequence[_Laid], at: _Places) -> Iterator[Mark]:
+def _carried(laid: Sequence[_LaidRow], at: _Places) -> Iterator[Mark]:
     """The doubtful part: from the earlier patient to the one who was exposed."""
-    ys = [place.y for place in laid if isinstance(place.row, Moment) and place.row.on_path]
+    ys = [place.y for place in laid if isinstance(place.row, PathMoment) and place.row.on_path]
     if len(ys) > 1:
         yield Stroke(((at.x(0), ys[0]), (at.x(0), ys[-1])), 0.34 * at.em)
 
 
-def _row(place: _Laid, at: _Places) -> Iterator[Mark]:
+def _row(place: _LaidRow, at: _Places) -> Iterator[Mark]:
     row, em = place.row, at.em
     base = place.top + (0.5 * _PAD + 1.02) * em
     tone: Tone = "soft"
     bold = False
-    if isinstance(row, Moment):
+    if isinstance(row, PathMoment):
         tone, bold = "ink", row.on_path
         yield Words(row.when, at.times - 0.5 * em, base, em, anchor="end", tone="soft")
         yield from _sign(row.sign, at.x(row.lane), place.y, em)

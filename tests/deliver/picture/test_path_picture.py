@@ -11,9 +11,9 @@ from equip.deliver.picture.layout import NARROW, SCREEN, Size
 from equip.deliver.picture.path import (
     MOST_LANES,
     MOST_MOMENTS,
-    Left,
-    Moment,
+    LeftOut,
     PathDrawn,
+    PathMoment,
     Sign,
     picture,
     rows_of,
@@ -23,7 +23,7 @@ from equip.deliver.picture.svg import svg
 SIGNS: tuple[Sign, ...] = get_args(Sign)
 
 
-def drawn(*moments: Moment) -> PathDrawn:
+def drawn(*moments: PathMoment) -> PathDrawn:
     return PathDrawn(moments, "How it came about", "As a list beside it.")
 
 
@@ -37,7 +37,7 @@ def lives(draw: st.DrawFn) -> PathDrawn:
         rank = 0 if sign in ("source", "exposed") else draw(st.integers(1, 9))
         says = f"moment {at} <of> & “{sign}”"
         on_path = not lane and sign in ("source", "exposed", "unproven")
-        moments.append(Moment(at, f"{at} Nov", says, sign, lane, rank, on_path, joins))
+        moments.append(PathMoment(at, f"{at} Nov", says, sign, lane, rank, on_path, joins))
     return drawn(*moments)
 
 
@@ -61,11 +61,11 @@ def test_whatever_happened_the_picture_is_well_formed_and_in_its_frame(
 @given(lives())
 def test_rows_are_bounded_and_every_moment_is_shown_or_counted(life: PathDrawn) -> None:
     rows = rows_of(life)
-    kept = [row for row in rows if isinstance(row, Moment)]
+    kept = [row for row in rows if isinstance(row, PathMoment)]
     counted = sum(
         int(part.split()[0].replace(",", ""))
         for row in rows
-        if isinstance(row, Left)
+        if isinstance(row, LeftOut)
         for part in row.says.split(", ")
     )
 
@@ -77,7 +77,7 @@ def test_rows_are_bounded_and_every_moment_is_shown_or_counted(life: PathDrawn) 
 
 @given(lives())
 def test_the_first_the_last_and_what_matters_most_are_never_left_out(life: PathDrawn) -> None:
-    kept = [row for row in rows_of(life) if isinstance(row, Moment)]
+    kept = [row for row in rows_of(life) if isinstance(row, PathMoment)]
     foremost = [one for one in life.moments if one.rank == 0]
 
     assert (kept[0], kept[-1]) == (life.moments[0], life.moments[-1])
@@ -87,7 +87,8 @@ def test_the_first_the_last_and_what_matters_most_are_never_left_out(life: PathD
 
 def test_a_long_life_is_no_higher_than_a_page_or_two() -> None:
     uses = [
-        Moment(at, "1 Nov 09:00", "Hook used on patient t·aaaa", "patient") for at in range(5000)
+        PathMoment(at, "1 Nov 09:00", "Hook used on patient t·aaaa", "patient")
+        for at in range(5000)
     ]
 
     made = picture(drawn(*uses), NARROW)
@@ -100,11 +101,11 @@ def test_a_long_life_is_no_higher_than_a_page_or_two() -> None:
 def test_the_carried_part_is_the_heaviest_line_and_spans_source_to_exposed() -> None:
     made = picture(
         drawn(
-            Moment(1, "1 Nov", "cleared", "clears"),
-            Moment(2, "2 Nov", "source", "source", on_path=True),
-            Moment(3, "3 Nov", "another", "patient"),
-            Moment(4, "4 Nov", "exposed", "exposed", on_path=True),
-            Moment(5, "5 Nov", "cleared", "clears"),
+            PathMoment(1, "1 Nov", "cleared", "clears"),
+            PathMoment(2, "2 Nov", "source", "source", on_path=True),
+            PathMoment(3, "3 Nov", "another", "patient"),
+            PathMoment(4, "4 Nov", "exposed", "exposed", on_path=True),
+            PathMoment(5, "5 Nov", "cleared", "clears"),
         ),
         SCREEN,
     )
@@ -123,10 +124,10 @@ def test_the_carried_part_is_the_heaviest_line_and_spans_source_to_exposed() -> 
 def test_lines_beside_run_into_the_things_own_where_contents_mix() -> None:
     made = picture(
         drawn(
-            Moment(1, "1 Nov", "one", "source", on_path=True),
-            Moment(2, "2 Nov", "two", "patient", lane=1),
-            Moment(3, "3 Nov", "mixed", "mixed", on_path=True, joins=(1,)),
-            Moment(4, "4 Nov", "exposed", "exposed", on_path=True),
+            PathMoment(1, "1 Nov", "one", "source", on_path=True),
+            PathMoment(2, "2 Nov", "two", "patient", lane=1),
+            PathMoment(3, "3 Nov", "mixed", "mixed", on_path=True, joins=(1,)),
+            PathMoment(4, "4 Nov", "exposed", "exposed", on_path=True),
         ),
         SCREEN,
     )

@@ -1,1 +1,1 @@
-"""How one exposure came about, drawn and in words: read `path_page`, `moments`, `path_words`."""
+"""How one exposure came about, drawn and in words: read `path_page`, `surest_path`."""

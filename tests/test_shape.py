@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from equip.cli.main import parser
 from equip.settings.settings import described
+from tests.support.commands import commands
 
 ROOT = Path(__file__).parents[1]
 MODULES = sorted(
@@ -19,8 +19,10 @@ MODULES = sorted(
 
 
 @pytest.mark.parametrize("name", sorted(described()))
-def test_the_readme_names_every_setting(name: str) -> None:
-    assert f"`{name}`" in (ROOT / "README.md").read_text("utf-8")
+def test_the_guide_of_running_it_names_every_setting(name: str) -> None:
+    guide = (ROOT / "templates/guide_running.html").read_text("utf-8")
+
+    assert f'<th scope="row"><code>{name}</code>' in guide, "add a row to guide_running.html"
 
 
 @pytest.mark.parametrize("path", MODULES, ids=str)
@@ -37,12 +39,11 @@ def test_the_developers_guide_names_every_module(path: Path) -> None:
     assert re.search(rf"`(?:[\w/]*/)?{re.escape(path.stem)}`", guide), path
 
 
-def test_the_readme_names_every_command() -> None:
-    commands = next(a for a in parser()._actions if a.dest == "command").choices
-    text = (ROOT / "README.md").read_text("utf-8")
+@pytest.mark.parametrize("name", sorted(set(commands()) - {"import"}))
+def test_the_guide_of_commands_names_every_command(name: str) -> None:
+    guide = (ROOT / "templates/guide_commands.html").read_text("utf-8")
 
-    assert commands is not None
-    assert [name for name in commands if f"`{name}" not in text and f", `{name}" not in text] == []
+    assert f'<th scope="row"><code>{name}' in guide, "add a row to guide_commands.html"
 
 
 def test_the_readme_opens_with_one_paragraph_that_states_the_job() -> None:

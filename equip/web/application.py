@@ -30,6 +30,7 @@ from equip.web.request.problem import problem
 from equip.web.setup import (
     benches,
     competence,
+    guide,
     labels,
     letters,
     method,
@@ -81,6 +82,7 @@ ROOMS = (
     rules,
     method,
     benches,
+    guide,
     sheet,
     rejudge,
     layouts,

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from equip.settings.settings import described
-from tests.support.commands import commands
+from tests.support.commands import commands, parses
 
 ROOT = Path(__file__).parents[1]
 MODULES = sorted(
@@ -50,6 +50,31 @@ def test_the_readme_opens_with_one_paragraph_that_states_the_job() -> None:
     first = (ROOT / "README.md").read_text("utf-8").split("\n\n")[1]
 
     assert first.startswith("The Instrument Book keeps every instrument and machine")
+
+
+def test_the_readme_stays_short_enough_to_be_read() -> None:
+    words = len((ROOT / "README.md").read_text("utf-8").split())
+
+    assert words < 900, "move what is long into a guide: templates/guide_*.html"
+
+
+@pytest.mark.parametrize("paper", ["README.md", "DEVELOPERS.md"])
+def test_every_file_command_and_target_that_a_paper_names_exists(paper: str) -> None:
+    text = (ROOT / paper).read_text("utf-8")
+    linked = {one for one in re.findall(r"\]\(([^)#]+)\)", text) if "://" not in one}
+    targets = set(re.findall(r"^([a-z]+):", (ROOT / "Makefile").read_text("utf-8"), re.MULTILINE))
+    calls = re.findall(r"[^`\n]*app\.py [^`\n]*", text)
+
+    assert {one for one in linked if not (ROOT / one).exists()} == set()
+    assert set(re.findall(r"(?:^|`)(?:\w+=\w+ )?make ([a-z]+)", text, re.MULTILINE)) <= targets
+    assert [call for call in calls if not parses(call)] == []
+
+
+def test_the_readme_leads_to_every_guide() -> None:
+    text = (ROOT / "README.md").read_text("utf-8")
+    guides = sorted(path.name for path in (ROOT / "templates").glob("guide_*.html"))
+
+    assert sorted(set(re.findall(r"\(templates/(guide_\w+\.html)\)", text))) == guides
 
 
 def test_only_the_clock_asks_the_machine_what_time_it_is() -> None:

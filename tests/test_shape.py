@@ -16,6 +16,7 @@ MODULES = sorted(
     for path in (ROOT / room).rglob("*.py")
     if "migrations" not in path.parts
 )
+DECISIONS = sorted((ROOT / "equip").rglob("decisions/*"))
 
 
 @pytest.mark.parametrize("name", sorted(described()))
@@ -75,6 +76,26 @@ def test_the_readme_leads_to_every_guide() -> None:
     guides = sorted(path.name for path in (ROOT / "templates").glob("guide_*.html"))
 
     assert sorted(set(re.findall(r"\(templates/(guide_\w+\.html)\)", text))) == guides
+
+
+@pytest.mark.parametrize("path", DECISIONS, ids=lambda path: path.stem)
+def test_a_decision_has_its_date_its_choice_and_its_reason(path: Path) -> None:
+    text = path.read_text("utf-8")
+    found = re.fullmatch(
+        r"# (?P<name>[^\n]+)\n\n\*\*Date:\*\* (?P<date>\d{4}-\d{2})\n\n"
+        r"\*\*Choice:\*\* (?P<choice>\S.+)\n\n\*\*Reason:\*\* (?P<reason>\S.+)\n",
+        text,
+    )
+
+    assert found, "write a heading, then **Date:**, **Choice:** and **Reason:**, one line each"
+    slug = re.sub(r"[^a-z0-9]+", "-", found["name"].lower().replace("'", ""))
+    assert path.stem == f"{found['date']}-{slug}", "name the file by its date and its heading"
+    assert all(found[part].endswith(".") for part in ("choice", "reason"))
+
+
+def test_every_decision_stands_beside_modules() -> None:
+    assert len(DECISIONS) >= 58
+    assert [str(path) for path in DECISIONS if not list(path.parents[1].glob("*.py"))] == []
 
 
 def test_only_the_clock_asks_the_machine_what_time_it_is() -> None:

@@ -1,5 +1,6 @@
 """Labels and cards on paper: a tag's symbol, where things go in millimetres, and the drawing of it.
 
-This room knows millimetres and symbols. It knows nothing of the ledger, of pages in a browser
-or of printers' addresses: what comes in is text, what goes out is bytes.
+Read `sheet` (what the rest of the tool asks for), `designs` and `layout` (boxes in millimetres),
+`symbol` and `faces` (what goes into them), then `pdf` and `png` (ink). This room knows nothing of
+the ledger, of pages in a browser or of printers' addresses: text comes in, bytes go out.
 """

@@ -16,6 +16,11 @@ MODULES = sorted(
     for path in (ROOT / room).rglob("*.py")
     if "migrations" not in path.parts
 )
+WINGS = sorted(
+    path.parent.relative_to(ROOT)
+    for room in ("equip", "labels", "tests")
+    for path in (ROOT / room).rglob("__init__.py")
+)
 DECISIONS = sorted((ROOT / "equip").rglob("decisions/*"))
 
 
@@ -51,6 +56,19 @@ def test_the_readme_opens_with_one_paragraph_that_states_the_job() -> None:
     first = (ROOT / "README.md").read_text("utf-8").split("\n\n")[1]
 
     assert first.startswith("The Instrument Book keeps every instrument and machine")
+
+
+@pytest.mark.parametrize("wing", WINGS, ids=str)
+def test_a_wing_says_what_it_is_for_and_names_only_what_is_in_it(wing: Path) -> None:
+    says = ast.get_docstring(ast.parse((ROOT / wing / "__init__.py").read_text("utf-8"))) or ""
+    inside = {one.stem for one in (ROOT / wing).iterdir() if one.is_dir() or one.suffix == ".py"}
+    named = [one for one in re.findall(r"`([^`]+)`", says) if not one.startswith("python ")]
+    gone = [one for one in named if one not in inside and not (ROOT / one).exists()]
+
+    assert len(says.split()) > 5, f"say in {wing}/__init__.py what it is for"
+    assert gone == [], f"mend the reading order in {wing}/__init__.py"
+    modules = inside - {"__init__", "__pycache__", "decisions"}
+    assert modules & set(named), f"say in {wing}/__init__.py what to read first"
 
 
 def test_the_readme_stays_short_enough_to_be_read() -> None:

@@ -1,1 +1,5 @@
-"""The ways out of the house."""
+"""The ways out of the house: none of them decides anything.
+
+`picture` draws, `paper` sets A4 pages, `post` sends letters and calendars, `proof` packs a proof
+file. Each wing stands alone but for `paper`, which uses the pictures.
+"""

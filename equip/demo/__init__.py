@@ -1,1 +1,5 @@
-"""The demonstration: a clinic lived through the acts people call. Read `serve`, then `life`."""
+"""The demonstration: an invented clinic, lived through the acts that people call.
+
+Read `serve`, then `life` (the 120 days). `mornings` makes each day's checks, `indicators` reads
+the indicators and spore tests, `cycles` computes logs of cycles that never ran.
+"""

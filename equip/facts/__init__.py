@@ -1,7 +1,9 @@
 """What can be written in the ledger, the exact bytes it becomes, and the seal.
 
-A kind is never renamed and a field never changes its meaning; new fields get defaults.
-`tests/golden/` holds the bytes of every kind ever released and reads them all back.
+Read `base` (what every fact has), then a family: `register` and `types`, `bench`, `session`,
+`loads`, `machines`, `lots`, `indicators`, `keeping`, `lookback`, `upkeep`, `work`, `competence`,
+`measured`. A kind is never renamed and a field never changes its meaning; new fields get
+defaults. `tests/golden/` holds the bytes of every kind ever released and reads them all back.
 """
 
 import hashlib

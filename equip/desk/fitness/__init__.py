@@ -1,4 +1,5 @@
 """What makes an item unfit today beyond its own facts.
 
-Session checks, its machine, overdue tasks.
+`session` is the checks ahead of a session, `served_by` the machine it is used with, `due_days`
+an overdue task that stops it (with `closed_days`, the weekends and holidays).
 """

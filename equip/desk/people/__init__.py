@@ -1,1 +1,1 @@
-"""People assessed, and asked about when they act."""
+"""People assessed, and asked about when they act: all of it in `competence`."""

@@ -1,4 +1,6 @@
-"""Reminders.
+"""Reminders, letters and calendars.
 
-The tick writes letters once, `send` delivers them, `recheck` withdraws what is done.
+Read `tick` (which letters are written, each once), `due_reminders`, `send` and `recheck`
+(withdrawn if it was done meanwhile). `house_letter` is the daily one with the seals. `readers` and
+`timings` say who is written to and when; `calendars` and `beats` are the rest of a beat.
 """

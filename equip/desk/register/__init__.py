@@ -1,1 +1,6 @@
-"""The register: items, types, procedures, labels, stock, and the book of a site opened."""
+"""The register: what the clinic has, and the book of a site opened.
+
+Read `items` (types, items, people, places, rules), `import_file` (the same from a file) and
+`stock` (what stands where). `open_book` opens and proves the book. `machine_limits` and
+`process_checks` belong to a machine's type, `procedures` to a list, `labels` to the printer.
+"""

@@ -1,1 +1,1 @@
-"""What a bench has in hand, and what each scan does to it."""
+"""What a bench has in hand, and what each scan does to it: all of it in `transitions`."""

@@ -1,1 +1,1 @@
-"""Who is competent for what on a day."""
+"""Who is competent for what on a day, and who may supervise: all of it in `competence`."""

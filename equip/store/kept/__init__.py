@@ -1,1 +1,5 @@
-"""What the ledger does not hold and cannot rebuild: references, keys, passwords, files, numbers."""
+"""What the ledger does not hold and cannot rebuild.
+
+`vault` keeps patient references under the `keys`; `people` passwords and sessions; `acts` each
+answer as it was given; `files` photos and logs by their hash; `counters` the next tag numbers.
+"""

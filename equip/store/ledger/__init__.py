@@ -1,4 +1,5 @@
 """The ledger.
 
-Read `ledger` (append and read), `about`, `verifying` (every seal again), `extracts`.
+Read `ledger` (append and read), `about` (what it says of one subject), `verifying` (every seal
+recomputed) and `extracts` (entries byte for byte, to take away).
 """

@@ -1,1 +1,5 @@
-"""Word that leaves the clinic: what waits, who gets it, what each reader was told."""
+"""Word that leaves the clinic.
+
+Read `agenda` (what waits, claimed and sent), `letters` (what becomes of one that waits),
+`recipients` (who is written to and what each was told) and `calendars`.
+"""

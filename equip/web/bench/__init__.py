@@ -1,1 +1,1 @@
-"""The pages of the bench."""
+"""The Bench: read `bench`; `session` is the checks ahead of a session, `hurt` an injury."""

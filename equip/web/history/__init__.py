@@ -1,1 +1,4 @@
-"""The pages of History: the logbook, look-backs, exposures, proof files."""
+"""The pages of History: read `history`, then `look_backs`, `exposed` and `proof`.
+
+`exposures_api` gives exposures as JSON.
+"""

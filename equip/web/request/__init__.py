@@ -1,4 +1,5 @@
 """Every request.
 
-Who asks (`guard`, `sign_in`), what was typed (`forms`), what went wrong (`problem`).
+Who asks (`guard`, `sign_in`), what was typed (`forms`), scans as JSON (`api`), and what went
+wrong (`problem`).
 """

@@ -1,1 +1,1 @@
-"""The pages of Stock: items, lots, solutions, tomorrow's list."""
+"""The pages of Stock: read `stock`, then `lots`, `mixing` and `tomorrow`."""

@@ -1,1 +1,1 @@
-"""A proof file: given (`proof_file`), its evidence, its report in words."""
+"""A proof file: read `proof_file` (given), `evidence` (the entries it rests on), `report`."""

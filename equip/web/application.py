@@ -197,9 +197,14 @@ def _set_up_words(app: Flask, clinic: Clinic) -> None:
     )
     app.jinja_env.globals.update(person=current)
 
+    wings = {room.bp.name: room.__name__.split(".")[2] for room in ROOMS}
+
     @app.context_processor
     def everywhere() -> dict[str, object]:
-        return {"clinic_name": clinic.house.name, "house": clinic.house}
+        # Under which screen at the top a page stands: its address under Setup, or else its wing.
+        below_setup = request.path.startswith("/setup")
+        screen = "setup" if below_setup else wings.get(request.blueprint or "", "")
+        return {"clinic_name": clinic.house.name, "house": clinic.house, "screen": screen}
 
 
 def shown_tag(text: str) -> str:

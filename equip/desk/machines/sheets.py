@@ -4,7 +4,7 @@ A load on a machine whose test is missing or failed cannot be started or release
 says which test.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -113,7 +113,7 @@ def record(
         raise Refused(str(problem)) from None
     rules = act.house.rules(act.at)
     if values:
-        verdict, reasons, used = _measured(rules, kind, values)
+        verdict, reasons, used = JUDGED[kind.id](rules, values)
     elif passed is None:
         raise Refused(f"Say whether the {kind.name} passed.")
     else:
@@ -159,12 +159,11 @@ def has_hollow(act: Act, house: House, covers: Sequence[str]) -> bool:
     return False
 
 
-def _measured(
-    rules: Rules, kind: Kind, values: Mapping[str, str]
-) -> tuple[Verdict, tuple[Told, ...], list[str]]:
-    """What was measured, judged; with the ids of the rules that were used."""
-    if kind.readings == rules_sheet.LEAK:
-        return _leak(rules, {name: Decimal(number) for name, number in values.items()})
+Judged = tuple[Verdict, tuple[Told, ...], list[str]]
+"""What was measured, judged: the verdict, every reason, the ids of the rules that were used."""
+
+
+def _conductivity(rules: Rules, values: Mapping[str, str]) -> Judged:
     limit = rules.decimal("conductivity.limit")
     if Decimal(values["us_cm"]) <= limit:
         return "pass", (), ["conductivity.limit"]
@@ -172,21 +171,23 @@ def _measured(
     return "fail", (Told(code="conductivity-over", says=says),), ["conductivity.limit"]
 
 
-def _leak(
-    rules: Rules, values: Mapping[str, Decimal]
-) -> tuple[Verdict, tuple[Told, ...], list[str]]:
-    if values["timed_s"] <= 0:
+def _leak(rules: Rules, values: Mapping[str, str]) -> Judged:
+    read = {name: Decimal(number) for name, number in values.items()}
+    if read["timed_s"] <= 0:
         raise Refused("The time of the leak test must be above 0 s: read it again.")
-    if values["settle_s"] < 0:
+    if read["settle_s"] < 0:
         raise Refused("The time of settling cannot be below 0 s: read it again.")
     reasons = why_leaking(
-        values["start_kpa"],
-        values["end_kpa"],
-        values["timed_s"],
-        values["settle_s"],
-        leak_limits(rules),
+        read["start_kpa"], read["end_kpa"], read["timed_s"], read["settle_s"], leak_limits(rules)
     )
     return worst(reasons), told_of(reasons), list(LEAK)
+
+
+JUDGED: dict[str, Callable[[Rules, Mapping[str, str]], Judged]] = {
+    "leak-rate": _leak,
+    "conductivity": _conductivity,
+}
+"""How a test with readings is judged, by its id; its reader says how any other went."""
 
 
 def _failed(act: Act, machine: str, kind: Kind, effect: str) -> None:

@@ -1,7 +1,7 @@
 """Each kind of fact as one line of the logbook. Tags and tokens stand in it as they are.
 
-The lines themselves are written room by room: `telling_bench`, `telling_loads`, `telling_doubts`,
-`telling_upkeep`, `telling_house`.
+The sentences stand in the families beside this module: `bench`, `loads`, `lookback`, `upkeep`,
+`clinic`.
 """
 
 from typing import Literal

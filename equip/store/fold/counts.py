@@ -23,7 +23,8 @@ Worked = tuple[str, str, int, int]
 duty_from = msgspec.json.Decoder(Duty).decode
 encode = msgspec.json.Encoder(order="sorted").encode
 
-_BROUGHT_ON = ("uses", "cycles", "moves")
+BROUGHT_ON = ("uses", "cycles", "moves")
+"""The sorts of work that follow from an item's own facts; its meters are read apart."""
 
 
 def read_meter(store: Store, fact: facts.MeterRead) -> None:
@@ -66,7 +67,7 @@ def keep_work(store: Store, rows: Sequence[Worked]) -> None:
 
 def forget_work(store: Store, item: str) -> None:
     """What an item has done, ahead of folding all of it again; its meters are not its own."""
-    for sort in _BROUGHT_ON:
+    for sort in BROUGHT_ON:
         store.run("DELETE FROM worked WHERE item = ? AND sort = ?", item, sort)
 
 

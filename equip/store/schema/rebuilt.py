@@ -1,8 +1,10 @@
-"""The tables that rebuild from the ledger; their columns only, never a query."""
+"""The tables that rebuild from the ledger, wing by wing; their columns only, never a query."""
 
 from peewee import BigIntegerField, BlobField, CompositeKey, IntegerField, TextField
 
 from equip.store.schema.kept import Table
+
+# --- the logbook of each subject ------------------------------------------------------------
 
 
 class About(Table):
@@ -16,6 +18,9 @@ class About(Table):
     class Meta:
         table_name = "about"
         primary_key = CompositeKey("subject", "at", "site", "position")
+
+
+# --- the register ---------------------------------------------------------------------------
 
 
 class Site(Table):
@@ -75,40 +80,6 @@ class Place(Table):
         table_name = "place"
 
 
-class Staff(Table):
-    """People as the ledger tells them; their passwords are elsewhere."""
-
-    tag = TextField(primary_key=True)
-    name = TextField()
-    role = TextField()
-    rights = TextField()
-    active = IntegerField()
-
-    class Meta:
-        table_name = "staff"
-
-
-class CompetenceRow(Table):
-    """What people were found competent for, and leave given where that had lapsed."""
-
-    site = TextField()
-    position = BigIntegerField()
-    person = TextField(index=True)
-    task = TextField()
-    outcome = TextField()
-    since = TextField()
-    until = TextField(null=True)
-    assessor = TextField()
-    outside = TextField()
-    evidence = TextField()
-    file = TextField()
-    who = TextField()
-
-    class Meta:
-        table_name = "competence"
-        primary_key = CompositeKey("site", "position")
-
-
 class RuleOverride(Table):
     site = TextField()
     position = BigIntegerField()
@@ -148,18 +119,44 @@ class StandingRow(Table):
         table_name = "standing"
 
 
-class LoadRow(Table):
+# --- people ---------------------------------------------------------------------------------
+
+
+class Staff(Table):
+    """People as the ledger tells them; their passwords are elsewhere."""
+
     tag = TextField(primary_key=True)
-    machine = TextField()
-    cycle_no = TextField()
-    at = BigIntegerField(null=True)
-    stage = TextField(index=True)
-    verdict = TextField()
-    state = BlobField()
+    name = TextField()
+    role = TextField()
+    rights = TextField()
+    active = IntegerField()
 
     class Meta:
-        table_name = "load"
-        indexes = ((("machine", "at"), False),)
+        table_name = "staff"
+
+
+class CompetenceRow(Table):
+    """What people were found competent for, and leave given where that had lapsed."""
+
+    site = TextField()
+    position = BigIntegerField()
+    person = TextField(index=True)
+    task = TextField()
+    outcome = TextField()
+    since = TextField()
+    until = TextField(null=True)
+    assessor = TextField()
+    outside = TextField()
+    evidence = TextField()
+    file = TextField()
+    who = TextField()
+
+    class Meta:
+        table_name = "competence"
+        primary_key = CompositeKey("site", "position")
+
+
+# --- who met whom ---------------------------------------------------------------------------
 
 
 class Touch(Table):
@@ -240,6 +237,19 @@ class Decided(Table):
         primary_key = CompositeKey("item", "ref", "source")
 
 
+class Tally(Table):
+    """How many uses, gaps, exposures and open ones there are; no row means none."""
+
+    name = TextField(primary_key=True)
+    number = BigIntegerField()
+
+    class Meta:
+        table_name = "tally"
+
+
+# --- the past -------------------------------------------------------------------------------
+
+
 class OldName(Table):
     """What a load or a person was called in the time before this book."""
 
@@ -264,14 +274,37 @@ class Past(Table):
         table_name = "past"
 
 
-class Tally(Table):
-    """How many uses, gaps, exposures and open ones there are; no row means none."""
+# --- the bench ------------------------------------------------------------------------------
 
-    name = TextField(primary_key=True)
-    number = BigIntegerField()
+
+class WithdrawnAct(Table):
+    """Acts that were taken back."""
+
+    act = TextField(primary_key=True)
 
     class Meta:
-        table_name = "tally"
+        table_name = "withdrawn"
+
+
+class CheckedRow(Table):
+    """A check ahead of a session; *sort* "" ends those of *item* before it."""
+
+    item = TextField()
+    sort = TextField()
+    at = BigIntegerField()
+    site = TextField()
+    position = BigIntegerField()
+    passed = IntegerField()
+    value = TextField()
+    unit = TextField()
+    says = TextField()
+    who = TextField()
+    act = TextField()
+
+    class Meta:
+        table_name = "checked"
+        primary_key = CompositeKey("site", "position", "item")
+        indexes = ((("item", "at"), False), (("at",), False))
 
 
 class UseRow(Table):
@@ -287,6 +320,9 @@ class UseRow(Table):
 
     class Meta:
         table_name = "use"
+
+
+# --- upkeep ---------------------------------------------------------------------------------
 
 
 class DutyRow(Table):
@@ -365,6 +401,9 @@ class WorkRow(Table):
         table_name = "work"
 
 
+# --- look-backs -----------------------------------------------------------------------------
+
+
 class Doubt(Table):
     case_id = TextField(primary_key=True)
     raised = BigIntegerField()
@@ -408,6 +447,9 @@ class Rehearsal(Table):
         primary_key = CompositeKey("site", "day")
 
 
+# --- machines and lots ----------------------------------------------------------------------
+
+
 class MachineTest(Table):
     machine = TextField()
     test = TextField()
@@ -424,27 +466,6 @@ class MachineTest(Table):
         indexes = ((("machine", "test", "at"), False),)
 
 
-class CheckedRow(Table):
-    """A check ahead of a session; *sort* "" ends those of *item* before it."""
-
-    item = TextField()
-    sort = TextField()
-    at = BigIntegerField()
-    site = TextField()
-    position = BigIntegerField()
-    passed = IntegerField()
-    value = TextField()
-    unit = TextField()
-    says = TextField()
-    who = TextField()
-    act = TextField()
-
-    class Meta:
-        table_name = "checked"
-        primary_key = CompositeKey("site", "position", "item")
-        indexes = ((("item", "at"), False), (("at",), False))
-
-
 class Sheet(Table):
     machine = TextField()
     day = TextField()
@@ -453,6 +474,23 @@ class Sheet(Table):
     class Meta:
         table_name = "sheet"
         primary_key = CompositeKey("machine", "day")
+
+
+class SporeTest(Table):
+    """A spore test of a machine, in a load or in a cycle of its own; *result* is "" until read."""
+
+    id = TextField(primary_key=True)
+    machine = TextField()
+    load = TextField()
+    lot = TextField()
+    put = BigIntegerField()
+    ran = BigIntegerField(null=True)
+    read = BigIntegerField(null=True)
+    result = TextField(index=True)
+
+    class Meta:
+        table_name = "spore_test"
+        indexes = ((("machine", "ran"), False), (("load",), False))
 
 
 class LotRow(Table):
@@ -468,23 +506,6 @@ class LotRow(Table):
 
     class Meta:
         table_name = "lot"
-
-
-class LogLayoutRow(Table):
-    """How a machine was said to write its log, each time it was said; the newest holds."""
-
-    site = TextField()
-    position = BigIntegerField()
-    machine = TextField()
-    at = BigIntegerField()
-    layout = TextField()
-    reason = TextField()
-    who = TextField()
-
-    class Meta:
-        table_name = "log_layout"
-        primary_key = CompositeKey("site", "position")
-        indexes = ((("machine", "at"), False),)
 
 
 class FillingRow(Table):
@@ -505,6 +526,23 @@ class FillingRow(Table):
         indexes = ((("machine", "at"), False),)
 
 
+# --- loads and logs -------------------------------------------------------------------------
+
+
+class LoadRow(Table):
+    tag = TextField(primary_key=True)
+    machine = TextField()
+    cycle_no = TextField()
+    at = BigIntegerField(null=True)
+    stage = TextField(index=True)
+    verdict = TextField()
+    state = BlobField()
+
+    class Meta:
+        table_name = "load"
+        indexes = ((("machine", "at"), False),)
+
+
 class LoadLog(Table):
     """Which log a load was judged by: one log, one load."""
 
@@ -513,6 +551,23 @@ class LoadLog(Table):
 
     class Meta:
         table_name = "load_log"
+
+
+class LogLayoutRow(Table):
+    """How a machine was said to write its log, each time it was said; the newest holds."""
+
+    site = TextField()
+    position = BigIntegerField()
+    machine = TextField()
+    at = BigIntegerField()
+    layout = TextField()
+    reason = TextField()
+    who = TextField()
+
+    class Meta:
+        table_name = "log_layout"
+        primary_key = CompositeKey("site", "position")
+        indexes = ((("machine", "at"), False),)
 
 
 class StrayLog(Table):
@@ -531,30 +586,7 @@ class StrayLog(Table):
         table_name = "stray_log"
 
 
-class SporeTest(Table):
-    """A spore test of a machine, in a load or in a cycle of its own; *result* is "" until read."""
-
-    id = TextField(primary_key=True)
-    machine = TextField()
-    load = TextField()
-    lot = TextField()
-    put = BigIntegerField()
-    ran = BigIntegerField(null=True)
-    read = BigIntegerField(null=True)
-    result = TextField(index=True)
-
-    class Meta:
-        table_name = "spore_test"
-        indexes = ((("machine", "ran"), False), (("load",), False))
-
-
-class WithdrawnAct(Table):
-    """Acts that were taken back."""
-
-    act = TextField(primary_key=True)
-
-    class Meta:
-        table_name = "withdrawn"
+# --- tags -----------------------------------------------------------------------------------
 
 
 class Counter(Table):

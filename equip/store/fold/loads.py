@@ -79,9 +79,7 @@ def _fold(store: Store, before: Load, told: Sequence[Fact]) -> Load:
     """The load once *told* has happened to it; its log and its spore tests are kept."""
     late = before.at is not None and told[0].at < before.at
     if late or any(isinstance(fact, facts.Withdrawn) for fact in told):
-        load = load_fold.fold(
-            before.load, [entry.fact for entry in told_about(store, before.load)]
-        )
+        load = load_fold.fold(before.load, [entry.fact for entry in told_about(store, before.load)])
     else:
         load = reduce(load_fold.after, told, before)
     if before.log or load.log:

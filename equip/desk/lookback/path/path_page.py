@@ -19,8 +19,8 @@ from equip.facts import Hazard, moment
 from equip.rules.lookback.hazards import USUAL
 from equip.rules.lookback.sweep import Contact, Exposure
 from equip.scan import show_tag
-from equip.store.readings import item_rows
 from equip.store.fold.contacts import Contacts, Doubted
+from equip.store.readings import item_rows
 
 _FIRST, _ON_PATH, _AROUND, _OTHERS, _BESIDE = 0, 1, 2, 3, 4
 """How much a moment matters: the ends and the weakest step, the path, what frames it, other

@@ -114,7 +114,7 @@ PAGES = (
 
 # Addresses that need more than this clinic has, or nobody signed in, and the tests that open them.
 ELSEWHERE = {
-    "sign_in.page": "tests/web/test_pages.py",
+    "sign_in.sign_in_page": "tests/web/test_pages.py",
     "sign_in.home": "tests/web/test_pages.py",
     "loads.stray": "tests/web/loads/test_logs_page.py",
     "layouts.download": "tests/web/loads/test_logs_page.py",
@@ -123,11 +123,11 @@ ELSEWHERE = {
     "calibration.certificate": "tests/web/due/test_calibration_page.py",
     "electrical.certificate": "tests/web/due/test_electrical_page.py",
     "work.certificate": "tests/web/due/test_work_pages.py",
-    "exposed.one": "tests/web/history/test_exposed_page.py",
-    "hurt.page": "tests/web/bench/test_hurt_page.py",
+    "exposed.exposure_page": "tests/web/history/test_exposed_page.py",
+    "hurt.hurt_page": "tests/web/bench/test_hurt_page.py",
     "hurt.newest": "tests/web/bench/test_hurt_page.py",
     "hurt.on_paper": "tests/web/bench/test_hurt_page.py",
-    "letters.page": "tests/web/setup/test_letters_page.py",
+    "letters.letters_page": "tests/web/setup/test_letters_page.py",
     "letters.calendar": "tests/web/setup/test_letters_page.py",
     "trace_api.exposed_now": "tests/web/history/test_trace_api.py",
     "trace_api.look_back": "tests/web/history/test_trace_api.py",

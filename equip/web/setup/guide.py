@@ -13,7 +13,7 @@ bp = Blueprint("guide", __name__, url_prefix="/setup/guide")
 
 
 @bp.get("")
-def page() -> ResponseReturnValue:
+def guide_page() -> ResponseReturnValue:
     anybody()
     return render_template("guide.html")
 

@@ -1,4 +1,4 @@
-"""The ways out of the house: none of them decides anything.
+"""The ways out of the book: none of them decides anything.
 
 `picture` draws, `paper` sets A4 pages, `post` sends letters and calendars, `proof` packs a proof
 file. Each wing stands alone but for `paper`, which uses the pictures.

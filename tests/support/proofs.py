@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from equip.deliver.proof import verify
-from equip.deliver.proof.zipped import Made
+from equip.deliver.proof.proof_zip import ProofZip
 
 Files = dict[str, bytes]
 
@@ -17,7 +17,7 @@ def files_in(data: bytes) -> Files:
         return {one: pack.read(one) for one in pack.namelist()}
 
 
-def unpacked(made: Made) -> Files:
+def unpacked(made: ProofZip) -> Files:
     return files_in(made.data)
 
 

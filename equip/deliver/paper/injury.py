@@ -68,7 +68,7 @@ def _set(sheet: InjurySheet) -> Sheet:
     page.table(sheet.last_gates or [("–", "None is recorded.")], (40, 60))
     if sheet.between:
         page.head("What happened since")
-        rows = [(one.when, one.item, one.says, one.entry) for one in sheet.between]
+        rows = [(line.when, line.item, line.says, line.entry) for line in sheet.between]
         heads = ("When", "Thing", "What", "Entry")
         page.table(rows, (18, 24, 44, 14), heads=heads, style=Style(8))
     page.space(8)
@@ -82,7 +82,7 @@ def _set(sheet: InjurySheet) -> Sheet:
 def _sources(page: Sheet, sheet: InjurySheet) -> None:
     page.head("Whom it may carry")
     if sheet.sources:
-        rows = [(one.patient, one.when, one.item, one.sure) for one in sheet.sources]
+        rows = [(line.patient, line.when, line.item, line.sure) for line in sheet.sources]
         heads = ("Patient", "Used", "With", "How sure the record is")
         page.table(rows, (22, 18, 24, 36), heads=heads, first=STRONG)
     else:

@@ -10,7 +10,7 @@ NAME = "The Instrument Book – plan of the month"
 
 @dataclass(frozen=True, slots=True)
 class PlannedLine:
-    """One thing to be done: the day, what, where, and what is to be known about it."""
+    """One task: the day, what, where, and what is to be known about it."""
 
     day: str
     what: str
@@ -46,10 +46,7 @@ def _set(plan: MonthPlan) -> Sheet:
     sheet.say(plan.sums, STRONG)
     sheet.space(6)
     if plan.lines:
-        rows = [
-            (one.day, f"{one.what}{' – ' if one.says else ''}{one.says}", one.place, one.cost, "")
-            for one in plan.lines
-        ]
+        rows = [(task.day, _said(task), task.place, task.cost, "") for task in plan.lines]
         heads = ("Day", "What", "Where", "Cost", "Done on, by")
         sheet.table(rows, (14, 44, 14, 9, 19), heads=heads, style=BODY, first=STRONG)
     sheet.space(8)
@@ -57,3 +54,7 @@ def _set(plan: MonthPlan) -> Sheet:
     if sheet.altered:
         sheet.say("Some letters are not in this type: the screen shows them as they are.", SMALL)
     return sheet
+
+
+def _said(task: PlannedLine) -> str:
+    return f"{task.what} – {task.says}" if task.says else task.what

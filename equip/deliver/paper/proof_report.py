@@ -17,7 +17,7 @@ _ROOM = 90
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ReportedExposure:
     """One use on somebody after others: each source, and the entries of the surest way."""
 
     patient: str
@@ -30,7 +30,7 @@ class Listed:
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class ReportedGap:
     """One use with nothing known before it."""
 
     patient: str
@@ -48,9 +48,9 @@ class ProofReport:
     nobody: bool
     says: tuple[str, ...]
     asked: tuple[tuple[str, str], ...]
-    exposures: tuple[Listed, ...]
-    already_open: tuple[Listed, ...]
-    gaps: tuple[Gap, ...]
+    exposures: tuple[ReportedExposure, ...]
+    already_open: tuple[ReportedExposure, ...]
+    gaps: tuple[ReportedGap, ...]
     cautions: tuple[str, ...]
     proof: tuple[tuple[str, str], ...]
     made: str
@@ -84,13 +84,13 @@ def _set(report: ProofReport) -> Sheet:
     return sheet
 
 
-def _list(sheet: Sheet, head: str, listed: tuple[Listed, ...]) -> None:
+def _list(sheet: Sheet, head: str, listed: tuple[ReportedExposure, ...]) -> None:
     _long_head(sheet, f"{head}: {_so_many(listed)}")
     if not listed:
         return
     rows = [
-        (str(number), one.patient, one.thing, one.used, one.sure, one.share, one.after, one.way)
-        for number, one in enumerate(listed, 1)
+        (str(number), use.patient, use.thing, use.used, use.sure, use.share, use.after, use.way)
+        for number, use in enumerate(listed, 1)
     ]
     heads = ("No.", "Patient", "Thing", "Used", "How sure", "Share", "After", "Entries of the way")
     sheet.table(rows, (5, 15, 16, 12, 9, 8, 26, 16), heads=heads, style=Style(7))
@@ -99,7 +99,7 @@ def _list(sheet: Sheet, head: str, listed: tuple[Listed, ...]) -> None:
 def _gaps(sheet: Sheet, report: ProofReport) -> None:
     _long_head(sheet, f"Uses with nothing known before them: {_so_many(report.gaps)}")
     if report.gaps:
-        rows = [(one.patient, one.thing, one.used, one.entry) for one in report.gaps]
+        rows = [(gap.patient, gap.thing, gap.used, gap.entry) for gap in report.gaps]
         heads = ("Patient", "Thing", "Used", "Entry")
         sheet.table(rows, (24, 36, 24, 16), heads=heads, style=_CELL)
 

@@ -52,13 +52,13 @@ class RecordedThing:
 class CycleRecord:
     """Everything the record says, in words and in the clinic's own time.
 
-    *stands* is the verdict in large letters, *good* whether it is a pass; *decision* is who let
+    *verdict* is set in large letters, *good* is whether it is a pass; *decision* is who let
     it go or not. *drawn* is None where there is no log, and *no_picture* says why.
     """
 
     load: str
     clinic: str
-    stands: str
+    verdict: str
     good: bool
     decision: tuple[str, ...]
     identity: tuple[tuple[str, str], ...]
@@ -102,7 +102,7 @@ def _set(record: CycleRecord) -> Sheet:
 def _verdict(sheet: Sheet, record: CycleRecord) -> None:
     reverse = not record.good
     large, plain = Style(22, BOLD, reverse), Style(9, reverse=reverse)
-    lines = [(record.stands, large), *((says, plain) for says in record.decision)]
+    lines = [(record.verdict, large), *((says, plain) for says in record.decision)]
     sheet.banner(lines, reverse=reverse)
 
 
@@ -155,7 +155,7 @@ def _rules(sheet: Sheet, record: CycleRecord) -> None:
 
 def _things(sheet: Sheet, record: CycleRecord) -> None:
     sheet.head("What was in it")
-    rows = [(one.what, one.wrapped, one.put_in_by, one.became) for one in record.things]
+    rows = [(thing.what, thing.wrapped, thing.put_in_by, thing.became) for thing in record.things]
     heads = ("Thing", "Wrapped", "Put in by", "What became of it")
     sheet.table(rows, (46, 10, 26, 18), heads=heads, style=Style(8))
 

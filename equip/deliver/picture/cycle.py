@@ -50,7 +50,7 @@ class Trouble:
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class CycleEvent:
     """A moment that the table of the picture has a row for."""
 
     at_s: float
@@ -85,6 +85,6 @@ class Drawn:
 
     panels: tuple[Panel, ...]
     troubles: tuple[Trouble, ...]
-    events: tuple[Event, ...]
+    events: tuple[CycleEvent, ...]
     title: str
     says: str

@@ -44,7 +44,7 @@ def picture(drawn: Drawn, size: Size) -> Picture:
     marks: list[Mark] = []
     top = 0.0
     for panel in drawn.panels:
-        laid = _Laid(panel, drawn.troubles, size, top)
+        laid = _LaidPanel(panel, drawn.troubles, size, top)
         marks += laid.marks()
         top = laid.foot + _GAP * size.type
     marks += _troubles_in_words(drawn.troubles, size, top)
@@ -53,7 +53,7 @@ def picture(drawn: Drawn, size: Size) -> Picture:
     return Picture(size.width, height, tuple(marks), drawn.title, drawn.says)
 
 
-class _Laid:
+class _LaidPanel:
     """One panel with everything above and below its scale."""
 
     def __init__(self, panel: Panel, troubles: Iterable[Trouble], size: Size, top: float) -> None:
@@ -163,7 +163,7 @@ def _numbered(troubles: Iterable[Trouble], across: Scale, em: float) -> list[tup
     """Each trouble with the row of its number: two at one moment stand over each other."""
     ends: list[float] = []
     placed = []
-    for trouble in sorted(troubles, key=lambda one: (one.at_s, one.number)):
+    for trouble in sorted(troubles, key=lambda trouble: (trouble.at_s, trouble.number)):
         half = _box_width(trouble, em) / 2 + 0.1 * em
         x = across.at(trouble.at_s)
         row = next((n for n, end in enumerate(ends) if x - half > end), len(ends))

@@ -15,7 +15,7 @@ _MOST = 30
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TableRow:
     """One moment: how far into the log, a value of each curve, what happened; *wrong* if so."""
 
     at: str
@@ -30,7 +30,7 @@ class Tabled:
 
     heads: tuple[str, ...]
     short: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TableRow, ...]
 
 
 def tabled(drawn: Drawn) -> Tabled:
@@ -41,7 +41,7 @@ def tabled(drawn: Drawn) -> Tabled:
     return Tabled(heads, short, tuple(_rows(drawn, curves)))
 
 
-def _rows(drawn: Drawn, curves: list[Curve]) -> Iterator[Row]:
+def _rows(drawn: Drawn, curves: list[Curve]) -> Iterator[TableRow]:
     whole = drawn.panels[0]
     step = time_step(whole.end - whole.start, _MOST)
     first = -int(-whole.start // step) * step
@@ -55,7 +55,7 @@ def _rows(drawn: Drawn, curves: list[Curve]) -> Iterator[Row]:
     moments = {float(at) for at in range(first, int(whole.end) + 1, step)} | set(happened)
     for at in sorted(moments):
         values = tuple(_value(curve, at) for curve in curves)
-        yield Row(exact_span(at), values, "; ".join(happened.get(at, [])), at in wrong)
+        yield TableRow(exact_span(at), values, "; ".join(happened.get(at, [])), at in wrong)
 
 
 def _value(curve: Curve, at: float) -> str:

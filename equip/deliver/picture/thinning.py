@@ -40,13 +40,13 @@ def thinned(
         last += 1
     width = (right - left) / columns
     edges = [bisect_left(seconds, left + n * width, first, last) for n in range(1, columns)]
-    points = _one(seconds, values, first - 1)
+    points = _reading(seconds, values, first - 1)
     for start, end in pairwise([first, *edges, last]):
         points += _ends(seconds, values, start, end)
-    return points + _one(seconds, values, last)
+    return points + _reading(seconds, values, last)
 
 
-def _one(seconds: Sequence[float], values: Sequence[float], index: int) -> list[Point]:
+def _reading(seconds: Sequence[float], values: Sequence[float], index: int) -> list[Point]:
     return [(seconds[index], values[index])] if 0 <= index < len(seconds) else []
 
 

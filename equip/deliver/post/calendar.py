@@ -12,7 +12,7 @@ _SPECIAL = re.compile("[\\\\;,\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class CalendarEvent:
     """One day. *uid* never changes; *sequence* rises when the day does; *stamp* is when any of
     it last changed."""
 
@@ -25,7 +25,7 @@ class Event:
     stamp: datetime
 
 
-def calendar(name: str, events: Iterable[Event]) -> bytes:
+def calendar(name: str, events: Iterable[CalendarEvent]) -> bytes:
     """The whole calendar; the same events give the same bytes."""
     lines = [
         "BEGIN:VCALENDAR",
@@ -35,27 +35,27 @@ def calendar(name: str, events: Iterable[Event]) -> bytes:
         f"NAME:{_text(name)}",  # RFC 7986
         "REFRESH-INTERVAL;VALUE=DURATION:PT1H",
     ]
-    for one in events:
-        lines += _event(one)
+    for event in events:
+        lines += _event(event)
     lines.append("END:VCALENDAR")
     return b"".join(_folded(line) for line in lines)
 
 
-def _event(one: Event) -> list[str]:
+def _event(event: CalendarEvent) -> list[str]:
     lines = [
         "BEGIN:VEVENT",
-        f"UID:{_text(one.uid)}",
-        f"DTSTAMP:{one.stamp.astimezone(UTC):%Y%m%dT%H%M%SZ}",
-        f"SEQUENCE:{one.sequence}",
+        f"UID:{_text(event.uid)}",
+        f"DTSTAMP:{event.stamp.astimezone(UTC):%Y%m%dT%H%M%SZ}",
+        f"SEQUENCE:{event.sequence}",
         # Without an end an event of a date lasts that day (RFC 5545, 3.6.1).
-        f"DTSTART;VALUE=DATE:{one.day.isoformat().replace('-', '')}",
-        f"SUMMARY:{_text(one.summary)}",
-        f"DESCRIPTION:{_text(one.description)}",
+        f"DTSTART;VALUE=DATE:{event.day.isoformat().replace('-', '')}",
+        f"SUMMARY:{_text(event.summary)}",
+        f"DESCRIPTION:{_text(event.description)}",
         "TRANSP:TRANSPARENT",
         "END:VEVENT",
     ]
-    if one.place:
-        lines.insert(-2, f"LOCATION:{_text(one.place)}")
+    if event.place:
+        lines.insert(-2, f"LOCATION:{_text(event.place)}")
     return lines
 
 

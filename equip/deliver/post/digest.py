@@ -100,8 +100,8 @@ def _overdue(line: DueLine, day: date) -> str:
     return f"{_named(line)}, since {_said(line.day, day)}. {line.says or stops}"
 
 
-def _said(one: date, today: date) -> str:
-    return wording.day(_midnight(one), _midnight(today))
+def _said(day: date, today: date) -> str:
+    return wording.day(_midnight(day), _midnight(today))
 
 
 def _midnight(day: date) -> datetime:

@@ -56,7 +56,7 @@ def record_of(clinic: Clinic, load: Load, now: datetime) -> CycleRecord:
     return CycleRecord(
         load=show_tag(load.load),
         clinic=f"{says.house.name} (site {says.house.site})",
-        stands=_STANDS.get(load.verdict or "", "Not judged"),
+        verdict=_STANDS.get(load.verdict or "", "Not judged"),
         good=load.verdict == "pass",
         decision=tuple(_decision(says, load)),
         identity=tuple(_identity(says, load)),

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 
-from equip.deliver.post.calendar import Event, calendar
+from equip.deliver.post.calendar import CalendarEvent, calendar
 from equip.desk.act.act import Refused
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
@@ -77,14 +77,14 @@ def _people_of(clinic: Clinic, subject: str) -> set[str]:
     return {subject}
 
 
-def _events(clinic: Clinic, mine: list[Due], now: datetime) -> list[Event]:
+def _events(clinic: Clinic, mine: list[Due], now: datetime) -> list[CalendarEvent]:
     told = [
         Told(one.item, one.duty, one.next_due, "\n".join((_summary(one), one.place, _says(one))))
         for one in mine
     ]
     changed = calendars.changes(clinic.store, told, now)
     return [
-        Event(
+        CalendarEvent(
             _uid(one.item, one.duty),
             one.next_due,
             _summary(one),

@@ -72,17 +72,17 @@ def test_rows_are_bounded_and_every_moment_is_shown_or_counted(life: PathDrawn) 
     assert len(kept) == min(MOST_MOMENTS, len(life.moments))
     assert len(rows) <= 2 * MOST_MOMENTS
     assert len(kept) + counted == len(life.moments)
-    assert kept == [one for one in life.moments if one in kept]
+    assert kept == [moment for moment in life.moments if moment in kept]
 
 
 @given(lives())
 def test_the_first_the_last_and_what_matters_most_are_never_left_out(life: PathDrawn) -> None:
     kept = [row for row in rows_of(life) if isinstance(row, PathMoment)]
-    foremost = [one for one in life.moments if one.rank == 0]
+    foremost = [moment for moment in life.moments if moment.rank == 0]
 
     assert (kept[0], kept[-1]) == (life.moments[0], life.moments[-1])
     if len(foremost) <= MOST_MOMENTS - 2:
-        assert all(one in kept for one in foremost)
+        assert all(moment in kept for moment in foremost)
 
 
 def test_a_long_life_is_no_higher_than_a_page_or_two() -> None:

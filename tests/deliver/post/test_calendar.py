@@ -6,14 +6,14 @@ import icalendar
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.deliver.post.calendar import Event, calendar
+from equip.deliver.post.calendar import CalendarEvent, calendar
 
 STAMP = datetime(2026, 3, 4, 12, 0, 5, tzinfo=UTC)
 TEXT = st.text(st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp")), max_size=200)
 
 
-def event(summary: str, place: str = "", day: date = date(2026, 3, 31)) -> Event:
-    return Event("a1b2@instrument-book", day, summary, "Two\nlines", place, 3, STAMP)
+def event(summary: str, place: str = "", day: date = date(2026, 3, 31)) -> CalendarEvent:
+    return CalendarEvent("a1b2@instrument-book", day, summary, "Two\nlines", place, 3, STAMP)
 
 
 @given(TEXT, TEXT, st.dates())

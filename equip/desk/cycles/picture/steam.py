@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from equip.deliver.picture.cycle import Curve, Event, Panel, Span
+from equip.deliver.picture.cycle import Curve, CycleEvent, Panel, Span
 from equip.desk.cycles.picture.curves import COLD_C, Whole, probes, with_room
 from equip.logs.plain import Trace
 from equip.rules.cycles.boundaries import BOUNDARIES, as_boundaries
@@ -130,19 +130,19 @@ def _scale_near(
     return low - 1.5, high + 1.5
 
 
-def steam_events(trace: Trace, load: Load) -> Iterator[Event]:
+def steam_events(trace: Trace, load: Load) -> Iterator[CycleEvent]:
     for name, seconds in as_boundaries(load.boundaries).known.items():
-        yield Event(seconds, f"{BOUNDARIES[name]}, as corrected by hand")
+        yield CycleEvent(seconds, f"{BOUNDARIES[name]}, as corrected by hand")
     hold = _hold(load)
     if hold is None:
         probe = list(trace.probes[0])
-        yield Event(trace.seconds[probe.index(max(probe))], "hottest reading of the chamber")
+        yield CycleEvent(trace.seconds[probe.index(max(probe))], "hottest reading of the chamber")
         return
-    yield Event(hold[0], "holding time begins")
-    yield Event(hold[1], "holding time ends")
+    yield CycleEvent(hold[0], "holding time begins")
+    yield CycleEvent(hold[1], "holding time ends")
     first, last = hold[0] - _ROUNDING_S, hold[1] + _ROUNDING_S
     inside = [n for n, second in enumerate(trace.seconds) if first <= second <= last]
     coldest = min(inside, key=lambda n: min(probe[n] for probe in trace.probes))
     hottest = max(inside, key=lambda n: max(probe[n] for probe in trace.probes))
-    yield Event(trace.seconds[coldest], "lowest in the holding time")
-    yield Event(trace.seconds[hottest], "highest in the holding time")
+    yield CycleEvent(trace.seconds[coldest], "lowest in the holding time")
+    yield CycleEvent(trace.seconds[hottest], "highest in the holding time")

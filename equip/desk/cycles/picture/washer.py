@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from equip.deliver.picture.cycle import Curve, Event, Level, Panel, Span
+from equip.deliver.picture.cycle import Curve, CycleEvent, Level, Panel, Span
 from equip.desk.cycles.picture.curves import COLD_C, Whole, probes, with_room
 from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
 
@@ -50,19 +50,21 @@ def _stage_spans(seen: Seen) -> Iterator[Span]:
         yield span(stage, "water or air? does not count", sure=False)
 
 
-def water_events(seen: Seen, programme: ThermalProgramme, so_far: list[float]) -> Iterator[Event]:
+def water_events(
+    seen: Seen, programme: ThermalProgramme, so_far: list[float]
+) -> Iterator[CycleEvent]:
     seconds = seen.trace.seconds
     if seen.counted is not None:
-        yield Event(seconds[seen.counted.first], "the stage that counts begins")
-        yield Event(seconds[seen.counted.last], "the stage that counts ends")
+        yield CycleEvent(seconds[seen.counted.first], "the stage that counts begins")
+        yield CycleEvent(seconds[seen.counted.last], "the stage that counts ends")
     by_hand = "" if seen.dries_from_s is None else ", as corrected by hand"
     for stage in seen.dry:
-        yield Event(seconds[stage.first], f"drying begins{by_hand}")
+        yield CycleEvent(seconds[stage.first], f"drying begins{by_hand}")
     for stage in seen.unclear:
-        yield Event(seconds[stage.first], "a stage that may be water or air begins")
+        yield CycleEvent(seconds[stage.first], "a stage that may be water or air begins")
     enough = next((n for n, a0 in enumerate(so_far) if a0 >= programme.target_s), None)
     if enough is not None:
-        yield Event(seconds[enough], f"A0 has reached {programme.target_s:,g} s")
+        yield CycleEvent(seconds[enough], f"A0 has reached {programme.target_s:,g} s")
 
 
 def _down(a0_s: float) -> str:

@@ -14,9 +14,9 @@ from datetime import datetime
 
 from equip import facts
 from equip.deliver.paper.proof_report import pdf
-from equip.deliver.proof import zipped
+from equip.deliver.proof import proof_zip
+from equip.deliver.proof.proof_zip import ProofZip
 from equip.deliver.proof.verify import cell, csv_of
-from equip.deliver.proof.zipped import Made
 from equip.desk.act.act import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import case_acts, exposed_list
@@ -44,7 +44,7 @@ class Question:
 class Given:
     """A proof file that was given, and how it is called."""
 
-    made: Made
+    made: ProofZip
     trees: tuple[TreeHead, ...]
     name: str
 
@@ -137,7 +137,7 @@ def gathered(
     if references:
         files["patients.csv"] = _patients(references)
     about = f"{paper.clinic}, made {paper.made}. {paper.outcome} {paper.says[0]}"
-    made = zipped.make(files, about)
+    made = proof_zip.make(files, about)
     return Given(made, heads_of(proved), f"proof-{now:%Y%m%d-%H%M}-{made.digest[:12]}.zip")
 
 

@@ -1,10 +1,10 @@
-"""What the report of a proof file says, put into words; `deliver.proof_report` sets it on paper."""
+"""What the report of a proof file says, in words; `deliver/paper/proof_report` sets it on paper."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from equip.deliver.paper.proof_report import Gap, Listed, ProofReport
+from equip.deliver.paper.proof_report import ProofReport, ReportedExposure, ReportedGap
 from equip.desk.clinic import Clinic, House
 from equip.desk.lookback.exposure_answer import Answer
 from equip.desk.lookback.exposure_json import Names
@@ -99,9 +99,9 @@ class _Saying:
     def patient(self, token: str | None) -> str:
         return self.names.patient(token) or "from outside"
 
-    def listed(self, one: Exposure) -> Listed:
+    def listed(self, one: Exposure) -> ReportedExposure:
         surest = max(one.sources, key=lambda source: (source.certainty, -source.at))
-        return Listed(
+        return ReportedExposure(
             patient=self.patient(one.patient),
             thing=self.thing(one.item),
             used=self.when(moment(one.at)),
@@ -117,9 +117,9 @@ class _Saying:
             how += f", {percent(float(source.share))}"
         return f"{self.patient(source.patient)} {self.when(moment(source.at))} ({how})"
 
-    def gap(self, gap: Contact) -> Gap:
+    def gap(self, gap: Contact) -> ReportedGap:
         used = self.when(moment(gap.at))
-        return Gap(self.patient(gap.patient), self.thing(gap.item), used, gap.entry)
+        return ReportedGap(self.patient(gap.patient), self.thing(gap.item), used, gap.entry)
 
 
 def percent(share: float) -> str:

@@ -12,14 +12,14 @@ _PATIENTS = "patients.csv     who stands behind which token: keep it as you keep
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class ProofZip:
     """A proof file as it leaves the house, and the digest that binds every byte of it."""
 
     data: bytes
     digest: str
 
 
-def make(files: Mapping[str, bytes], about: str) -> Made:
+def make(files: Mapping[str, bytes], about: str) -> ProofZip:
     """One zip of *files*, the verifier, a word on both, the list of all; always the same bytes."""
     patients = _PATIENTS if "patients.csv" in files else ""
     readme = _README.read_text("utf-8").format(about=about, patients=patients)
@@ -30,4 +30,4 @@ def make(files: Mapping[str, bytes], about: str) -> Made:
     }
     manifest = verify.manifest_of(inside)
     data = verify.zip_of({**inside, verify.MANIFEST: manifest})
-    return Made(data, sha256(manifest).hexdigest())
+    return ProofZip(data, sha256(manifest).hexdigest())

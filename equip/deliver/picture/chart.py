@@ -71,16 +71,18 @@ class _LaidChart:
         yield from self._words()
 
     def _usual(self) -> Iterator[Mark]:
-        """The usual range and its middle, each with its value."""
-        series, dashed = self.series, (8.0, 4.0)
-        for value, dash in (
-            (series.upper, dashed),
-            (series.center, (2.0, 3.0)),
-            (series.lower, dashed),
+        """The usual range and its middle, each with its value; no two values run together."""
+        series, middle, dashed = self.series, self.y(self.series.center), (8.0, 4.0)
+        written: set[str] = set()
+        for value, dash, height in (
+            (series.center, (2.0, 3.0), middle),
+            (series.upper, dashed, min(self.y(series.upper), middle - _TYPE)),
+            (series.lower, dashed, max(self.y(series.lower), middle + _TYPE)),
         ):
-            y = self.y(value)
-            yield Stroke(((_LEFT, y), (_RIGHT, y)), 1, dash, "soft")
-            yield Words(_short(value), _RIGHT + 6, y + 5, _TYPE)
+            yield Stroke(((_LEFT, self.y(value)), (_RIGHT, self.y(value))), 1, dash, "soft")
+            if (words := _short(value)) not in written:
+                written.add(words)
+                yield Words(words, _RIGHT + 6, height + 5, _TYPE)
 
     def _line(self, values: Sequence[float], weight: float, dash: tuple[float, ...] = ()) -> Stroke:
         points = tuple((self.x(index), self.y(value)) for index, value in enumerate(values))

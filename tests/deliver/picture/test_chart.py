@@ -1,5 +1,6 @@
 """A control chart: its values in their frame, what is odd told by shape, all of it in its title."""
 
+from itertools import pairwise
 from xml.etree import ElementTree
 
 from hypothesis import given
@@ -70,6 +71,17 @@ def test_values_that_never_change_make_a_flat_line() -> None:
 
     assert len({mark.y for mark in made.marks if isinstance(mark, Dot)}) == 1
     assert rings(made) == squares(made) == []
+
+
+@given(VALUES, st.floats(0, 500))
+def test_the_values_of_the_usual_range_never_run_together(values: list[float], half: float) -> None:
+    made = picture(series(values, half=half))
+
+    beside = [mark for mark in made.marks if isinstance(mark, Words) and mark.x > 640]
+    heights = sorted(mark.y for mark in beside)
+    assert 1 <= len(beside) <= 3
+    assert len({mark.text for mark in beside}) == len(beside)
+    assert all(below - above >= 14.9 for above, below in pairwise(heights))
 
 
 def test_the_title_names_the_picture_and_says_what_it_shows() -> None:

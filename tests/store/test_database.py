@@ -13,10 +13,10 @@ import pytest
 from playhouse.schema_diff import diff_models
 
 from equip.store.database import CannotOpen, LedgerUnguarded, Store, guard, migrate
-from equip.store.schema.kept import HOUSE
+from equip.store.schema.kept import KEPT
 from equip.store.schema.rebuilt import REBUILT, Counter
 
-TABLES = (*HOUSE, *REBUILT, Counter)
+TABLES = (*KEPT, *REBUILT, Counter)
 ROOT = Path(__file__).parents[2]
 
 sqlite_alone = pytest.mark.parametrize("sort", ["sqlite"], indirect=True)

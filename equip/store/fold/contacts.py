@@ -163,11 +163,11 @@ def _void_cut_short(
             )
 
 
-def _carries(stands: Standing, kind: ItemType) -> bool:
-    """A pump carries nothing; a set or a pack of tagged things carries what they carry."""
+def _carries(standing: Standing, kind: ItemType) -> bool:
+    """A pump carries nothing; a set or a pack of tagged items carries what they carry."""
     if kind.contact == "neither" or kind.sort == "set":
         return False
-    return stands.made is None or bool(stands.loose)
+    return standing.made is None or bool(standing.loose)
 
 
 def _keep_use(
@@ -178,7 +178,7 @@ def _keep_use(
     used: facts.Used,
     changed: Changed,
 ) -> None:
-    """One row for each thing and use: what it was, and the gate that made it fit before."""
+    """One row for each item and use: what it was, and the gate that made it fit before."""
     what = "used" if used.item == before.item and not used.opened_only else "opened"
     again = before.soiling is not None and before.soiling.use == used.use
     gate, why_not = ("", "") if again else _proven(before, kind, used.at)
@@ -201,16 +201,16 @@ _INSERT = (
 )
 
 
-def _proven(stands: Standing, kind: ItemType, at: datetime) -> tuple[str, str]:
+def _proven(standing: Standing, kind: ItemType, at: datetime) -> tuple[str, str]:
     """The gate that stands before a use, or why none does."""
-    if gate_step(kind) is None or (kind.reuse == "single-use" and stands.soiling is None):
+    if gate_step(kind) is None or (kind.reuse == "single-use" and standing.soiling is None):
         return "new", ""
-    done = proof(stands, kind, at)
+    done = proof(standing, kind, at)
     if done is None:
-        if stands.arrival == "go-live" and stands.soiling is None:
+        if standing.arrival == "go-live" and standing.soiling is None:
             return "", "declared fit on going live; no load of ours stands before it"
         return "", "no load or step that passed and was released stands before it"
-    skipped = missing_steps(stands, kind, done.at)
+    skipped = missing_steps(standing, kind, done.at)
     if skipped:
         return "", f"nobody recorded {', '.join(skipped)} before it"
     return done.load or f"by hand, {done.steps[0]}", ""
@@ -218,18 +218,18 @@ def _proven(stands: Standing, kind: ItemType, at: datetime) -> tuple[str, str]:
 
 def _keep_gate(
     store: Store,
-    stands: Standing,
+    standing: Standing,
     kind: ItemType,
     entry: Entry,
     done: Done,
     ref: str,
     changed: Changed,
 ) -> None:
-    whole, short = could_stop(kind, stands, done)
-    contents = sum(loose.count for loose in stands.loose)
+    whole, short = could_stop(kind, standing, done)
+    contents = sum(loose.count for loose in standing.loose)
     _keep(
         store,
-        stands.item,
+        standing.item,
         ref,
         "gate",
         entry,
@@ -239,7 +239,7 @@ def _keep_gate(
         short=short,
         state=state_of(done),
         contents=contents,
-        doubt=_doubts(store, stands.item, ref, changed),
+        doubt=_doubts(store, standing.item, ref, changed),
     )
 
 
@@ -367,7 +367,7 @@ class Contacts:
         return self._with(load, "sort = 'made'")
 
     def gates_of(self, load: str) -> list[Contact]:
-        """What *load* was to each thing in it."""
+        """What *load* was to each item in it."""
         return self._with(load, "sort = 'gate'")
 
     def uses_on(self, patient: str) -> list[Contact]:
@@ -406,15 +406,15 @@ class Contacts:
 
     def gaps_in(self, contacts: Iterable[Contact]) -> list[Contact]:
         """Those of *contacts* that are uses with nothing known before them."""
-        uses = [one for one in contacts if one.what == "use"]
+        uses = [contact for contact in contacts if contact.what == "use"]
         moments: dict[str, list[int]] = {}
-        for one in uses:
-            moments.setdefault(one.item, []).append(one.at)
+        for use in uses:
+            moments.setdefault(use.item, []).append(use.at)
         found, known = [], set(uses)
-        for item, its in moments.items():
+        for item, at in moments.items():
             # By the index on item and at: where a past came in without its loads, gaps are many.
             sql = f"{_COLUMNS} WHERE item = ? AND at >= ? AND at <= ? AND gap + 0 = 1 ORDER BY at"
-            rows = self._store.rows(sql, item, min(its), max(its))
+            rows = self._store.rows(sql, item, min(at), max(at))
             found += [self.contact(row) for row in rows]
         return [gap for gap in found if gap in known]
 

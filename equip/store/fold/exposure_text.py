@@ -1,6 +1,6 @@
 """An exposure as one text and back: its sources, how sure and what share each is, every path.
 
-One with very many sources is not kept as a text but swept again when it is read: where a thing
+One with very many sources is not kept as a text but swept again when it is read: where an item
 is used on one patient after the other and nothing between is recorded, as in a past that came in
 without its loads, each use has all before it as sources, and texts would grow with their square.
 """
@@ -23,15 +23,22 @@ MOST_KEPT = 20
 """As many sources are kept with an exposure, or none."""
 
 
-def whole(one: Exposure) -> str:
+def whole(exposure: Exposure) -> str:
     """All that the columns of its row do not say; "" if that would be too much."""
-    if len(one.sources) > MOST_KEPT:
+    if len(exposure.sources) > MOST_KEPT:
         return ""
     sources = [
-        (s.use, s.patient, s.at, int(s.certainty), str(s.share), s.path.entries())
-        for s in one.sources
+        (
+            source.use,
+            source.patient,
+            source.at,
+            int(source.certainty),
+            str(source.share),
+            source.path.entries(),
+        )
+        for source in exposure.sources
     ]
-    return _encode((one.entry, str(one.share), sources)).decode()
+    return _encode((exposure.entry, str(exposure.share), sources)).decode()
 
 
 def from_whole(

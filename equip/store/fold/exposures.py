@@ -61,10 +61,10 @@ def every_by(history: Contacts, item: str) -> list[Exposure]:
 def _found_anew(history: Contacts, large: dict[str, set[str]]) -> dict[tuple[str, str], Exposure]:
     """Exposures with too many sources to be kept, by item and use."""
     return {
-        (item, one.use): one
+        (item, exposure.use): exposure
         for item, uses in large.items()
-        for one in every_by(history, item)
-        if one.use in uses
+        for exposure in every_by(history, item)
+        if exposure.use in uses
     }
 
 
@@ -114,7 +114,7 @@ def _retell(
     if was[0]:
         store.run("DELETE FROM exposure WHERE item = ? AND at >= ? AND at <= ?", item, at, last)
     found = _exposed(history, item, at, segment)
-    rows = [_row(store, one) for one in found]
+    rows = [_row(store, exposure) for exposure in found]
     store.many(
         "INSERT INTO exposure (item, ref, at, patient, site, position, certainty, sources, whole,"
         " open) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -130,28 +130,30 @@ def _exposed(history: Contacts, item: str, at: int, segment: list[Contact]) -> l
     if loads:
         beside = [(gate.item, gate.at) for load in loads for gate in history.into(load)]
         told = sorted({*segment, *upstream(history, beside, clears)})
-    return [one for one in sweep(told, since=at) if one.item == item]
+    return [exposure for exposure in sweep(told, since=at) if exposure.item == item]
 
 
-def _row(store: Store, one: Exposure) -> tuple[str, str, int, str, str, int, int, int, str, int]:
-    site, _, position = one.entry.rpartition("/")
+def _row(
+    store: Store, exposure: Exposure
+) -> tuple[str, str, int, str, str, int, int, int, str, int]:
+    site, _, position = exposure.entry.rpartition("/")
     decided = {
         row[0]
         for row in store.rows(
-            "SELECT source FROM decided WHERE item = ? AND ref = ?", one.item, one.use
+            "SELECT source FROM decided WHERE item = ? AND ref = ?", exposure.item, exposure.use
         )
     }
-    is_open = any(source.use not in decided for source in one.sources)
+    is_open = any(source.use not in decided for source in exposure.sources)
     return (
-        one.item,
-        one.use,
-        one.at,
-        one.patient,
+        exposure.item,
+        exposure.use,
+        exposure.at,
+        exposure.patient,
         site,
         int(position),
-        int(one.certainty),
-        len(one.sources),
-        whole(one),
+        int(exposure.certainty),
+        len(exposure.sources),
+        whole(exposure),
         int(is_open),
     )
 
@@ -194,7 +196,7 @@ def _anchored(store: Store, item: str, deep: int = 8) -> int | None:
     if made is None or not made[1] or deep == 0 or (since is not None and since < made[0]):
         return since
     into = Contacts(store).into(str(made[1]))
-    known = [clears(one) or _knows(store, one, deep - 1) for one in into]
+    known = [clears(gate) or _knows(store, gate, deep - 1) for gate in into]
     return int(made[0]) - 1 if known and all(known) else since
 
 

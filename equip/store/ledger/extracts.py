@@ -11,7 +11,7 @@ _CHUNK = 5_000
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SealedEntry:
     """One entry as it is sealed: the exact bytes of its body, the seal before it."""
 
     site: str
@@ -22,7 +22,7 @@ class Line:
     previous: bytes
 
 
-def lines(store: Store, paths: Iterable[str]) -> Iterator[Line]:
+def lines(store: Store, paths: Iterable[str]) -> Iterator[SealedEntry]:
     """The entries at *paths* (site/position), site by site, in order; LookupError for a hole."""
     wanted = {(site, int(position)) for site, position in (path.split("/") for path in paths)}
     for site, position in sorted(wanted):
@@ -31,7 +31,7 @@ def lines(store: Store, paths: Iterable[str]) -> Iterator[Line]:
             raise LookupError(f"The ledger of {site} has a hole at {position}: ask `verify`.")
         _, _, recorded, body, seal = found[position]
         before = found[position - 1][4] if position > 1 else FIRST
-        yield Line(site, position, recorded, body, seal, before)
+        yield SealedEntry(site, position, recorded, body, seal, before)
 
 
 def seals(store: Store, site: str, last: int) -> Iterator[bytes]:

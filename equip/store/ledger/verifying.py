@@ -42,8 +42,8 @@ def verify_chain(store: Store, kept: Iterable[KeptHead] = ()) -> Fault | None:
     known = ledger.heads(store)
     acted = dict(store.rows("SELECT site, MAX(last) FROM act WHERE last IS NOT NULL GROUP BY site"))
     by_site: dict[str, _Kept] = {}
-    for one in kept:
-        by_site.setdefault(one.site, {}).setdefault(one.position, set()).add(one.seal)
+    for head in kept:
+        by_site.setdefault(head.site, {}).setdefault(head.position, set()).add(head.seal)
     for site in sorted({*ledger.sites(store), *by_site, *acted}):
         kept_here = by_site.get(site, {})
         kept_here.setdefault(int(acted.get(site, 0)), set())
@@ -112,7 +112,7 @@ def _verify_tail(
 
 def write_heads(path: Path, heads: Mapping[str, Head], now: datetime) -> None:
     """Add the newest seals to the file that is kept beside the database; it only grows."""
-    known = {(one.site, one.position) for one in read_heads(path)}
+    known = {(head.site, head.position) for head in read_heads(path)}
     fresh = [
         f"{now:%Y-%m-%dT%H:%M:%SZ} {site} {head.position} {head.seal.hex()}\n"
         for site, head in sorted(heads.items())

@@ -1,4 +1,4 @@
-"""Word that leaves the house later: a row in the same transaction, claimed by one update.
+"""Word that leaves the clinic later: a row in the same transaction, claimed by one update.
 
 A scheduler only wakes us; what is to be done stands here. Several processes, a crash at any
 instant or a week of downtime lose nothing: a claim runs out, and the next tick takes it up.
@@ -14,7 +14,7 @@ from equip.store.database import Store
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One letter to send, claimed by us until its lease runs out. *person* is "" for the house.
+    """One letter to send, claimed by us until its lease runs out. *person* is "" for the clinic.
 
     *unsure*: an earlier try may have arrived, so it goes again with the same bytes.
     """
@@ -31,7 +31,7 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Letter:
-    """One thing on the agenda as the outbox shows it."""
+    """One letter of the agenda, or event to write of, as the outbox shows it."""
 
     key: str
     due: datetime

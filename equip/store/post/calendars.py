@@ -9,7 +9,7 @@ from equip.store.database import Store
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class CalendarEvent:
     """One event as it stands now; *says* is all of its text."""
 
     item: str
@@ -45,7 +45,7 @@ def close(store: Store, subject: str) -> None:
 
 
 def changes(
-    store: Store, events: Iterable[Told], now: datetime
+    store: Store, events: Iterable[CalendarEvent], now: datetime
 ) -> dict[tuple[str, str], tuple[int, datetime]]:
     """How often the day of each event has changed, and when anything of it last did.
 
@@ -54,12 +54,12 @@ def changes(
     """
     told = list(events)
     known = _known(store)
-    if fresh := [one for one in told if _differs(one, known.get(one.key))]:
+    if fresh := [event for event in told if _differs(event, known.get(event.key))]:
         with store.writing():
-            for one in fresh:
-                _keep(store, one, known.get(one.key), now)
+            for event in fresh:
+                _keep(store, event, known.get(event.key), now)
         known = _known(store)
-    return {one.key: (known[one.key][2], moment(known[one.key][3])) for one in told}
+    return {event.key: (known[event.key][2], moment(known[event.key][3])) for event in told}
 
 
 _Known = tuple[str, str, int, int]
@@ -72,19 +72,19 @@ def _known(store: Store) -> dict[tuple[str, str], _Known]:
     return {(row[0], row[1]): (row[2], row[3], int(row[4]), int(row[5])) for row in rows}
 
 
-def _differs(one: Told, known: _Known | None) -> bool:
-    return known is None or known[:2] != (one.due.isoformat(), one.says)
+def _differs(event: CalendarEvent, known: _Known | None) -> bool:
+    return known is None or known[:2] != (event.due.isoformat(), event.says)
 
 
-def _keep(store: Store, one: Told, known: _Known | None, now: datetime) -> None:
-    due = one.due.isoformat()
+def _keep(store: Store, event: CalendarEvent, known: _Known | None, now: datetime) -> None:
+    due = event.due.isoformat()
     if known is None:
         store.run(
             "INSERT INTO calendar_event (item, duty, due, says, sequence, stamp)"
             " VALUES (?, ?, ?, ?, 0, ?) ON CONFLICT DO NOTHING",
-            *one.key,
+            *event.key,
             due,
-            one.says,
+            event.says,
             micros(now),
         )
         return
@@ -92,9 +92,9 @@ def _keep(store: Store, one: Told, known: _Known | None, now: datetime) -> None:
         "UPDATE calendar_event SET due = ?, says = ?, sequence = sequence + ?, stamp = ?"
         " WHERE item = ? AND duty = ? AND due = ? AND says = ? AND sequence = ?",
         due,
-        one.says,
+        event.says,
         int(known[0] != due),
         micros(now),
-        *one.key,
+        *event.key,
         *known[:3],
     )

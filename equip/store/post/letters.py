@@ -20,15 +20,15 @@ class LetterLine:
 
 def keep_lines(store: Store, key: str, lines: Iterable[LetterLine]) -> None:
     """What the letter tells of, in the transaction that writes it."""
-    for one in lines:
+    for told in lines:
         store.run(
             "INSERT INTO letter_line (key, item, duty, due, line) VALUES (?, ?, ?, ?, ?)"
             " ON CONFLICT DO NOTHING",
             key,
-            one.item,
-            one.duty,
-            one.due.isoformat(),
-            one.line,
+            told.item,
+            told.duty,
+            told.due.isoformat(),
+            told.line,
         )
 
 
@@ -103,20 +103,20 @@ def put_away(store: Store, key: str) -> bool:
 
 def _forget(store: Store, key: str, gone: Iterable[LetterLine], reader: str) -> None:
     """Who never got a letter is told anew if what it told of falls due again on the same day."""
-    for one in gone:
-        due = one.due.isoformat()
+    for told in gone:
+        due = told.due.isoformat()
         store.run(
             "DELETE FROM letter_line WHERE key = ? AND item = ? AND duty = ? AND due = ?",
             key,
-            one.item,
-            one.duty,
+            told.item,
+            told.duty,
             due,
         )
         if reader:
             store.run(
                 "DELETE FROM reminder WHERE reader = ? AND item = ? AND duty = ? AND due = ?",
                 reader,
-                one.item,
-                one.duty,
+                told.item,
+                told.duty,
                 due,
             )

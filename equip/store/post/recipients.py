@@ -49,17 +49,17 @@ def recipients(store: Store) -> list[Recipient]:
     ]
 
 
-def keep(store: Store, one: Recipient) -> None:
+def keep(store: Store, recipient: Recipient) -> None:
     """Where a person's mail goes from now on. Whoever stopped it stays as they were."""
     with store.writing():
         store.run(
             "INSERT INTO recipient (person, address, sites, told_first) VALUES (?, ?, ?, ?)"
             " ON CONFLICT (person) DO UPDATE SET address = excluded.address,"
             " sites = excluded.sites, told_first = excluded.told_first",
-            one.person,
-            one.address,
-            ",".join(one.sites),
-            int(one.told_first),
+            recipient.person,
+            recipient.address,
+            ",".join(recipient.sites),
+            int(recipient.told_first),
         )
 
 

@@ -16,7 +16,7 @@ _CHECKS = (
 
 
 def checks_between(store: Store, since: datetime, until: datetime) -> dict[str, list[Made]]:
-    """Every check of a time, both ends in it, by the thing and in order of time."""
+    """Every check of a time, both ends in it, by the item and in order of time."""
     found: dict[str, list[Made]] = {}
     for item, *row in store.rows(_CHECKS.format(""), micros(since), micros(until)):
         found.setdefault(item, []).append(_made(*row))
@@ -24,7 +24,7 @@ def checks_between(store: Store, since: datetime, until: datetime) -> dict[str, 
 
 
 def checks_of(store: Store, item: str, since: datetime, until: datetime) -> list[Made]:
-    """Those of one thing."""
+    """Those of one item."""
     rows = store.rows(_CHECKS.format(" AND item = ?"), micros(since), micros(until), item)
     return [_made(*row) for _, *row in rows]
 

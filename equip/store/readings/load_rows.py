@@ -91,7 +91,7 @@ def loads_like(store: Store, load: Load, most: int) -> list[Load]:
         -1 if load.opened is None else micros(load.opened),
     )
     found = (load_from(bytes(row[0])) for row in rows)
-    alike = (one for one in found if one.log and one.programme == load.programme)
+    alike = (earlier for earlier in found if earlier.log and earlier.programme == load.programme)
     return list(islice(alike, most))
 
 

@@ -23,7 +23,7 @@ class UseRow:
 
 @dataclass(frozen=True, slots=True)
 class TouchRow:
-    """One thing in one use, with the gate before it or the reason why there is none."""
+    """One item in one use, with the gate before it or the reason why there is none."""
 
     item: str
     use: str
@@ -77,7 +77,7 @@ def touches_of(store: Store, item: str) -> list[TouchRow]:
 
 
 def touches_behind(store: Store, gate: str) -> list[TouchRow]:
-    """Uses of things that this load made fit."""
+    """Uses of items that this load made fit."""
     return [_touch(row) for row in store.rows(f"{_TOUCH} WHERE gate = ? ORDER BY at, item", gate)]
 
 
@@ -125,7 +125,7 @@ def gaps(
 
 
 def touch_of(store: Store, item: str, use: str) -> TouchRow | None:
-    """What one thing was in one use."""
+    """What one item was in one use."""
     row = store.one(f"{_TOUCH} WHERE item = ? AND sort = 'use' AND ref = ?", item, use)
     return None if row is None else _touch(row)
 

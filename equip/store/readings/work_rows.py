@@ -13,7 +13,7 @@ def work_of(store: Store, work: str) -> Work | None:
 
 
 def open_work(store: Store, item: str = "") -> list[Work]:
-    """What is not signed off yet, of one thing or of all, oldest first."""
+    """What is not signed off yet, of one item or of all, oldest first."""
     rows = store.rows(
         "SELECT id FROM work WHERE closed IS NULL AND (? = '' OR item = ?) ORDER BY raised, id",
         item,

@@ -1,4 +1,4 @@
-"""The tables of the house that no ledger can rebuild; their columns only, never a query."""
+"""The tables that no ledger can rebuild; their columns only, never a query."""
 
 from peewee import BigIntegerField, BlobField, CompositeKey, IntegerField, Model, TextField
 
@@ -37,7 +37,7 @@ class VaultRow(Table):
 
 
 class AgendaRow(Table):
-    """Word that leaves the house later: claimed by one conditional update, then marked as sent.
+    """Word that leaves the clinic later: claimed by one conditional update, then marked as sent.
 
     Without an *address* it is an event that no letter was written about yet. *stopped* is when we
     gave up, below nought once a person put it away; a person may start it again. *withdrawn* is
@@ -186,7 +186,7 @@ class SessionRow(Table):
         table_name = "session"
 
 
-HOUSE = (
+KEPT = (
     ActRow,
     VaultRow,
     AgendaRow,

@@ -17,7 +17,7 @@ from equip.rules.lookback.merkle import Tree
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.store.ledger import extracts, ledger
 from equip.store.ledger.about import told_about
-from equip.store.ledger.extracts import Line
+from equip.store.ledger.extracts import SealedEntry
 from equip.store.ledger.ledger import Entry
 
 Json = dict[str, Any]
@@ -139,13 +139,13 @@ def _names_in(entry: Entry) -> set[str]:
 # --- the extract, and its proofs -----------------------------------------------------------------
 
 
-def extract(found: Sequence[Line]) -> bytes:
+def extract(found: Sequence[SealedEntry]) -> bytes:
     """The entries, one a line."""
     lines = (json.dumps(_line(one), ensure_ascii=False) for one in found)
     return "".join(f"{line}\n" for line in lines).encode()
 
 
-def _line(one: Line) -> Json:
+def _line(one: SealedEntry) -> Json:
     return {
         "site": one.site,
         "position": one.position,
@@ -163,7 +163,7 @@ def sizes(clinic: Clinic) -> dict[str, int]:
     return {site: head.position for site, head in heads if head.position}
 
 
-def proofs(clinic: Clinic, found: Sequence[Line], upto: dict[str, int]) -> Json:
+def proofs(clinic: Clinic, found: Sequence[SealedEntry], upto: dict[str, int]) -> Json:
     """For each site the tree over its seals up to there, and the way of each entry to its root."""
     sites = {}
     for site, size in sorted(upto.items()):

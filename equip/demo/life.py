@@ -20,7 +20,7 @@ from equip.desk.act.act import Act, acting
 from equip.desk.bench import scanning
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, SoakChecks, end_load
 from equip.desk.lookback.cases import case_acts
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items, procedures
@@ -412,13 +412,7 @@ def _finish_run(life: Life, *, hold_s: int, machine: str = "", unscanned: int = 
     if washes:
         log = washer_log(number, hold_s=hold_s)
     with acting(life.clinic, by=life.people["nurse"]) as act:
-        loads.end(
-            act,
-            load,
-            cycle_no=str(number),
-            log=log,
-            log_name=f"cycle-{number}.csv",
-        )
+        end_load(act, load, LogFile(log, f"cycle-{number}.csv"), cycle_no=str(number))
     return load.load
 
 
@@ -494,7 +488,7 @@ def _soak(life: Life) -> None:
         out = load_rows.load_of(act.store, load.load)
         assert out is not None  # noqa: S101 — it ended a moment ago
         values = {"celsius": "21.5", "strip": "pass"}
-        loads.end(act, out, typed=values, strip_lot=life.lots["strip"])
+        end_load(act, out, SoakChecks(values, life.lots["strip"]))
     for text in (load.load, "release", "rinse", scope, "start over"):
         life.scan(text, seconds=30)
 

@@ -14,7 +14,8 @@ from uuid import uuid4
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Act, Refused, acting
 from equip.desk.bench import scanning
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
+from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback.cases import case_acts, case_evidence
 from equip.desk.lookback.cases.case_evidence import Asked
 from equip.desk.register import items
@@ -144,8 +145,8 @@ def _runs(life: Life) -> None:
     if machine == life.machines[0]:
         hold = life.random.choice([215, 215, 60])
         life.play.cycles += 1
-        log = steam_log(life.play.cycles, hold_s=hold)
-        life.act(lambda act: loads.end(act, load, cycle_no=str(life.play.cycles), log=log))
+        log = LogFile(steam_log(life.play.cycles, hold_s=hold))
+        life.act(lambda act: end_load(act, load, log, cycle_no=str(life.play.cycles)))
     else:
         life.play.scan("end the load", str(life.play.cycles))
     match life.random.choice(["release", "release", "hold back", "reject", "leave"]):
@@ -153,9 +154,9 @@ def _runs(life: Life) -> None:
             life.play.scan("start over", load.load, "release")
         case "hold back" if load.inside:
             held = [load.inside[0].item]
-            life.act(lambda act: loads.release(act, _again(act, load.load), by, held))
+            life.act(lambda act: release_load(act, _again(act, load.load), by, held))
         case "reject":
-            life.act(lambda act: loads.reject(act, _again(act, load.load), by, "a wet pack"))
+            life.act(lambda act: reject_load(act, _again(act, load.load), by, "a wet pack"))
         case _:
             pass
 

@@ -10,7 +10,7 @@ from equip.desk.act.answer import Answer
 from equip.desk.bench import scanning, session_acts
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
 from equip.desk.machines import sheets
 from equip.desk.register import items
 from equip.desk.register.open_book import open_book
@@ -139,9 +139,8 @@ class Play:
         self.cycles += 1
         self.clock.passes(minutes=25)
         with acting(self.clinic, by=self.people["nurse"]) as act:
-            loads.end(
-                act, load, cycle_no=str(self.cycles), log=steam_log(self.cycles, hold_s=hold_s)
-            )
+            log = LogFile(steam_log(self.cycles, hold_s=hold_s))
+            end_load(act, load, log, cycle_no=str(self.cycles))
         return load.load
 
     def released(self, machine: str, *inside: str) -> str:

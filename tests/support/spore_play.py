@@ -6,6 +6,7 @@ from datetime import date
 from equip import facts
 from equip.desk.act.act import acting
 from equip.desk.loads import indicators, loads
+from equip.desk.loads.end import ReadOff, end_load
 from equip.desk.lookback.cases import spore_doubt
 from equip.desk.lookback.cases.spore_doubt import Scope
 from equip.desk.machines import lots, sheets
@@ -88,11 +89,7 @@ class SporePlay:
                 loads.put_in(act, self.load_of(load), act.standing(item))
         self.play.clock.passes(hours=1)
         with acting(clinic, by=by) as act:
-            loads.end(
-                act,
-                self.load_of(load),
-                typed={"completed": "yes"},
-            )
+            end_load(act, self.load_of(load), ReadOff({"completed": "yes"}))
         return load
 
     def read(self, load: str, *, grew: bool, **more: object) -> SporeResult:

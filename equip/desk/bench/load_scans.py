@@ -7,6 +7,8 @@ from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
 from equip.desk.bench import soak_scans
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads, soak_acts
+from equip.desk.loads.end import end_load
+from equip.desk.loads.release import release_load
 from equip.desk.machines import baths
 from equip.desk.people import competence
 from equip.rules.bench import transitions
@@ -186,7 +188,7 @@ def ended(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
         raise Refused("A cycle number is up to eight digits, as the machine shows it.")
     load = _load(act, context)
     number = text.lstrip("0")
-    loads.end(act, load, cycle_no=number)
+    end_load(act, load, cycle_no=number)
     return transitions.asking(context, ""), note(
         "Ended",
         f"{show_tag(load.load)}, cycle {number or 'without a number'}",
@@ -198,7 +200,7 @@ def release(act: Act, context: Context) -> tuple[Context, Answer]:
     """Only somebody who signed in may release: a badge that lies about may not."""
     load = _load(act, context)
     act.by = act.signed
-    held = loads.release(act, load, act.signed)
+    held = release_load(act, load, act.signed)
     says = [f"{show_tag(item)} is held back." for item in held]
     says += [one.says for one in load.reasons if one.code == "stages-corrected"]
     return context, note(

@@ -5,7 +5,8 @@ import msgspec
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, no, note
-from equip.desk.loads import loads, soak_acts
+from equip.desk.loads import soak_acts
+from equip.desk.loads.end import end_load
 from equip.desk.machines import baths
 from equip.facts import Told
 from equip.rules.bench import transitions
@@ -117,7 +118,7 @@ def ended(act: Act, context: Context, load: Load) -> tuple[Context, Answer]:
             word=f"{span(left_s(until, act.at))} more",
             next="Leave it in. If it must come out now, say so on the load’s page: it fails then.",
         )
-    loads.end(act, load)
+    end_load(act, load)
     judged = next((fact for fact in act.told if isinstance(fact, facts.LoadJudged)), None)
     if judged is None:
         way = "Rinse it. Then its temperature and strip, under Loads; then it can be released."

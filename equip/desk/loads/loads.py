@@ -1,24 +1,20 @@
-"""A load from open to released: what goes in, its cycle, its judgement, who may let it go."""
+"""A load until it runs: opened, what goes in and what is kept out, started; run again.
+
+Its end is in `end`, its release and rejection in `release`.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.as_told import told_of
-from equip.desk.cycles import logs, reference_questions
-from equip.desk.cycles.judging import judge_log, judge_values
 from equip.desk.loads import soak_acts
 from equip.desk.machines import baths, sheets
-from equip.desk.people import competence
 from equip.desk.people.competence import Doer
 from equip.facts import Process, Programme, Told
-from equip.photos import Photo
-from equip.rulebook import Rules
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.suiting import (
-    UNSUITED,
     contents_in,
     goes_in_bare,
     loose_in,
@@ -26,16 +22,15 @@ from equip.rules.fitness.suiting import (
     why_not_in,
 )
 from equip.rules.loads.load import Load
-from equip.rules.loads.release import why_not_release
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
-from equip.store.kept import counters, files
+from equip.store.kept import counters
 from equip.store.readings import load_rows
 
 
 @dataclass(frozen=True, slots=True)
 class PutIn:
-    """What came of putting one thing in."""
+    """What came of putting one item in."""
 
     load: str
     accepted: bool
@@ -55,7 +50,7 @@ def programme_of(process: Process, judged_by: str) -> Programme:
     for programme in process.programmes:
         if programme.judged_by == judged_by:
             return programme
-    known = ", ".join(one.judged_by for one in process.programmes)
+    known = ", ".join(programme.judged_by for programme in process.programmes)
     raise Refused(f"This machine has no programme “{judged_by}”; it has {known}.")
 
 
@@ -88,7 +83,7 @@ def choose_programme(act: Act, load: Load, judged_by: str) -> Programme:
 
 
 def put_in(act: Act, load: Load, stands: Standing) -> PutIn:
-    """One thing goes in, or is refused with every reason. A warning lets it in."""
+    """An item goes in, or is refused with every reason. A warning lets it in."""
     _expect(load, "filling", "It has been started: open another load.")
     machine = act.standing(load.machine)
     process = process_of(act, machine)
@@ -114,9 +109,9 @@ def put_in(act: Act, load: Load, stands: Standing) -> PutIn:
 def unsuited(
     act: Act, item: str, machine: Standing, programme: Programme, *, wrapped: bool
 ) -> list[Reason]:
-    """Why a thing, and what it holds, must not go through this programme of this machine.
+    """Why an item, and what it holds, must not go through this programme of this machine.
 
-    What holds for the pack or set as a whole is not said again for each thing inside.
+    What holds for the pack or set as a whole is not said again for each item inside.
     """
     stands = act.standing(item)
     process = process_of(act, machine)
@@ -153,7 +148,7 @@ def start(
         raise Refused("Nothing is in this load: scan what goes in first.")
     machine = act.standing(load.machine)
     process = process_of(act, machine)
-    hollow = sheets.has_hollow(act, act.house, load.covers)
+    hollow = sheets.has_hollow(act.clinic, load.covers)
     stops = sheets.why_not_run(act.clinic, load.machine, process, act.at, hollow=hollow)
     if stops:
         raise Refused(f"{act.label(machine)} may not run: {' '.join(stops)}")
@@ -169,154 +164,6 @@ def start(
         lapses=who.lapses if who else (),
         supervisor=who.supervisor if who else "",
     )
-
-
-def end(
-    act: Act,
-    load: Load,
-    *,
-    cycle_no: str = "",
-    log: bytes | None = None,
-    log_name: str = "",
-    layout: str | None = None,
-    typed: Mapping[str, str] | None = None,
-    photo: Photo | None = None,
-    strip_lot: str = "",
-    early: bool = False,
-) -> None:
-    """The cycle is over: its number, its log or what was read off the machine, judged at once.
-
-    A load that has ended without evidence may be ended again with it; the evidence of a load
-    that was judged stays, but that a log may follow where typed values decided nothing. A log is
-    read by *layout*, or as its machine writes it now. A photo goes with typed values only: it is
-    judged by nobody. *early* owns to it that a soak was ended before its time.
-    """
-    if load.state not in ("filling", "running", "ended") and not (log and load.may_have_log):
-        raise Refused("This load has its evidence already.")
-    if not load.inside:
-        raise Refused("Nothing is in this load: scan what went in first.")
-    if cycle_no and (other := load_rows.cycle_known(act.store, load.machine, cycle_no, load.load)):
-        raise Refused(
-            f"Cycle {cycle_no} of this machine belongs to load {show_tag(other)}: "
-            "read the number on the machine again."
-        )
-    if photo is not None and not typed:
-        raise Refused("A photo alone cannot be judged: type what it shows as well.")
-    picture = files.keep(act.store, photo.data, photo.name) if photo is not None else ""
-    handed = None
-    if log is not None:
-        handed = logs.hand_in(act, load, log, log_name, cycle_no, layout=layout)
-        cycle_no = handed.cycle_no
-    process = process_of(act, act.standing(load.machine))
-    judged: dict[str, Any] | None = None
-    if soak_acts.is_soak(load):
-        soak_acts.expect_over(act, load, early=early)
-        typed, judged = soak_acts.judged(act, load, typed or {}, strip_lot)
-    elif handed is not None:
-        judged = judge_log(act, load, process, handed.log.trace) | logs.evidence(handed)
-    elif typed:
-        judged = judge_values(act, load, process, typed, photo=photo is not None)
-        judged |= {"photo": picture, "readers": (act.by,)}
-    if load.state in ("filling", "running"):
-        act.tell(
-            facts.LoadEnded,
-            load=load.load,
-            machine=load.machine,
-            steps=process.steps,
-            cycle_no=cycle_no,
-            log=handed.sha if handed else "",
-            typed=dict(typed or {}),
-            covers=load.covers,
-            photo=picture,
-        )
-    if judged is None:
-        return
-    act.tell(
-        facts.LoadJudged,
-        load=load.load,
-        machine=load.machine,
-        programme=load.programme,
-        covers=load.covers,
-        **judged,
-    )
-
-
-def release_rules(rules: Rules) -> dict[str, bool]:
-    """What the rule book says about who may release a load."""
-    return {
-        "two_people": rules.flag("release.two-people"),
-        "corrected_two": rules.flag("release.corrected-two-people"),
-    }
-
-
-def release(
-    act: Act,
-    load: Load,
-    by: str,
-    held: Sequence[str] = (),
-    note: str = "",
-    *,
-    answer: str = "",
-    seen: Sequence[str] | None = None,
-) -> list[str]:
-    """All of a passed load, or all but the packs named, may be used. What is held back, listed.
-
-    What does not suit the programme is held back whatever the verdict: a log is not a load. What
-    its cycle raises beside the verdict is answered first: *seen* are the codes of the questions
-    that whoever gave the *answer* had before them.
-    """
-    reasons = why_not_release(
-        load,
-        by,
-        act.house.rights(by),
-        **release_rules(act.house.rules(act.at)),
-    )
-    lapses, against = competence.for_release(act, by)
-    reasons += against
-    if reasons:
-        raise Refused(" ".join(reason.says for reason in reasons))
-    strange = [item for item in held if item not in {put.item for put in load.inside}]
-    if strange:
-        raise Refused(f"{show_tag(strange[0])} is not in this load.")
-    machine = act.standing(load.machine)
-    process = process_of(act, machine)
-    programme = programme_of(process, load.programme)
-    hollow = sheets.has_hollow(act, act.house, load.covers)
-    ran = load.started or load.ended or act.at
-    stops = sheets.why_not_run(act.clinic, load.machine, process, ran, hollow=hollow)
-    if stops:
-        raise Refused(f"On the day it ran, {act.label(machine)} was not to run: {' '.join(stops)}")
-    kept = set(held)
-    for put in load.inside:
-        found = unsuited(act, put.item, machine, programme, wrapped=put.wrapped)
-        if any(reason.code in UNSUITED for reason in found):
-            kept.add(put.item)
-    goes = [one for put in load.inside if put.item not in kept for one in (put.item, *put.covers)]
-    stays = [one for put in load.inside if put.item in kept for one in (put.item, *put.covers)]
-    if not goes:
-        raise Refused("Nothing of this load may be released: reject it instead.")
-    asked = reference_questions.answered(act, load, answer.strip(), seen)
-    act.tell(
-        facts.LoadReleased,
-        load=load.load,
-        released=tuple(goes),
-        held=tuple(stays),
-        note=note,
-        asked=asked,
-        answer=answer.strip() if asked else "",
-        lapses=lapses,
-    )
-    return sorted(kept)
-
-
-def reject(act: Act, load: Load, by: str, reason: str) -> None:
-    if "release" not in act.house.rights(by):
-        raise Refused("You have no right to decide about loads.")
-    if load.state not in ("ended", "judged", "running"):
-        raise Refused("Only a load that has run and is not decided can be rejected.")
-    if not reason.strip():
-        raise Refused("Give a reason: it is read years later.")
-    act.tell(facts.LoadRejected, load=load.load, reason=reason.strip(), covers=load.covers)
 
 
 def run_again(act: Act, before: Load) -> tuple[str, list[Told]]:

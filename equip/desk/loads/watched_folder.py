@@ -14,7 +14,7 @@ from equip import facts
 from equip.desk.act.act import Act, Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import logs
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
 from equip.logs.machine import MachineLog
 from equip.logs.plain import LIMIT_BYTES, UnreadableLog
 from equip.rules.cycles.matching import could_be_running, cycle_number
@@ -107,7 +107,7 @@ def claim(act: Act, load: Load, sha: str, cycle_no: str = "") -> None:
     data = files.fetch(act.store, sha)
     if stray is None or data is None or stray.machine != load.machine:
         raise Refused("That log is none of this machine's that waits for a load.")
-    loads.end(act, load, cycle_no=cycle_no, log=data, log_name=stray.name, layout=stray.layout)
+    end_load(act, load, LogFile(data, stray.name, stray.layout), cycle_no=cycle_no)
 
 
 def unread(root: Path) -> list[tuple[str, str]]:
@@ -159,7 +159,7 @@ def _decide(
     try:
         with acting(clinic, by="") as act:
             load = _load_of(act, machine, log, alone=alone)
-            loads.end(act, load, log=data, log_name=name, layout=layout)
+            end_load(act, load, LogFile(data, name, layout))
         return DONE
     except Refused as refused:
         why = str(refused)

@@ -14,7 +14,7 @@ from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused, alert
 from equip.desk.act.as_told import rules_used, told_of
-from equip.desk.clinic import Clinic, House
+from equip.desk.clinic import Clinic
 from equip.desk.machines import spores
 from equip.desk.people import competence
 from equip.facts import Process, Told, Verdict
@@ -149,12 +149,11 @@ def sign(act: Act, machine: str, reason: str = "") -> None:
     act.tell(facts.SheetSigned, machine=machine, day=its.day, lapses=who.lapses)
 
 
-def has_hollow(act: Act, house: House, covers: Sequence[str]) -> bool:
+def has_hollow(clinic: Clinic, covers: Sequence[str]) -> bool:
     """Whether anything hollow is in a load, untagged contents of packs included."""
-    for stands in item_rows.standings(act.store, covers):
-        if house.kind(stands.type).hollow:
-            return True
-        if any(house.kind(loose.type).hollow for loose in stands.loose):
+    kind = clinic.house.kind
+    for stands in item_rows.standings(clinic.store, covers):
+        if kind(stands.type).hollow or any(kind(loose.type).hollow for loose in stands.loose):
             return True
     return False
 

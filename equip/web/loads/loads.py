@@ -11,6 +11,8 @@ from equip.desk.cycles.picture import cycle
 from equip.desk.cycles.reasons import CAUTION, explained
 from equip.desk.cycles.record_sheet import record_pdf
 from equip.desk.loads import loads, second_reader, soak_acts, stages, watched_folder
+from equip.desk.loads.end import LogFile, ReadOff, SoakChecks, end_load
+from equip.desk.loads.release import reject_load, release_load, why_not_release
 from equip.desk.machines import sheets, spores
 from equip.desk.people import competence
 from equip.photos import Photo
@@ -19,7 +21,6 @@ from equip.rules.cycles.boundaries import BOUNDARIES
 from equip.rules.cycles.matching import clock_says
 from equip.rules.cycles.typed.fields import FIELDS, machine_of
 from equip.rules.loads.load import Load
-from equip.rules.loads.release import why_not_release
 from equip.rules.machines.sheet import ahead_of, soaks, unrecorded
 from equip.rules.wording import several
 from equip.store.kept import files
@@ -84,7 +85,6 @@ def _shown(load: Load, problem: str = "") -> str:
     store, house = g.clinic.store, g.clinic.house
     machine = item_rows.standing_of(store, load.machine)
     kind = house.kind(machine.type) if machine else None
-    who = loads.release_rules(house.rules(g.now))
     names = {
         put.item: house.kind(stands.type).name
         for put in load.inside
@@ -97,10 +97,7 @@ def _shown(load: Load, problem: str = "") -> str:
         programmes=kind.process.programmes if kind and kind.process else (),
         names=names,
         why=competence.asks_why(g.clinic, person.tag, "run", g.now),
-        why_not=[
-            *why_not_release(load, person.tag, person.rights, **who),
-            *competence.why_not_release(house, person.tag, g.now),
-        ],
+        why_not=why_not_release(g.clinic, load, person.tag, g.now),
         readers=several([house.person_name(one) for one in load.readers]) or "those who typed them",
         fields=FIELDS[machine_of(kind.process)] if kind and kind.process else (),
         has_log=kind is not None and kind.process is not None and kind.process.heat != "none",
@@ -218,7 +215,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 loads.choose_programme(act, load, needed("programme"))
             case "release":
                 held = request.form.getlist("held")
-                loads.release(
+                release_load(
                     act,
                     load,
                     person.tag,
@@ -231,7 +228,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 manager()
                 reference_questions.choose(act, load, text("reason"))
             case "reject":
-                loads.reject(act, load, person.tag, text("reason"))
+                reject_load(act, load, person.tag, text("reason"))
             case "stages":
                 stages.correct(act, load, {name: text(name) for name in BOUNDARIES}, text("reason"))
             case "again":
@@ -250,13 +247,14 @@ def _end(act: Act, load: Load, photo: Photo | None) -> None:
         return
     upload = request.files.get("log")
     if upload is not None and upload.filename:
-        loads.end(act, load, cycle_no=cycle_no, log=upload.read(), log_name=upload.filename)
+        log = LogFile(upload.read(), upload.filename)
+        end_load(act, load, log, cycle_no=cycle_no)
         return
     if soak_acts.is_soak(load):
-        early = text("early") == "yes"
-        loads.end(act, load, typed=_soak_values(), strip_lot=text("strip_lot"), early=early)
+        checks = SoakChecks(_soak_values(), text("strip_lot"), early=text("early") == "yes")
+        end_load(act, load, checks)
         return
-    loads.end(act, load, cycle_no=cycle_no, typed=typed_values() or None, photo=photo)
+    end_load(act, load, ReadOff(typed_values(), photo), cycle_no=cycle_no)
 
 
 def _soak_values() -> dict[str, str]:

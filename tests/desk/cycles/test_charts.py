@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import acting
 from equip.desk.cycles import charts
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
 from equip.desk.machines import sheets
 from equip.store.readings import load_rows
 from tests.support.playing import Play
@@ -21,7 +21,7 @@ def cycle(play: Play, machine: str, plateau_c: float) -> None:
     play.clock.passes(minutes=25)
     log = steam_log(play.cycles, plateau_c=plateau_c)
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no=str(play.cycles), log=log)
+        end_load(act, load, LogFile(log), cycle_no=str(play.cycles))
 
 
 def charted(play: Play, machine: str) -> dict[str, charts.Chart]:

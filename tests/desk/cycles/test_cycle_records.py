@@ -15,7 +15,8 @@ from pypdf import PdfReader
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles.reasons import CAUTION
 from equip.desk.cycles.record_sheet import load_named, record_of, record_pdf
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, ReadOff, end_load
+from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback.cases import case_acts
 from equip.desk.register import items
 from equip.rules.loads.load import Load
@@ -43,7 +44,7 @@ def failed(play: Play) -> Load:
     """A load that was too short and was rejected."""
     tag = play.run(play.add("steriliser-vacuum"), play.add("hook"), hold_s=140)
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.reject(act, load_of(play, tag), play.people["nurse"], "too short, run again")
+        reject_load(act, load_of(play, tag), play.people["nurse"], "too short, run again")
     return load_of(play, tag)
 
 
@@ -95,7 +96,7 @@ def test_a_released_load_says_who_let_it_go_and_what_was_held_back(play: Play) -
     steriliser, hook, probe = play.add("steriliser-vacuum"), play.add("hook"), play.add("hook")
     tag = play.run(steriliser, hook, probe)
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.release(act, load_of(play, tag), play.people["nurse"], [probe], "one was wet")
+        release_load(act, load_of(play, tag), play.people["nurse"], [probe], "one was wet")
     says = read(play, load_of(play, tag))
 
     assert " Passed " in says
@@ -118,7 +119,7 @@ def test_typed_values_make_a_record_that_says_there_is_nothing_to_draw(play: Pla
     tag = load_rows.open_loads(play.clinic.store)[0].load
     typed = {"completed": "yes", "lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5"}
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load_of(play, tag), typed=typed)
+        end_load(act, load_of(play, tag), ReadOff(typed))
     says = read(play, load_of(play, tag))
 
     assert "Cannot be judged" in says and "Treat it as not passed." in says
@@ -130,7 +131,7 @@ def test_a_washers_record_has_its_a0_and_no_holding_time(play: Play) -> None:
     play.scan("start over", play.add("washer"), play.add("hook"), "start the load")
     tag = load_rows.open_loads(play.clinic.store)[0].load
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load_of(play, tag), cycle_no="7", log=WASHER)
+        end_load(act, load_of(play, tag), LogFile(WASHER), cycle_no="7")
     says = read(play, load_of(play, tag))
 
     assert "A0 so far, s: it came to 1,938.6" in says and "needed: 3,000 s" in says
@@ -174,7 +175,7 @@ def test_names_in_other_scripts_are_printed_as_far_as_the_type_goes_and_it_says_
         other = items.add_person(act, "Иван 山田 Łőrinc", "nurse", ["release"])
     tag = play.run(play.add("steriliser-vacuum"), play.add("hook"))
     with acting(play.clinic, by=other) as act:
-        loads.release(act, load_of(play, tag), other, [], "<b>dry</b> & whole 🙂")
+        release_load(act, load_of(play, tag), other, [], "<b>dry</b> & whole 🙂")
     says = read(play, load_of(play, tag))
 
     assert f"???? ?? Łorinc, {show_tag(other)}" in says

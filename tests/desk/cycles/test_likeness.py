@@ -8,7 +8,9 @@ from equip import facts
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import reference_questions
-from equip.desk.loads import loads, second_reader
+from equip.desk.loads import second_reader
+from equip.desk.loads.end import LogFile, ReadOff, end_load
+from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback import history
 from equip.rules.loads.load import Load
 from equip.store.fold.rebuild import rebuild
@@ -36,7 +38,7 @@ class Steriliser:
         self.play.clock.passes(minutes=25)
         log = steam_log(self.cycles, heat_s=heat_s, **more)
         with acting(self.play.clinic, by=self.play.people["nurse"]) as act:
-            loads.end(act, load, cycle_no=str(self.cycles), log=log)
+            end_load(act, load, LogFile(log), cycle_no=str(self.cycles))
         return self.now(load)
 
     def now(self, load: Load) -> Load:
@@ -56,7 +58,7 @@ class Steriliser:
     def release(self, load: Load, answer: str, seen: list[str] | None) -> Load:
         nurse = self.play.people["nurse"]
         with acting(self.play.clinic, by=nurse, signed=nurse) as act:
-            loads.release(act, load, nurse, answer=answer, seen=seen)
+            release_load(act, load, nurse, answer=answer, seen=seen)
         return self.now(load)
 
     def asked(self, load: Load) -> list[str]:
@@ -111,9 +113,9 @@ def test_only_a_cycle_that_passed_by_its_log_and_was_not_rejected_can_be_the_ref
     steriliser.play.scan(failed.load, "run again", "start over")
     wet = steriliser.now(load_rows.load_on(steriliser.play.clinic.store, steriliser.tag))  # type: ignore[arg-type]
     with acting(steriliser.play.clinic, by=steriliser.play.people["nurse"]) as act:
-        loads.end(act, wet, cycle_no="7", log=steam_log(7))
+        end_load(act, wet, LogFile(steam_log(7)), cycle_no="7")
     with acting(steriliser.play.clinic, by=steriliser.play.people["nurse"]) as act:
-        loads.reject(act, steriliser.now(wet), steriliser.play.people["nurse"], "wet packs")
+        reject_load(act, steriliser.now(wet), steriliser.play.people["nurse"], "wet packs")
 
     with pytest.raises(Refused, match="only a cycle that passed by its log can"):
         steriliser.choose(steriliser.now(failed))
@@ -129,7 +131,7 @@ def test_typed_values_are_no_reference(steriliser: Steriliser) -> None:
     assert load is not None
     typed = {"lowest_c": "134.4", "highest_c": "135.1", "hold_min": "3.5", "completed": "yes"}
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, typed=typed)
+        end_load(act, load, ReadOff(typed))
     with acting(play.clinic, by=play.people["manager"]) as act:
         second_reader.read_again(act, steriliser.now(load), typed)
     typed_load = steriliser.now(load)

@@ -9,7 +9,7 @@ from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import logs, rejudging
 from equip.desk.cycles.picture import cycle
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
 from equip.logs.plain import UnreadableLog
 from equip.rules.cycles.matching import clock_says
 from equip.rules.loads.load import Load
@@ -41,9 +41,12 @@ def started(play: Play, machine: str) -> Load:
     return load
 
 
-def end(play: Play, load: Load, log: bytes | None, cycle_no: str = "", **more: str) -> Load:
+def end(
+    play: Play, load: Load, log: bytes | None, cycle_no: str = "", layout: str | None = None
+) -> Load:
+    evidence = LogFile(log, "x.log", layout) if log is not None else None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no=cycle_no, log=log, log_name="x.log", **more)  # type: ignore[arg-type]
+        end_load(act, load, evidence, cycle_no=cycle_no)
     return now(play, load)
 
 

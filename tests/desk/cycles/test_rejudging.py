@@ -9,7 +9,7 @@ from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import rejudging
 from equip.desk.cycles.rejudging import Sensor
-from equip.desk.loads import loads
+from equip.desk.loads.end import ReadOff, end_load
 from equip.desk.register import items
 from equip.store.ledger.about import told_about
 from equip.store.readings import load_rows
@@ -89,7 +89,7 @@ def test_a_load_without_a_log_is_left_out_and_said_so(play: Play, steriliser: st
     load = load_rows.last_load(play.clinic.store, steriliser)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, typed=typed)
+        end_load(act, load, ReadOff(typed))
 
     result = again(play, steriliser)
 

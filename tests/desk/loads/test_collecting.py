@@ -9,7 +9,8 @@ import pytest
 from equip import facts
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
-from equip.desk.loads import loads, watched_folder
+from equip.desk.loads import watched_folder
+from equip.desk.loads.end import end_load
 from equip.desk.loads.watched_folder import Collector, NotCollected
 from equip.desk.machines import sheets
 from equip.rules.loads.load import Load
@@ -52,7 +53,7 @@ def started(play: Play, machine: str) -> Load:
 def ended(play: Play, machine: str, cycle_no: str) -> Load:
     load = started(play, machine)
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no=cycle_no)
+        end_load(act, load, cycle_no=cycle_no)
     return now(play, load)
 
 

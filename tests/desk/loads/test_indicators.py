@@ -8,6 +8,7 @@ import pytest
 from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.loads import indicators, loads
+from equip.desk.loads.end import ReadOff, end_load
 from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.facts import IndicatorPlace, IndicatorResult, Stated
@@ -275,9 +276,5 @@ def _typed_run(play: Play, machine: str, *inside: str) -> str:
             loads.put_in(act, load_of(play, load), act.standing(item))
     play.clock.passes(hours=1)
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(
-            act,
-            load_of(play, load),
-            typed={"completed": "yes"},
-        )
+        end_load(act, load_of(play, load), ReadOff({"completed": "yes"}))
     return load

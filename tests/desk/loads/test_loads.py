@@ -7,7 +7,8 @@ import pytest
 
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
+from equip.desk.loads.release import release_load
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts
 from equip.facts import LoadJudged, LoadRefused
@@ -130,7 +131,7 @@ def test_all_but_a_named_pack_is_released(play: Play) -> None:
     load = play.run(steriliser, *packs)
 
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        held = loads.release(act, load_of(play, load), play.people["nurse"], [packs[1]])
+        held = release_load(act, load_of(play, load), play.people["nurse"], [packs[1]])
 
     assert held == [packs[1]]
     assert play.scan("start over", "lay up", packs[0]).tone == "yes"
@@ -149,7 +150,7 @@ def test_one_cycle_number_belongs_to_one_load(play: Play) -> None:
     assert load is not None
 
     with pytest.raises(Refused, match="belongs to load"), acting(play.clinic, by="") as act:
-        loads.end(act, load, cycle_no="1", log=steam_log(9))
+        end_load(act, load, LogFile(steam_log(9)), cycle_no="1")
 
     assert load_of(play, load.load).state == "running"
 
@@ -173,7 +174,7 @@ def test_a_log_that_cannot_be_read_is_one_sentence_and_the_load_stays_as_it_was(
     assert load is not None
 
     with pytest.raises(Refused, match=f"(?i){says}"), acting(play.clinic, by="") as act:
-        loads.end(act, load, cycle_no="7", log=data)
+        end_load(act, load, LogFile(data), cycle_no="7")
 
     assert load_of(play, load.load).state == "running"
 

@@ -7,12 +7,14 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
+from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.answer import Answer
 from equip.desk.bench import scanning
 from equip.desk.cycles import rejudging
 from equip.desk.cycles.reasons import explained
 from equip.desk.loads import loads, soak_acts
+from equip.desk.loads.end import Evidence, LogFile, ReadOff, SoakChecks, end_load
 from equip.desk.lookback import history
 from equip.desk.machines import baths, lots, sheets
 from equip.desk.register import items
@@ -57,7 +59,7 @@ class Soaking:
 
     def end(self, values: dict[str, str] | None = None, **more: object) -> None:
         with acting(self.play.clinic, by=self.play.people["nurse"]) as act:
-            loads.end(act, self.load, typed=values, **more)  # type: ignore[arg-type]
+            end_load(act, self.load, SoakChecks(values or {}, **more))  # type: ignore[arg-type]
 
     def rule(self, name: str, value: str) -> None:
         with acting(self.play.clinic, by=self.play.people["manager"]) as act:
@@ -421,3 +423,24 @@ def test_the_fold_of_baths_and_soaks_is_reproducible(soak: Soaking) -> None:
     before = soak.load
     rebuild.rebuild(soak.play.clinic.store)
     assert soak.load == before
+
+
+@pytest.mark.parametrize("evidence", [LogFile(steam_log(1)), ReadOff(WARM)], ids=["log", "values"])
+def test_a_soak_takes_no_other_evidence(soak: Soaking, evidence: Evidence) -> None:
+    soak.soak()
+
+    with (
+        pytest.raises(Refused, match="judged by what was checked of its bath"),
+        acting(soak.play.clinic, by=soak.play.people["nurse"]) as act,
+    ):
+        end_load(act, soak.load, evidence)
+
+    assert soak.load.verdict is None
+
+
+def test_no_other_load_takes_the_checks_of_a_bath(play: Play) -> None:
+    play.scan(play.add("steriliser-vacuum"), play.add("hook"), "start the load")
+    load = load_rows.open_loads(play.clinic.store)[0]
+
+    with pytest.raises(Refused, match="a log or by values"), acting(play.clinic, by="") as act:
+        end_load(act, load, SoakChecks(WARM))

@@ -9,7 +9,9 @@ from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import reference_questions, rejudging
 from equip.desk.cycles.picture import cycle
-from equip.desk.loads import loads, stages
+from equip.desk.loads import stages
+from equip.desk.loads.end import LogFile, ReadOff, end_load
+from equip.desk.loads.release import reject_load
 from equip.desk.register import items
 from equip.desk.register.open_book import verify
 from equip.facts import Programme
@@ -44,7 +46,7 @@ def run_of(play: Play, machine: str, log: bytes, cycle_no: str = "1") -> str:
     load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no=cycle_no, log=log)
+        end_load(act, load, LogFile(log), cycle_no=cycle_no)
     return load.load
 
 
@@ -94,7 +96,7 @@ def test_a_load_without_a_log_has_no_stages(play: Play) -> None:
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         typed = {"completed": "yes", "detergent": "yes", "degassed": "yes"}
-        loads.end(act, load, typed=typed)
+        end_load(act, load, ReadOff(typed))
 
     assert shown(play, load.load) == stages.NOTHING
     with pytest.raises(Refused, match="no log"):
@@ -177,7 +179,7 @@ def test_once_it_is_decided_nothing_is_corrected_any_more(play: Play, steamed: s
 
     other = play.run(load_of(play, steamed).machine, play.add("ring-probe"), hold_s=140)
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.reject(act, load_of(play, other), play.people["nurse"], "cold")
+        reject_load(act, load_of(play, other), play.people["nurse"], "cold")
     with pytest.raises(Refused, match="rejected"):
         correct(play, other, air_removal_ends="300")
 

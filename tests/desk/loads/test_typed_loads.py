@@ -10,7 +10,9 @@ import pytest
 from equip import facts
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
-from equip.desk.loads import loads, second_reader
+from equip.desk.loads import second_reader
+from equip.desk.loads.end import LogFile, ReadOff, end_load
+from equip.desk.loads.release import release_load
 from equip.desk.register import items
 from equip.facts import EvidenceConfirmed, LoadEnded, LoadJudged
 from equip.rules.loads.load import Load
@@ -45,7 +47,7 @@ def typed(
         play.scan("end the load", "12")
     kept = second_reader.looked_at(play.clinic, photo, "strip.jpg") if photo else None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load_of(play, load.load), typed=values, photo=kept)
+        end_load(act, load_of(play, load.load), ReadOff(values, kept))
     return load.load
 
 
@@ -139,7 +141,7 @@ def test_after_the_last_reading_that_differs_nobody_can_release_it(play: Play) -
         pytest.raises(Refused, match="nobody can release it"),
         acting(play.clinic, by=play.people["manager"]) as act,
     ):
-        loads.release(act, load_of(play, tag), play.people["manager"])
+        release_load(act, load_of(play, tag), play.people["manager"])
 
 
 def test_how_often_it_may_be_read_again_is_a_rule(play: Play) -> None:
@@ -166,7 +168,7 @@ def test_a_load_that_waits_for_a_second_reader_cannot_be_released(play: Play) ->
         pytest.raises(Refused, match="second person must read"),
         acting(play.clinic, by=play.people["manager"]) as act,
     ):
-        loads.release(act, load_of(play, tag), play.people["manager"])
+        release_load(act, load_of(play, tag), play.people["manager"])
 
 
 def test_a_failed_load_waits_for_nobody(play: Play) -> None:
@@ -400,16 +402,16 @@ def test_a_log_may_follow_where_typed_values_decide_nothing(play: Play) -> None:
     failed = typed(play, "steriliser-vacuum", {**STEAM, "hold_min": "2"})
 
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load_of(play, open_one), log=steam_log(5))
+        end_load(act, load_of(play, open_one), LogFile(steam_log(5)))
 
     load = load_of(play, open_one)
     assert (load.verdict, load.judge, load.readers) == ("pass", "steam-2", ())
     assert len(told(play, open_one, LoadEnded)) == 1
-    for again in ({"typed": STEAM}, {"log": steam_log(6)}):
+    for again in (ReadOff(STEAM), LogFile(steam_log(6))):
         with pytest.raises(Refused, match="evidence already"), acting(play.clinic, "") as act:
-            loads.end(act, load_of(play, failed), **again)  # type: ignore[arg-type]
+            end_load(act, load_of(play, failed), again)
     with pytest.raises(Refused, match="evidence already"), acting(play.clinic, "") as act:
-        loads.end(act, load, log=steam_log(7))
+        end_load(act, load, LogFile(steam_log(7)))
 
 
 def test_a_programme_of_the_wrong_family_is_a_sentence_and_no_fault(play: Play) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles.picture.cycle import drawn_of
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
 from equip.facts import LoadJudged, Programme, TypeDefined
 from equip.rules.loads.load import Load
 from equip.store.ledger.about import told_about
@@ -39,7 +39,7 @@ def ended(play: Play, tag: str, log: bytes) -> Load:
     load = load_rows.load_of(play.clinic.store, tag)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no="1", log=log)
+        end_load(act, load, LogFile(log), cycle_no="1")
     done = load_rows.load_of(play.clinic.store, tag)
     assert done is not None
     return done

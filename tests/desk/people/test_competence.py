@@ -8,7 +8,7 @@ import pytest
 from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.bench import scanning
-from equip.desk.loads import loads
+from equip.desk.loads.release import release_load
 from equip.desk.machines import sheets
 from equip.desk.people import competence
 from equip.desk.register import items, open_book
@@ -250,7 +250,7 @@ def test_a_competence_gives_no_right(play: Play) -> None:
         pytest.raises(Refused, match="no right"),
         acting(play.clinic, by=play.people["trainee"]) as act,
     ):
-        loads.release(act, found, act.by)
+        release_load(act, found, act.by)
 
 
 def test_where_a_record_is_needed_nothing_recorded_is_asked_about(play: Play) -> None:

@@ -9,7 +9,7 @@ from equip import facts
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting, begin, keep_act
 from equip.desk.bench import scanning
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, end_load
 from equip.desk.lookback import history
 from equip.desk.register import open_book
 from equip.store.fold import rebuild
@@ -132,7 +132,7 @@ def test_a_second_log_of_a_judged_load_is_refused(play: Play) -> None:
     assert load is not None
 
     with pytest.raises(Refused, match="evidence already"), acting(play.clinic, by="") as act:
-        loads.end(act, load, log=steam_log(1))
+        end_load(act, load, LogFile(steam_log(1)))
 
 
 def test_a_long_logbook_is_read_page_by_page_and_nothing_is_lost(play: Play) -> None:

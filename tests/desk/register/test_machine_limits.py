@@ -9,7 +9,7 @@ import pytest
 from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.cycles import rejudging
-from equip.desk.loads import loads
+from equip.desk.loads.end import LogFile, ReadOff, end_load
 from equip.desk.register import items
 from equip.facts import Limits, Process, Programme
 from equip.rules.cycles.behind import rules_behind
@@ -59,7 +59,7 @@ def washed(play: Play, limits: Limits) -> Load:
     load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no="1", log=WASHER)
+        end_load(act, load, LogFile(WASHER), cycle_no="1")
     return load_of(play, load.load)
 
 
@@ -151,7 +151,7 @@ def test_a_bath_is_judged_by_what_was_typed_of_its_run(play: Play) -> None:
         "detergent": "yes",
     }
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no="1", typed=typed)
+        end_load(act, load, ReadOff(typed), cycle_no="1")
 
     done = load_of(play, load.load)
 
@@ -170,7 +170,7 @@ def typed(play: Play, code: str, limits: Limits, values: dict[str, str]) -> Load
     load = load_rows.load_on(play.clinic.store, machine)
     assert load is not None
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        loads.end(act, load, cycle_no="1", typed=values)
+        end_load(act, load, ReadOff(values), cycle_no="1")
     return load_of(play, load.load)
 
 

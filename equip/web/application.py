@@ -23,7 +23,17 @@ from equip.scan import UnreadableScan, show_tag
 from equip.web.bench import bench, hurt, session
 from equip.web.due import calibration, due, electrical, outlook, work
 from equip.web.history import exposed, exposures_api, history, look_backs, proof
-from equip.web.loads import bath, evidence, indicators, layouts, loads, rejudge, sheet
+from equip.web.loads import (
+    bath,
+    evidence,
+    indicators,
+    layouts,
+    load,
+    loads,
+    logs,
+    rejudge,
+    sheet,
+)
 from equip.web.request import api, sign_in
 from equip.web.request.guard import NotAllowed, SignInFirst, current
 from equip.web.request.problem import problem
@@ -59,6 +69,8 @@ ROOMS = (
     session,
     stock,
     loads,
+    load,
+    logs,
     indicators,
     lots,
     evidence,

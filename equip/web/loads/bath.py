@@ -8,6 +8,7 @@ from equip.desk.machines import baths
 from equip.facts import Process
 from equip.rules.fitness.bath import why_not_fill
 from equip.store.readings import item_rows, lot_rows
+from equip.web.loads.address import process_at
 from equip.web.request.forms import needed, text
 from equip.web.request.guard import anybody, writer
 
@@ -46,8 +47,7 @@ def fill(tag: str) -> ResponseReturnValue:
 
 
 def _process(tag: str) -> Process:
-    stands = item_rows.standing_of(g.clinic.store, tag)
-    process: Process | None = g.clinic.house.kind(stands.type).process if stands else None
-    if process is None or not baths.agents_of(process):
+    process = process_at(tag)
+    if not baths.agents_of(process):
         abort(404)
     return process

@@ -8,9 +8,8 @@ from equip.desk.act.act import Refused, acting
 from equip.desk.loads import second_reader
 from equip.photos import Photo
 from equip.rules.cycles.typed.fields import FIELDS
-from equip.rules.loads.load import Load
 from equip.store.kept import files
-from equip.store.readings import load_rows
+from equip.web.loads.address import load_at
 from equip.web.request.forms import text
 from equip.web.request.guard import NotAllowed, anybody, writer
 
@@ -42,13 +41,13 @@ def small(tag: str) -> ResponseReturnValue:
 @bp.post("/<tag>/photo")
 def add_photo(tag: str) -> ResponseReturnValue:
     person = writer()
-    _load(tag)
+    load_at(tag)
     handed_in = photo_handed_in()
     if handed_in is None:
         raise Refused("Choose a photo first.")
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        second_reader.add_photo(act, _load(tag), handed_in)
-    return redirect(url_for("loads.load_page", tag=tag), code=303)
+        second_reader.add_photo(act, load_at(tag), handed_in)
+    return redirect(url_for("load.load_page", tag=tag), code=303)
 
 
 @bp.post("/<tag>/read-again")
@@ -57,10 +56,10 @@ def read_again(tag: str) -> ResponseReturnValue:
     person = writer()
     if g.session_how == "key":
         raise NotAllowed("A second reader signs in with their own password or PIN.")
-    _load(tag)
+    load_at(tag)
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        second_reader.read_again(act, _load(tag), typed_values())
-    return redirect(url_for("loads.load_page", tag=tag), code=303)
+        second_reader.read_again(act, load_at(tag), typed_values())
+    return redirect(url_for("load.load_page", tag=tag), code=303)
 
 
 def typed_values() -> dict[str, str]:
@@ -90,15 +89,8 @@ def _picture(data: bytes, mimetype: str, disposition: str) -> Response:
 
 
 def _kept(tag: str) -> bytes:
-    load = _load(tag)
+    load = load_at(tag)
     data = files.fetch(g.clinic.store, load.photo) if load.photo else None
     if data is None:
         abort(404)
     return data
-
-
-def _load(tag: str) -> Load:
-    load = load_rows.load_of(g.clinic.store, tag)
-    if load is None:
-        abort(404)
-    return load

@@ -12,7 +12,8 @@ from equip.desk.machines import spores
 from equip.facts import Process
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store.readings import item_rows, load_rows, lot_rows, machine_rows
+from equip.store.readings import item_rows, lot_rows, machine_rows
+from equip.web.loads.address import load_at, process_at
 from equip.web.request.forms import chosen, decimal, needed, text
 from equip.web.request.guard import anybody, writer
 
@@ -40,9 +41,7 @@ def beside(load: Load, process: Process | None) -> dict[str, Any]:
 def change(tag: str, what: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        load = load_rows.load_of(act.store, tag)
-        if load is None:
-            abort(404)
+        load = load_at(tag)
         match what:
             case "read":
                 indicators.read_indicator(
@@ -69,7 +68,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 )
             case _:
                 abort(404)
-    return redirect(url_for("loads.load_page", tag=tag, _anchor="indicators"), code=303)
+    return redirect(url_for("load.load_page", tag=tag, _anchor="indicators"), code=303)
 
 
 @bp.get("/machines/<tag>/spores")
@@ -124,11 +123,8 @@ def _yes_or_no(name: str) -> bool | None:
 
 
 def _process(tag: str) -> Process:
-    stands = item_rows.standing_of(g.clinic.store, tag)
-    process: Process | None = None
-    if stands is not None:
-        process = g.clinic.house.kind(stands.type).process
-    if process is None or not indicators.takes_any(process):
+    process = process_at(tag)
+    if not indicators.takes_any(process):
         abort(404)
     return process
 

@@ -1,15 +1,15 @@
 """A machine's sheet of the day, signed, and its figures over time."""
 
-from flask import Blueprint, abort, g, redirect, render_template, request, url_for
+from flask import Blueprint, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import acting
 from equip.desk.cycles import charts
 from equip.desk.machines import sheets
 from equip.desk.people import competence
-from equip.facts import Process
 from equip.rules.machines.sheet import unrecorded
 from equip.store.readings import item_rows, machine_rows
+from equip.web.loads.address import process_at
 from equip.web.request.forms import chosen, needed, text
 from equip.web.request.guard import anybody, writer
 
@@ -28,7 +28,7 @@ READINGS = {
 @bp.get("/machines/<tag>/sheet")
 def sheet_page(tag: str) -> ResponseReturnValue:
     person = anybody()
-    process = _process(tag)
+    process = process_at(tag)
     done = machine_rows.tests_of(g.clinic.store, tag)
     return render_template(
         "sheet.html",
@@ -45,7 +45,7 @@ def sheet_page(tag: str) -> ResponseReturnValue:
 @bp.get("/machines/<tag>/charts")
 def control_charts(tag: str) -> ResponseReturnValue:
     anybody()
-    _process(tag)
+    process_at(tag)
     found = charts.charts(g.clinic, tag, g.now)
     return render_template(
         "charts.html",
@@ -81,13 +81,3 @@ def sign(tag: str) -> ResponseReturnValue:
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         sheets.sign(act, tag, text("all_the_same"))
     return redirect(url_for("sheet.sheet_page", tag=tag), code=303)
-
-
-def _process(tag: str) -> Process:
-    stands = item_rows.standing_of(g.clinic.store, tag)
-    process: Process | None = None
-    if stands is not None:
-        process = g.clinic.house.kind(stands.type).process
-    if process is None:
-        abort(404)
-    return process

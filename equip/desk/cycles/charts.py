@@ -72,8 +72,8 @@ def charts(clinic: Clinic, machine: str, now: datetime) -> list[Chart]:
     ]
     found = []
     for programme in sorted({load.programme for load in loads}):
-        its = [load for load in loads if load.programme == programme]
-        found += [_chart(f, programme, _points(its, f.id), rules) for f in FIGURES]
+        ran_by_it = [load for load in loads if load.programme == programme]
+        found += [_chart(f, programme, _points(ran_by_it, f.id), rules) for f in FIGURES]
     found.append(_chart(LEAK, "leak rate test", _leak_points(clinic, machine), rules))
     return [chart for chart in found if chart is not None]
 

@@ -19,7 +19,7 @@ class Method:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class MethodShown:
     """A method with the rules it uses as they are in force."""
 
     method: Method
@@ -276,11 +276,11 @@ METHODS = (
 )
 
 
-def methods(clinic: Clinic, now: datetime) -> list[Shown]:
+def methods(clinic: Clinic, now: datetime) -> list[MethodShown]:
     """Every method with the rules of today that it uses."""
     rules = clinic.house.rules(now)
     return [
-        Shown(
+        MethodShown(
             method,
             tuple(rules[name] for name in sorted(rules) if name.startswith(method.rules))
             if method.rules

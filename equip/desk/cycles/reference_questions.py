@@ -19,9 +19,9 @@ from equip.rulebook import MissingRule, Rules
 from equip.rulebook.cycles import profile, size_rules, tolerances
 from equip.rules.cycles import load_size, reference_cycle
 from equip.rules.cycles.boundaries import as_boundaries
-from equip.rules.cycles.load_size import Cycle, Line
+from equip.rules.cycles.load_size import SizedCycle, SizeLine
 from equip.rules.cycles.measured_stages import Profile
-from equip.rules.cycles.reference_cycle import Row
+from equip.rules.cycles.reference_cycle import ComparedRow
 from equip.rules.loads.load import Load
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
@@ -37,7 +37,7 @@ class Size:
     """What one stage says of a load's size: the line it rests on, and what this load took."""
 
     stage: str
-    line: Line
+    line: SizeLine
     seconds: float
     things: int
 
@@ -59,7 +59,7 @@ class Beside:
 
     reference: str
     things: int
-    rows: tuple[Row, ...]
+    rows: tuple[ComparedRow, ...]
     says: str
     sizes: tuple[Size, ...]
     questions: tuple[Told, ...]
@@ -72,7 +72,7 @@ def beside(clinic: Clinic, load: Load) -> Beside:
     rules = clinic.house.rules(load.ended or clinic.clock())
     sizes = _sizes(clinic, load, rules)
     reference = reference_of(clinic, load)
-    rows: list[Row] = []
+    rows: list[ComparedRow] = []
     found: list[Reason] = []
     says = ""
     if reference is not None and reference.load != load.load:
@@ -152,7 +152,7 @@ def choose(act: Act, load: Load, reason: str) -> None:
 
 def _compared(
     clinic: Clinic, load: Load, reference: Load, sizes: Sequence[Size], rules: Rules
-) -> tuple[list[Row], list[Reason]]:
+) -> tuple[list[ComparedRow], list[Reason]]:
     by = tolerances(rules)
     theirs = _profile(clinic, reference, rules)
     ours = _profile(clinic, load, rules)
@@ -188,11 +188,11 @@ def _sizes(clinic: Clinic, load: Load, rules: Rules) -> tuple[Size, ...]:
     found = []
     for stage in _STAGES:
         cycles = [
-            Cycle(len(one.inside), float(one.figures[stage]))
+            SizedCycle(len(one.inside), float(one.figures[stage]))
             for one in past
             if stage in one.figures
         ]
-        its = load_size.line(cycles, size_rules(rules))
-        if its is not None and stage in load.figures:
-            found.append(Size(stage, its, float(load.figures[stage]), len(load.inside)))
+        size_line = load_size.line(cycles, size_rules(rules))
+        if size_line is not None and stage in load.figures:
+            found.append(Size(stage, size_line, float(load.figures[stage]), len(load.inside)))
     return tuple(found)

@@ -50,7 +50,7 @@ class Sensor:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class RejudgedRow:
     """One cycle whose verdict would be another, with why."""
 
     load: Load
@@ -63,7 +63,7 @@ class Result:
     """What came of it: how many were judged again, what flips, what could not be."""
 
     judged: int
-    flips: tuple[Row, ...]
+    flips: tuple[RejudgedRow, ...]
     left_out: tuple[tuple[str, str], ...]
 
 
@@ -118,7 +118,7 @@ def rejudge(
     return Result(judged, tuple(flips), tuple(left_out))
 
 
-def _again(act: Act, load: Load, book: Book, rules_of: date | None, sensor: Sensor) -> Row:
+def _again(act: Act, load: Load, book: Book, rules_of: date | None, sensor: Sensor) -> RejudgedRow:
     data = files.fetch(act.store, load.log) if load.log else None
     if data is None:
         raise UnreadableLog("There is no log of it: what was typed is not judged again.")
@@ -134,7 +134,7 @@ def _again(act: Act, load: Load, book: Book, rules_of: date | None, sensor: Sens
         uncertainty_k=float(sensor.uncertainty_k),
     )
     says = tuple(reason.says for reason in judged.reasons if reason.spoils != "pass")
-    return Row(load, judged.verdict, says)
+    return RejudgedRow(load, judged.verdict, says)
 
 
 def _loads(act: Act, machine: str, since: date, until: date) -> Iterator[Load]:

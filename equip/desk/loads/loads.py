@@ -82,26 +82,26 @@ def choose_programme(act: Act, load: Load, judged_by: str) -> Programme:
     return programme
 
 
-def put_in(act: Act, load: Load, stands: Standing) -> PutIn:
+def put_in(act: Act, load: Load, standing: Standing) -> PutIn:
     """An item goes in, or is refused with every reason. A warning lets it in."""
     _expect(load, "filling", "It has been started: open another load.")
     machine = act.standing(load.machine)
     process = process_of(act, machine)
     programme = programme_of(process, load.programme)
-    wrapped = stands.made is not None and not goes_in_bare(stands, process)
-    reasons = unsuited(act, stands.item, machine, programme, wrapped=wrapped)
+    wrapped = standing.made is not None and not goes_in_bare(standing, process)
+    reasons = unsuited(act, standing.item, machine, programme, wrapped=wrapped)
     spoils = _spoiling(reasons)
     if spoils:
-        act.tell(facts.LoadRefused, load=load.load, item=stands.item, reasons=told_of(spoils))
+        act.tell(facts.LoadRefused, load=load.load, item=standing.item, reasons=told_of(spoils))
         return PutIn(load.load, False, told_of(spoils))
     act.tell(
         facts.LoadAdded,
         load=load.load,
-        item=stands.item,
+        item=standing.item,
         wrapped=wrapped,
-        covers=_inside(act, stands),
+        covers=_inside(act, standing),
     )
-    ahead = steps_open(stands, act.kind(stands), process)
+    ahead = steps_open(standing, act.kind(standing), process)
     warnings = [Told(code="step-missing", says=f"Nobody recorded “{s}” before.") for s in ahead]
     return PutIn(load.load, True, (*told_of(reasons), *warnings))
 
@@ -113,22 +113,22 @@ def unsuited(
 
     What holds for the pack or set as a whole is not said again for each item inside.
     """
-    stands = act.standing(item)
+    standing = act.standing(item)
     process = process_of(act, machine)
-    reasons = why_not_in(stands, act.kind(stands), process, programme, wrapped=wrapped)
-    inside = contents_in(act.members(stands), process, programme, wrapped=wrapped)
-    for loose in stands.loose:
+    reasons = why_not_in(standing, act.kind(standing), process, programme, wrapped=wrapped)
+    inside = contents_in(act.members(standing), process, programme, wrapped=wrapped)
+    for loose in standing.loose:
         inside += loose_in(act.house.kind(loose.type), process, programme, wrapped=wrapped)
     own = {reason.code for reason in reasons}
     return reasons + [reason for reason in inside if reason.code not in own]
 
 
-def take_out(act: Act, load: Load, stands: Standing) -> None:
+def take_out(act: Act, load: Load, standing: Standing) -> None:
     _expect(load, "filling", "It has been started: nothing can be taken out any more.")
-    put = next((put for put in load.inside if put.item == stands.item), None)
+    put = next((put for put in load.inside if put.item == standing.item), None)
     if put is None:
-        raise Refused(f"{act.label(stands)} is not in load {show_tag(load.load)}.")
-    act.tell(facts.LoadTakenOut, load=load.load, item=stands.item, covers=put.covers)
+        raise Refused(f"{act.label(standing)} is not in load {show_tag(load.load)}.")
+    act.tell(facts.LoadTakenOut, load=load.load, item=standing.item, covers=put.covers)
 
 
 def start(
@@ -192,9 +192,9 @@ def run_again(act: Act, before: Load) -> tuple[str, list[Told]]:
     return load, out
 
 
-def _inside(act: Act, stands: Standing) -> tuple[str, ...]:
+def _inside(act: Act, standing: Standing) -> tuple[str, ...]:
     """Everything tagged that a thing holds: what holds for the pack holds for them."""
-    return stands.members
+    return standing.members
 
 
 def _expect(load: Load, state: str, otherwise: str) -> None:

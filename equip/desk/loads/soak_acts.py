@@ -32,7 +32,7 @@ _HUNDREDTH = Decimal("0.01")
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class SoakShown:
     """What the page of a soak shows and asks for."""
 
     filling: Filling | None
@@ -50,7 +50,7 @@ class Shown:
         return self.running is None or not self.running.left_s
 
 
-def shown(clinic: Clinic, load: Load, now: datetime) -> Shown | None:
+def shown(clinic: Clinic, load: Load, now: datetime) -> SoakShown | None:
     """A soak as its page shows it; None for any other load."""
     name = agent_of(load.programme)
     if not name:
@@ -58,18 +58,18 @@ def shown(clinic: Clinic, load: Load, now: datetime) -> Shown | None:
     house = clinic.house
     at = load.started or now
     rules = house.rules(at)
-    its = agent(rules, name)
+    limits = agent(rules, name)
     now_in = baths.filling(clinic, load.machine, at)
     strips = [lot for lot in lot_rows.lots(clinic.store, house.zone) if lot.sort == "test-strip"]
     waiting = load.state == "filling"
-    return Shown(
+    return SoakShown(
         filling=now_in,
         day=now_in.day_of_use(at, house.zone) if now_in else 0,
-        days=its.reuse_days,
-        minutes=agents.minutes_by_hand(its, rules.text("soak.basis")),
+        days=limits.reuse_days,
+        minutes=agents.minutes_by_hand(limits, rules.text("soak.basis")),
         running=next((one for one in running(clinic, now) if one.tag == load.load), None),
         why_not=tuple(baths.why_not(clinic, load.machine, name, now)) if waiting else (),
-        strip_percent=its.strip_percent,
+        strip_percent=limits.strip_percent,
         asks_strip=strip_needed(rules, name),
         strips=tuple(lot for lot in strips if not why_not_serve(lot, house.today(now))),
     )
@@ -84,8 +84,8 @@ def ready_at(house: House, load: Load) -> datetime | None:
     if load.state != "running" or load.started is None or not is_soak(load):
         return None
     rules = house.rules(load.started)
-    its = agent(rules, agent_of(load.programme))
-    minutes = agents.minutes_by_hand(its, rules.text("soak.basis"))
+    limits = agent(rules, agent_of(load.programme))
+    minutes = agents.minutes_by_hand(limits, rules.text("soak.basis"))
     return load.started + timedelta(minutes=float(minutes))
 
 
@@ -145,13 +145,13 @@ def judged(
     started, ended = load.started or act.at, load.ended or act.at
     rules = act.house.rules(started)
     name = agent_of(load.programme)
-    its = agent(rules, name)
+    limits = agent(rules, name)
     told = cast(Strip | None, values.get("strip"))
     strip = told or _strip_of_the_day(act, load, rules, ended)
     soak = _soak(act, load, values, strip)
-    basis = rules.text("soak.basis") if len(its.contacts) > 1 else None
+    basis = rules.text("soak.basis") if len(limits.contacts) > 1 else None
     asked = ("soak.strip-each-load", *(("soak.basis",) if basis is not None else ()))
-    reasons = agents.why_not_disinfected(soak, its, basis)
+    reasons = agents.why_not_disinfected(soak, limits, basis)
     verdict = worst(reasons)
     missing = _missing(soak, strip_needed(rules, name))
     if verdict != "fail" and missing:

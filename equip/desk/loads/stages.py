@@ -23,7 +23,7 @@ from equip.rules.cycles.boundaries import (
     DRYING_BEGINS,
     BadBoundary,
     Boundaries,
-    Part,
+    StagePart,
     as_boundaries,
     read_boundaries,
 )
@@ -47,18 +47,18 @@ _TOO_EARLY_OR_LATE = {
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class StagesShown:
     """The stages of one load's log. *may* are the boundaries that can be corrected in it."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[StagePart, ...]
     found: Boundaries
     may: tuple[str, ...]
 
 
-NOTHING = Shown((), Boundaries(), ())
+NOTHING = StagesShown((), Boundaries(), ())
 
 
-def shown(clinic: Clinic, load: Load, process: Process | None) -> Shown:
+def shown(clinic: Clinic, load: Load, process: Process | None) -> StagesShown:
     """The stages of the load's log; nothing where there is no log of a cycle by heat."""
     data = files.fetch(clinic.store, load.log) if load.log else None
     if data is None or process is None or load.verdict is None:
@@ -70,7 +70,7 @@ def shown(clinic: Clinic, load: Load, process: Process | None) -> Shown:
         return NOTHING
 
 
-def _look(rules: Rules, load: Load, process: Process, trace: Trace) -> Shown:
+def _look(rules: Rules, load: Load, process: Process, trace: Trace) -> StagesShown:
     own = as_boundaries(load.boundaries)
     if load.programme in rules.thermal_programmes():
         programme = rules.thermal_programme(load.programme)
@@ -78,14 +78,14 @@ def _look(rules: Rules, load: Load, process: Process, trace: Trace) -> Shown:
         found = washer_wet.boundaries(seen)
         limits = machine_limits.washer_stages(machine_limits.limits_of(process), rules)
         parts = washer_parts.parts(seen, programme, limits, own.over(found))
-        return Shown(tuple(parts), found, (DRYING_BEGINS,))
+        return StagesShown(tuple(parts), found, (DRYING_BEGINS,))
     if load.programme not in rules.steam_programmes():
         return NOTHING
     band = rules.programme(load.programme)
     cycle = steam_log.look(trace, band)
     found = steam_parts.boundaries(cycle, band.low_c, rules.number("steam.pulse-turn"))
     may = (AIR_REMOVAL_ENDS, DRYING_BEGINS) if cycle.held and trace.kpa is not None else ()
-    return Shown(tuple(steam_parts.parts(cycle, own.over(found))), found, may)
+    return StagesShown(tuple(steam_parts.parts(cycle, own.over(found))), found, may)
 
 
 def correct(act: Act, load: Load, typed: Mapping[str, str], reason: str) -> None:

@@ -85,8 +85,8 @@ class Collector:
                     continue
                 if path.is_symlink() or not path.is_file():
                     continue
-                stands = path.stat()
-                mark = (stands.st_size, stands.st_mtime_ns)
+                status = path.stat()
+                mark = (status.st_size, status.st_mtime_ns)
                 before, since = self._since.get(path, (mark, now))
                 if before != mark:
                     since = now

@@ -100,7 +100,7 @@ def up_to(seconds: Sequence[float], moment: float) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class StagePart:
     """One stage of one cycle. *kpa* are the lowest and highest pressure, None without a gauge."""
 
     name: str
@@ -110,11 +110,11 @@ class Part:
     kpa: tuple[float, float] | None
 
 
-def part(trace: Trace, name: str, first: int, last: int) -> Part:
+def part(trace: Trace, name: str, first: int, last: int) -> StagePart:
     """What was measured from reading *first* to reading *last*, over all probes."""
     readings = [celsius for probe in trace.probes for celsius in probe[first : last + 1]]
     kpa = None if trace.kpa is None else trace.kpa[first : last + 1]
-    return Part(
+    return StagePart(
         name,
         trace.seconds[first],
         trace.seconds[last],
@@ -123,7 +123,7 @@ def part(trace: Trace, name: str, first: int, last: int) -> Part:
     )
 
 
-def in_a_row(trace: Trace, ends: Sequence[tuple[str, int, int]]) -> Iterator[Part]:
+def in_a_row(trace: Trace, ends: Sequence[tuple[str, int, int]]) -> Iterator[StagePart]:
     """The parts of those names and readings that hold two readings at least."""
     for name, first, last in ends:
         if last > first:

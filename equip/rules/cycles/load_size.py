@@ -30,7 +30,7 @@ class SizeRules:
 
 
 @dataclass(frozen=True, slots=True)
-class Cycle:
+class SizedCycle:
     """One cycle of the machine: how many things were put in, how long the stage took."""
 
     things: int
@@ -38,7 +38,7 @@ class Cycle:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SizeLine:
     """Seconds for an empty chamber and for each thing more, and how far off is still usual.
 
     *fewest* and *most* are the smallest and the largest load among the *cycles* it rests on.
@@ -60,7 +60,7 @@ class Line:
         return max(round((seconds - self.base_s) / self.each_s), 0)
 
 
-def line(cycles: Sequence[Cycle], rules: SizeRules) -> Line | None:
+def line(cycles: Sequence[SizedCycle], rules: SizeRules) -> SizeLine | None:
     """The line through *cycles*, or None where they say nothing about size.
 
     They say nothing if they are too few or too much alike in size, or if the largest load takes
@@ -79,63 +79,63 @@ def line(cycles: Sequence[Cycle], rules: SizeRules) -> Line | None:
     band = max(rules.scatter * _SIGMAS * off, rules.least_s)
     if each * (max(sizes) - min(sizes)) <= band:
         return None
-    return Line(base, each, band, len(cycles), min(sizes), max(sizes))
+    return SizeLine(base, each, band, len(cycles), min(sizes), max(sizes))
 
 
-def asks(stage: str, its: Line, things: int, seconds: float) -> Reason | None:
+def asks(stage: str, size_line: SizeLine, things: int, seconds: float) -> Reason | None:
     """A question if a load of *things* took longer or shorter than such a load may.
 
     *stage* is the verb of the sentence: "heated", "dried". A load that is larger than any before
     is only asked about if it took less than the largest, a smaller one if it took more than the
     smallest: nobody knows how the line goes on.
     """
-    expected = its.expected_s(things)
+    expected = size_line.expected_s(things)
     apart = seconds - expected
-    beyond = (things > its.most and apart > 0) or (things < its.fewest and apart < 0)
-    like = its.like(seconds)
-    if abs(apart) <= its.band_s or beyond or like == things:
+    beyond = (things > size_line.most and apart > 0) or (things < size_line.fewest and apart < 0)
+    like = size_line.like(seconds)
+    if abs(apart) <= size_line.band_s or beyond or like == things:
         return None
-    low, high = _range(its, things)
+    low, high = _range(size_line, things)
     why = (
         "Is something in it that was not scanned, or were its things much colder or heavier?"
         if apart > 0
         else "Was something left out of it, or were its things warm or light?"
     )
     says = (
-        f"{_put_in(things)}, but it {stage} like {_about(like, its)}: it took {span(seconds)}, "
-        f"where {its.cycles} passed cycles of this machine let {span(low)} to {span(high)} be "
-        f"expected. {why}"
+        f"{_put_in(things)}, but it {stage} like {_about(like, size_line)}: it took "
+        f"{span(seconds)}, where {size_line.cycles} passed cycles of this machine let "
+        f"{span(low)} to {span(high)} be expected. {why}"
     )
     return Reason(f"load-size-{stage}", says, spoils="pass")
 
 
-def usual(stage: str, its: Line, things: int, seconds: float) -> str:
+def usual(stage: str, size_line: SizeLine, things: int, seconds: float) -> str:
     """What the machine's own cycles let be expected, beside what this load took."""
-    low, high = _range(its, things)
+    low, high = _range(size_line, things)
     beyond = (
         ""
-        if its.fewest <= things <= its.most
-        else f" None of them held so {'many' if things > its.most else 'few'}."
+        if size_line.fewest <= things <= size_line.most
+        else f" None of them held so {'many' if things > size_line.most else 'few'}."
     )
     return (
         f"It {stage} for {span(seconds)}. For {things} {'thing' if things == 1 else 'things'}, "
-        f"{its.cycles} passed cycles of this machine let {span(low)} to {span(high)} be "
+        f"{size_line.cycles} passed cycles of this machine let {span(low)} to {span(high)} be "
         f"expected.{beyond}"
     )
 
 
-def _range(its: Line, things: int) -> tuple[float, float]:
-    expected = its.expected_s(things)
-    return max(expected - its.band_s, 0.0), expected + its.band_s
+def _range(size_line: SizeLine, things: int) -> tuple[float, float]:
+    expected = size_line.expected_s(things)
+    return max(expected - size_line.band_s, 0.0), expected + size_line.band_s
 
 
 def _put_in(things: int) -> str:
     return "1 thing was put in" if things == 1 else f"{things} things were put in"
 
 
-def _about(like: int, its: Line) -> str:
+def _about(like: int, size_line: SizeLine) -> str:
     if like == 0:
         return "an empty chamber"
-    if like > its.most:
-        return f"more than {its.most}, the most in any of them"
+    if like > size_line.most:
+        return f"more than {size_line.most}, the most in any of them"
     return f"about {like}"

@@ -15,7 +15,7 @@ from equip.rules.cycles.runs import Run
 from equip.rules.cycles.steam import log as steam_log
 from equip.rules.cycles.steam.log import StageLevels
 from equip.rules.cycles.washer import log as washer_log
-from equip.rules.cycles.washer.log import Stage
+from equip.rules.cycles.washer.log import WarmStage
 from equip.rules.verdict import Figures
 
 
@@ -168,7 +168,7 @@ def of_water(seen: washer_log.Seen, swing_k: float, a0_s: float) -> Profile:
     return Profile(found, heating, seen.trace.seconds, seen.coldest)
 
 
-def _up(seen: washer_log.Seen, stage: Stage, swing_k: float) -> Run:
+def _up(seen: washer_log.Seen, stage: WarmStage, swing_k: float) -> Run:
     warm = stage.hottest_c - swing_k
     last = next(i for i in range(stage.first, stage.last + 1) if seen.coldest[i] >= warm)
     cool = min(seen.coldest[stage.first : last + 1]) + swing_k
@@ -176,5 +176,5 @@ def _up(seen: washer_log.Seen, stage: Stage, swing_k: float) -> Run:
     return Run(first, last)
 
 
-def _length(seen: washer_log.Seen, stage: Stage) -> float:
+def _length(seen: washer_log.Seen, stage: WarmStage) -> float:
     return seen.trace.seconds[stage.last] - seen.trace.seconds[stage.first]

@@ -36,7 +36,7 @@ class Tolerances:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ComparedRow:
     """One figure of both cycles; None where a log does not show it. *question* if it asks one."""
 
     figure: Figure
@@ -63,7 +63,7 @@ def compare(
     here: Profile,
     tolerances: Tolerances,
     grown: Mapping[str, float] | None = None,
-) -> list[Row]:
+) -> list[ComparedRow]:
     """Every figure of both, in the order of the cycle.
 
     *grown* is by how much a figure is expected to lie above the reference's because this load
@@ -90,23 +90,23 @@ def _as_many(reference: Profile, here: Profile) -> bool:
 
 def _row(
     figure: Figure, reference: float | None, here: float | None, more: float, by: Tolerances
-) -> Row:
+) -> ComparedRow:
     if reference is None or here is None:
         gone = reference is not None and here is None and figure.asks_if_gone
         question = _gone(figure, reference) if gone and reference is not None else None
-        return Row(figure, reference, here, 0.0, question)
+        return ComparedRow(figure, reference, here, 0.0, question)
     expected = reference + more
     allowed = _allowed(figure, expected, by)
     apart = here - expected
     meaning = figure.less if apart < 0 else figure.more
     if not meaning or abs(apart) <= allowed + INSTANT_S:
-        return Row(figure, reference, here, allowed)
+        return ComparedRow(figure, reference, here, allowed)
     grown = f", about {shown(expected, figure)} for as many things as here" if more else ""
     says = (
         f"{figure.name}: {shown(here, figure)}; in the reference cycle "
         f"{shown(reference, figure)}{grown}. {meaning}"
     )
-    return Row(figure, reference, here, allowed, Reason(figure.code, says, spoils="pass"))
+    return ComparedRow(figure, reference, here, allowed, Reason(figure.code, says, spoils="pass"))
 
 
 def _gone(figure: Figure, reference: float) -> Reason:

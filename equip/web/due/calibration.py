@@ -47,10 +47,10 @@ def record(tag: str) -> ResponseReturnValue:
 @bp.get("/<tag>/certificates/<digest>")
 def certificate(tag: str, digest: str) -> Response:
     anybody()
-    its = [one for one in in_force.calibrations(g.clinic, tag) if one.certificate == digest]
-    if not its:
+    kept = [one for one in in_force.calibrations(g.clinic, tag) if one.certificate == digest]
+    if not kept:
         abort(404)
-    return given_back(digest, f"calibration-{its[-1].done}")
+    return given_back(digest, f"calibration-{kept[-1].done}")
 
 
 def _shown(tag: str, fields: Mapping[str, str], problem: str = "") -> str:

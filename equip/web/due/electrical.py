@@ -42,10 +42,10 @@ def record(tag: str) -> ResponseReturnValue:
 @bp.get("/<tag>/certificates/<digest>")
 def certificate(tag: str, digest: str) -> Response:
     anybody()
-    its = [one for one in in_force.electrical_tests(g.clinic, tag) if one.certificate == digest]
-    if not its:
+    kept = [one for one in in_force.electrical_tests(g.clinic, tag) if one.certificate == digest]
+    if not kept:
         abort(404)
-    return given_back(digest, f"electrical-{its[-1].done}")
+    return given_back(digest, f"electrical-{kept[-1].done}")
 
 
 def _asked(paper: Paper | None) -> Given:

@@ -53,9 +53,9 @@ def _shown(load: Load, problem: str = "") -> str:
     machine = item_rows.standing_of(store, load.machine)
     kind = house.kind(machine.type) if machine else None
     names = {
-        put.item: house.kind(stands.type).name
+        put.item: house.kind(standing.type).name
         for put in load.inside
-        if (stands := item_rows.standing_of(store, put.item)) is not None
+        if (standing := item_rows.standing_of(store, put.item)) is not None
     }
     return render_template(
         "load.html",

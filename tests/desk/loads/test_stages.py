@@ -59,7 +59,7 @@ def correct(play: Play, tag: str, who: str = "nurse", reason: str = "the strip",
     return load_of(play, tag)
 
 
-def shown(play: Play, tag: str) -> stages.Shown:
+def shown(play: Play, tag: str) -> stages.StagesShown:
     load = load_of(play, tag)
     machine = item_rows.standing_of(play.clinic.store, load.machine)
     assert machine is not None

@@ -6,16 +6,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from equip.rules.cycles.load_size import Cycle, Line, SizeRules, asks, line, usual
+from equip.rules.cycles.load_size import SizedCycle, SizeLine, SizeRules, asks, line, usual
 
 RULES = SizeRules(fewest_cycles=12, fewest_sizes=3, scatter=4.0, least_s=15.0)
 
 
-def straight(base: float = 150.0, each: float = 10.0, sizes: range = range(1, 9)) -> list[Cycle]:
-    return [Cycle(n, base + each * n) for n in sizes for _ in range(2)]
+def straight(
+    base: float = 150.0, each: float = 10.0, sizes: range = range(1, 9)
+) -> list[SizedCycle]:
+    return [SizedCycle(n, base + each * n) for n in sizes for _ in range(2)]
 
 
-def its(cycles: list[Cycle], rules: SizeRules = RULES) -> Line:
+def its(cycles: list[SizedCycle], rules: SizeRules = RULES) -> SizeLine:
     found = line(cycles, rules)
     assert found is not None
     return found
@@ -63,7 +65,7 @@ def test_within_the_band_nothing_is_asked(things: int, off: float) -> None:
 
 
 def test_the_band_grows_with_the_scatter_of_the_machines_own_cycles() -> None:
-    noisy = [Cycle(n, 150 + 25 * n + off) for n in range(1, 9) for off in (-12, 0, 12)]
+    noisy = [SizedCycle(n, 150 + 25 * n + off) for n in range(1, 9) for off in (-12, 0, 12)]
 
     wide, narrow = its(noisy), its(straight(each=25.0))
 
@@ -77,12 +79,12 @@ def test_the_band_grows_with_the_scatter_of_the_machines_own_cycles() -> None:
     [
         [],
         straight()[:11],
-        [Cycle(4, 190.0)] * 40,
-        [Cycle(4 + n % 2, 190.0 + 40 * (n % 2)) for n in range(40)],
+        [SizedCycle(4, 190.0)] * 40,
+        [SizedCycle(4 + n % 2, 190.0 + 40 * (n % 2)) for n in range(40)],
     ],
     ids=["none", "too few", "all of one size", "of two sizes only"],
 )
-def test_too_few_or_too_like_cycles_say_nothing(cycles: list[Cycle]) -> None:
+def test_too_few_or_too_like_cycles_say_nothing(cycles: list[SizedCycle]) -> None:
     assert line(cycles, RULES) is None
 
 
@@ -99,7 +101,7 @@ def test_a_few_loads_that_were_counted_or_run_wrong_move_the_line_little(
     """Up to a fifth of the cycles may be anything: a line by least squares would follow them."""
     honest = straight()
 
-    found = its(honest + [Cycle(size, float(seconds)) for size in sizes])
+    found = its(honest + [SizedCycle(size, float(seconds)) for size in sizes])
 
     assert found.each_s == pytest.approx(10.0, abs=3.0)
     assert found.expected_s(4) == pytest.approx(190.0, abs=10.0)
@@ -112,8 +114,8 @@ def test_a_few_loads_that_were_counted_or_run_wrong_move_the_line_little(
 def test_adding_seconds_to_every_cycle_adds_them_to_the_line(
     rows: list[tuple[int, int]], more: int
 ) -> None:
-    plain = line([Cycle(n, float(s)) for n, s in rows], RULES)
-    moved = line([Cycle(n, float(s + more)) for n, s in rows], RULES)
+    plain = line([SizedCycle(n, float(s)) for n, s in rows], RULES)
+    moved = line([SizedCycle(n, float(s + more)) for n, s in rows], RULES)
 
     assert (plain is None) == (moved is None)
     if plain is not None and moved is not None:
@@ -122,7 +124,7 @@ def test_adding_seconds_to_every_cycle_adds_them_to_the_line(
 
 
 @given(st.permutations(straight()))
-def test_the_order_of_the_cycles_does_not_matter(cycles: list[Cycle]) -> None:
+def test_the_order_of_the_cycles_does_not_matter(cycles: list[SizedCycle]) -> None:
     assert line(cycles, RULES) == line(straight(), RULES)
 
 

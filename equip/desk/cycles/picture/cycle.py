@@ -34,7 +34,7 @@ _WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class CycleShown:
     """The picture for a wide screen and for a narrow one, and what it shows as a table."""
 
     wide: Markup
@@ -42,14 +42,14 @@ class Shown:
     table: Tabled
 
 
-def shown(clinic: Clinic, load: Load) -> Shown | None:
+def shown(clinic: Clinic, load: Load) -> CycleShown | None:
     """What a page shows of a load's cycle, None where there is no judged log."""
     found = drawn_of(clinic, load)
     if found is None:
         return None
     wide = svg(picture(found, SCREEN), "cycle-wide")
     narrow = svg(picture(found, NARROW), "cycle-narrow")
-    return Shown(Markup(wide), Markup(narrow), tabled(found))  # noqa: S704 — drawn by us, escaped
+    return CycleShown(Markup(wide), Markup(narrow), tabled(found))  # noqa: S704 — drawn by us, escaped
 
 
 def drawn_of(clinic: Clinic, load: Load) -> Drawn | None:

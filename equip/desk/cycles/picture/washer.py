@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from equip.deliver.picture.cycle import Curve, CycleEvent, Level, Panel, Span
 from equip.desk.cycles.picture.curves import COLD_C, Whole, probes, with_room
-from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
+from equip.rules.cycles.washer.log import Seen, ThermalProgramme, WarmStage
 
 
 def water_panels(
@@ -38,7 +38,7 @@ def water_panels(
 
 
 def _stage_spans(seen: Seen) -> Iterator[Span]:
-    def span(stage: Stage, says: str, *, sure: bool) -> Span:
+    def span(stage: WarmStage, says: str, *, sure: bool) -> Span:
         return Span(seen.trace.seconds[stage.first], seen.trace.seconds[stage.last], says, sure)
 
     if seen.counted is not None:

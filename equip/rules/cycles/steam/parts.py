@@ -7,7 +7,7 @@ the judgement does not rest on it.
 
 from collections.abc import Sequence
 
-from equip.rules.cycles.boundaries import Boundaries, Part, in_a_row, outside, up_to
+from equip.rules.cycles.boundaries import Boundaries, StagePart, in_a_row, outside, up_to
 from equip.rules.cycles.heat import ATMOSPHERE_KPA
 from equip.rules.cycles.steam.log import Seen
 from equip.rules.wording import exact_span
@@ -33,13 +33,13 @@ def boundaries(seen: Seen, low_c: float, turn_kpa: float) -> Boundaries:
     )
 
 
-def parts(seen: Seen, stands: Boundaries) -> list[Part]:
-    """The stages of this log between the boundaries that *stand*, found or corrected."""
+def parts(seen: Seen, boundaries: Boundaries) -> list[StagePart]:
+    """The stages of this log between *boundaries*, as found or as corrected."""
     held = seen.held
     if held is None:
         return []
     seconds, last = seen.trace.seconds, len(seen.trace.seconds) - 1
-    ends, begins = stands.air_removal_ends_s, stands.drying_begins_s
+    ends, begins = boundaries.air_removal_ends_s, boundaries.drying_begins_s
     heats = 0 if ends is None else up_to(seconds, ends)
     dries = last if begins is None else min(up_to(seconds, begins), last)
     ahead, after = "heating", "venting"

@@ -6,11 +6,11 @@ A hole of the log is never bridged: it adds nothing.
 from collections.abc import Sequence
 
 from equip.rules.cycles.heat import equivalent_time, equivalent_times
-from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
+from equip.rules.cycles.washer.log import Seen, ThermalProgramme, WarmStage
 
 
 def a0_of(
-    seen: Seen, stage: Stage | None, programme: ThermalProgramme, lowered_k: float = 0.0
+    seen: Seen, stage: WarmStage | None, programme: ThermalProgramme, lowered_k: float = 0.0
 ) -> float:
     """The A0 of *stage* in seconds, holes left out, with every reading *lowered_k* lower."""
     seconds = seen.trace.seconds
@@ -54,7 +54,7 @@ def _grown(
     )
 
 
-def stretches(seen: Seen, stage: Stage | None) -> list[tuple[int, int]]:
+def stretches(seen: Seen, stage: WarmStage | None) -> list[tuple[int, int]]:
     """First and last index of each part of *stage* that has no hole and at least two readings."""
     if stage is None:
         return []
@@ -66,7 +66,7 @@ def stretches(seen: Seen, stage: Stage | None) -> list[tuple[int, int]]:
     return [(first, last) for first, last in parts if last > first]
 
 
-def holes_in(seen: Seen, stage: Stage) -> list[int]:
+def holes_in(seen: Seen, stage: WarmStage) -> list[int]:
     """The index of the reading before each hole within *stage*."""
     seconds = seen.trace.seconds
     return [

@@ -65,7 +65,7 @@ class ThermalProgramme:
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class WarmStage:
     """One rise and what followed it until the fall: first and last index, its hottest reading.
 
     *cut* says that a long hole of the log ended it and no fall did.
@@ -94,12 +94,12 @@ class Seen:
     coldest: Sequence[float]
     hottest: Sequence[float]
     hole_over: float
-    counted: Stage | None
-    unclear: tuple[Stage, ...]
-    dry: tuple[Stage, ...]
+    counted: WarmStage | None
+    unclear: tuple[WarmStage, ...]
+    dry: tuple[WarmStage, ...]
     has_long_hole: bool
-    stages: tuple[Stage, ...] = ()
-    warm: tuple[Stage, ...] = ()
+    stages: tuple[WarmStage, ...] = ()
+    warm: tuple[WarmStage, ...] = ()
     dries_from_s: float | None = None
 
 
@@ -138,7 +138,7 @@ def _stages(
     last: int,
     after_hole: bool,
     programme: ThermalProgramme,
-) -> Iterator[Stage]:
+) -> Iterator[WarmStage]:
     """The stages between two long holes, by one walk over the turning points."""
     fall, swing, fresh = programme.stage_fall_k, programme.stage_swing_k, programme.fresh_water_c
     start: Start = "log"
@@ -150,14 +150,14 @@ def _stages(
         while end <= last and not climb.ends(end, fall, swing):
             end += 1
         if end > last:
-            yield Stage(begin, last, climb.top, start, cut=True)
+            yield WarmStage(begin, last, climb.top, start, cut=True)
             return
         if climb.resumed:
-            yield Stage(begin, climb.low_at, climb.top, start)
+            yield WarmStage(begin, climb.low_at, climb.top, start)
             begin = climb.low_at
             start = "cold" if hottest[begin] < fresh else "dipped"
             continue
-        yield Stage(begin, end - 1, climb.top, start)
+        yield WarmStage(begin, end - 1, climb.top, start)
         turn = fallen = end
         while end <= last and coldest[end] <= coldest[turn] + fall:
             turn = end if coldest[end] < coldest[turn] else turn
@@ -198,16 +198,16 @@ class _Climb:
 
 
 def _sorted(
-    stages: Sequence[Stage],
-) -> tuple[Stage | None, tuple[Stage, ...], tuple[Stage, ...]]:
+    stages: Sequence[WarmStage],
+) -> tuple[WarmStage | None, tuple[WarmStage, ...], tuple[WarmStage, ...]]:
     """The stage that counts, those that are unclear, those that are taken for drying.
 
     Only the first warm stage can count, and only if water surely made it: whatever is warm after
     it may be air. What rises out of the cold once more may be the disinfection after a hot wash.
     """
-    counted: Stage | None = None
-    unclear: list[Stage] = []
-    dry: list[Stage] = []
+    counted: WarmStage | None = None
+    unclear: list[WarmStage] = []
+    dry: list[WarmStage] = []
     for stage in stages:
         if unclear:
             unclear.append(stage)
@@ -220,6 +220,6 @@ def _sorted(
     return counted, tuple(unclear), tuple(dry)
 
 
-def _goes_on(dry: Sequence[Stage], stage: Stage) -> bool:
+def _goes_on(dry: Sequence[WarmStage], stage: WarmStage) -> bool:
     """Whether a drying that had begun goes on after a hole, or after a dip: no water came in."""
     return bool(dry) and stage.start in ("unseen", "dipped")

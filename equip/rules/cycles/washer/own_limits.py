@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from statistics import median_low
 
 from equip.rules.cycles.runs import INSTANT_S, Run
-from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme, WasherStages
+from equip.rules.cycles.washer.log import Seen, ThermalProgramme, WarmStage, WasherStages
 from equip.rules.verdict import Figures, Reason
 from equip.rules.wording import celsius_band, exact_span, several
 
@@ -35,12 +35,12 @@ def look_before(seen: Seen, programme: ThermalProgramme, limits: WasherStages) -
     return Wet(before[0] if before else None, wash)
 
 
-def main_stage(seen: Seen) -> Stage | None:
+def main_stage(seen: Seen) -> WarmStage | None:
     """The disinfection, or the first stage that may be it."""
     return seen.counted or (seen.unclear[0] if seen.unclear else None)
 
 
-def _heating_up(seen: Seen, stage: Stage | None, floor_c: float) -> int:
+def _heating_up(seen: Seen, stage: WarmStage | None, floor_c: float) -> int:
     """The reading before which flush, wash and rinses lie."""
     if stage is None:
         return len(seen.coldest)

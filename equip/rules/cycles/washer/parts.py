@@ -1,20 +1,20 @@
 """A washer's log cut into its stages for people to see, as far as temperatures show them."""
 
-from equip.rules.cycles.boundaries import Boundaries, Part, in_a_row
+from equip.rules.cycles.boundaries import Boundaries, StagePart, in_a_row
 from equip.rules.cycles.runs import Run
-from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme, WasherStages
+from equip.rules.cycles.washer.log import Seen, ThermalProgramme, WarmStage, WasherStages
 from equip.rules.cycles.washer.own_limits import look_before, main_stage
 from equip.rules.cycles.washer.wet import recut
 
 
 def parts(
-    found: Seen, programme: ThermalProgramme, limits: WasherStages, stands: Boundaries
-) -> list[Part]:
+    found: Seen, programme: ThermalProgramme, limits: WasherStages, boundaries: Boundaries
+) -> list[StagePart]:
     """The stages of a log between the boundaries that *stand*, found or corrected.
 
     A flush, a wash, a rinse or a drying that the log does not show is left out.
     """
-    seen = recut(found, stands.drying_begins_s)
+    seen = recut(found, boundaries.drying_begins_s)
     wet = look_before(seen, programme, limits)
     main = main_stage(seen)
     ends: list[tuple[str, int, int]] = []
@@ -26,12 +26,14 @@ def parts(
         ends += _rinse(seen, wet.wash, main, programme.stage_fall_k)
         name = "water or air" if seen.counted is None else "disinfection"
         ends.append((name, main.first, main.last))
-    if seen.dry and stands.drying_begins_s is not None:
+    if seen.dry and boundaries.drying_begins_s is not None:
         ends.append(("drying", seen.dry[0].first, len(seen.coldest) - 1))
     return list(in_a_row(found.trace, ends))
 
 
-def _rinse(seen: Seen, wash: Run | None, main: Stage, fall_k: float) -> list[tuple[str, int, int]]:
+def _rinse(
+    seen: Seen, wash: Run | None, main: WarmStage, fall_k: float
+) -> list[tuple[str, int, int]]:
     """What lies between the wash and the climb to the disinfection, if it cooled down there."""
     if wash is None or main.first <= wash.last:
         return []

@@ -11,7 +11,7 @@ from dataclasses import replace
 from equip.rules.cycles.boundaries import Boundaries, outside, up_to
 from equip.rules.cycles.heat import ATMOSPHERE_KPA, saturation_celsius
 from equip.rules.cycles.runs import INSTANT_S
-from equip.rules.cycles.washer.log import Seen, Stage, ThermalProgramme
+from equip.rules.cycles.washer.log import Seen, ThermalProgramme, WarmStage
 from equip.rules.wording import exact_span
 
 
@@ -33,13 +33,13 @@ def recut(seen: Seen, dries_from_s: float | None) -> Seen:
         return seen
     end = up_to(seen.trace.seconds, dries_from_s - INSTANT_S)
     counted = _wet(seen, end)
-    dry: tuple[Stage, ...] = ()
+    dry: tuple[WarmStage, ...] = ()
     if end < len(seen.coldest):
-        dry = (Stage(end, len(seen.coldest) - 1, max(seen.coldest[end:]), "warm", cut=True),)
+        dry = (WarmStage(end, len(seen.coldest) - 1, max(seen.coldest[end:]), "warm", cut=True),)
     return replace(seen, counted=counted, unclear=(), dry=dry, dries_from_s=dries_from_s)
 
 
-def _wet(seen: Seen, end: int) -> Stage | None:
+def _wet(seen: Seen, end: int) -> WarmStage | None:
     """The stage that is water if the readings before *end* are; None if none of them was warm."""
     before = [stage for stage in seen.warm if stage.first < end - 1]
     if not before:
@@ -47,7 +47,7 @@ def _wet(seen: Seen, end: int) -> Stage | None:
     fresh = [stage for stage in before if stage.start in ("log", "cold")]
     stage = fresh[-1] if fresh else before[0]
     readings = seen.coldest[stage.first : end]
-    return Stage(stage.first, end - 1, max(readings), stage.start)
+    return WarmStage(stage.first, end - 1, max(readings), stage.start)
 
 
 def why_not(seen: Seen, wanted: Boundaries, programme: ThermalProgramme) -> list[str]:
@@ -83,7 +83,7 @@ def _heats(seen: Seen, begins: float, end: int, swing_k: float) -> str:
     return ""
 
 
-def _not_water(seen: Seen, wet: Stage, begins: float, programme: ThermalProgramme) -> list[str]:
+def _not_water(seen: Seen, wet: WarmStage, begins: float, programme: ThermalProgramme) -> list[str]:
     """Why the readings of *wet* cannot all be water."""
     start = f"The drying cannot begin as late as {exact_span(begins)}: "
     boils = saturation_celsius(ATMOSPHERE_KPA[1])

@@ -130,7 +130,7 @@ class Act:
     def label(self, stands: Standing) -> str:
         """What a thing is called on screen: its type, its own name if it has one, its tag."""
         row = self.row(stands.item)
-        return self.house.label(row or ItemRow(stands.item, stands.type, "", ""))
+        return self.house.label(row or ItemRow(stands.item, stands.type))
 
     def commit(self) -> None:
         """Append what was told and bring every table up to date. Inside the transaction."""

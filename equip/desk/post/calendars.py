@@ -11,7 +11,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.upkeep.due_line import Due
 from equip.desk.upkeep.duties import due
 from equip.store.post import calendars, recipients
-from equip.store.post.calendars import CalendarEvent
+from equip.store.post.calendars import DueEvent
 from equip.store.readings import clinic_rows, item_rows
 
 AHEAD_DAYS = 400
@@ -79,7 +79,7 @@ def _people_of(clinic: Clinic, subject: str) -> set[str]:
 
 def _events(clinic: Clinic, mine: list[Due], now: datetime) -> list[CalendarEvent]:
     told = [
-        CalendarEvent(
+        DueEvent(
             one.item, one.duty, one.next_due, "\n".join((_summary(one), one.place, _says(one)))
         )
         for one in mine

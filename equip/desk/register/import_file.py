@@ -7,31 +7,13 @@ from dataclasses import dataclass
 
 from equip.desk.act.act import Act
 from equip.desk.clinic import House
-from equip.desk.register import items
-from equip.facts import Arrival, ItemType
-from equip.scan import UnreadableTag, read_tag
+from equip.desk.register import item_fields
+from equip.desk.register.item_fields import NewItem
 from equip.store.database import Store
-from equip.store.readings import item_rows
 
-COLUMNS = ("type", "arrival", "tag", "name", "serial", "maker_code", "place", "old_name", "set")
-_NEEDED = ("type", "arrival")
+COLUMNS = tuple(field.name for field in item_fields.FIELDS)
+_NEEDED = tuple(field.name for field in item_fields.FIELDS if field.needed)
 _MOST_BYTES = 8 * 1024 * 1024
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line of the file that can be taken in."""
-
-    line: int
-    kind: ItemType
-    arrival: Arrival
-    tag: str
-    name: str
-    serial: str
-    maker_code: str
-    place: str
-    old_name: str
-    set: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +28,7 @@ class Problem:
 class Register:
     """A file read whole: the lines that are good, and every fault of the others."""
 
-    rows: tuple[Row, ...]
+    rows: tuple[NewItem, ...]
     problems: tuple[Problem, ...]
 
 
@@ -56,42 +38,25 @@ class UnreadableFile(ValueError):
 
 def read_register(data: bytes, house: House, store: Store) -> Register:
     """Check *data*, a CSV file with a header line, against the house it is for."""
-    rows: list[Row] = []
+    rows: list[NewItem] = []
     problems: list[Problem] = []
     seen: dict[str, int] = {}
     for line, cells in _lines(data):
-        found: list[str] = []
-        row = _row(line, cells, house, store, found)
-        for what in (row.tag, row.old_name) if row else ():
+        new, found = _read(cells, house, store)
+        for what in (new.tag, new.old_name) if new else ():
             if what and what in seen:
                 found.append(f"“{what}” stands on line {seen[what]} already.")
             elif what:
                 seen[what] = line
         problems += [Problem(line, says) for says in found]
-        if row is not None and not found:
-            rows.append(row)
+        if new is not None and not found:
+            rows.append(new)
     return Register(tuple(rows), tuple(problems))
 
 
-def take_in(act: Act, rows: tuple[Row, ...]) -> list[str]:
-    """Put every row on the register in one act; the tags given, in order."""
-    tags = []
-    for row in rows:
-        tag = items.add_item(
-            act,
-            row.kind,
-            row.arrival,
-            tag=row.tag,
-            name=row.name,
-            serial=row.serial,
-            maker_code=row.maker_code,
-            place=row.place,
-            aliases=(row.old_name,) if row.old_name else (),
-        )
-        if row.set:
-            items.join_new(act, row.set, tag)
-        tags.append(tag)
-    return tags
+def take_in(act: Act, rows: tuple[NewItem, ...]) -> list[str]:
+    """Put every item on the register in one act; the tags given, in order."""
+    return [item_fields.put(act, new) for new in rows]
 
 
 def _lines(data: bytes) -> Iterator[tuple[int, dict[str, str]]]:
@@ -145,90 +110,9 @@ def _by_name(header: list[str], cells: list[str]) -> dict[str, str]:
     return named
 
 
-def _row(
-    line: int, cells: dict[str, str], house: House, store: Store, found: list[str]
-) -> Row | None:
-    """The row of one line, or None; what is wrong with it is added to *found*."""
+def _read(cells: dict[str, str], house: House, store: Store) -> tuple[NewItem | None, list[str]]:
+    """The item of one line, if there is one, and what is wrong with the line."""
+    new, problems = item_fields.read_item(cells, house, store)
     if "too many" in cells:
-        found.append(f"There is more on this line than columns: “{cells['too many']}”.")
-    kind = _kind(cells.get("type", ""), house, found)
-    arrival = _arrival(cells.get("arrival", ""), found)
-    tag = _tag(cells.get("tag", ""), kind, store, found)
-    place = _place(cells.get("place", ""), house, found)
-    set_tag = _set(cells.get("set", ""), house, store, found)
-    old_name = cells.get("old_name", "")
-    if old_name and item_rows.aliased(store, old_name) is not None:
-        found.append(f"“{old_name}” is the old name of something on the register already.")
-    if kind is None or arrival is None:
-        return None
-    return Row(
-        line=line,
-        kind=kind,
-        arrival=arrival,
-        tag=tag,
-        name=cells.get("name", ""),
-        serial=cells.get("serial", ""),
-        maker_code=cells.get("maker_code", ""),
-        place=place,
-        old_name=old_name,
-        set=set_tag,
-    )
-
-
-def _kind(text: str, house: House, found: list[str]) -> ItemType | None:
-    for kind in house.types.values():
-        if text.lower() in (kind.code.lower(), kind.name.lower()):
-            if not kind.tagged:
-                found.append(f"{kind.name} carries no tag: it is known by the pack it is in.")
-            return kind
-    known = ", ".join(sorted(house.types))
-    found.append(f"“{text}” is no type of this book: it has {known}.")
-    return None
-
-
-def _arrival(text: str, found: list[str]) -> Arrival | None:
-    for arrival in items.ARRIVALS:
-        if text.lower().replace(" ", "-") == arrival:
-            return arrival
-    found.append(f"“{text}” is no way to arrive: {', '.join(items.ARRIVALS)}.")
-    return None
-
-
-def _tag(text: str, kind: ItemType | None, store: Store, found: list[str]) -> str:
-    if not text:
-        return ""
-    try:
-        tag = read_tag(text)
-    except UnreadableTag as problem:
-        found.append(str(problem))
-        return ""
-    letters = {"instrument": "E", "machine": "D", "set": "S"}
-    if kind is not None and tag.letter != letters[kind.sort]:
-        found.append(
-            f"{tag.text} is no tag for {kind.name.lower()}: it needs {letters[kind.sort]}."
-        )
-    if item_rows.item_row(store, tag.text) is not None:
-        found.append(f"{tag.text} is on the register already.")
-    return tag.text
-
-
-def _place(text: str, house: House, found: list[str]) -> str:
-    if not text:
-        return ""
-    for place in house.places.values():
-        if text.lower() in (place.tag.lower(), place.name.lower()):
-            return place.tag
-    found.append(f"“{text}” is no place of this book: add it in Setup first.")
-    return ""
-
-
-def _set(text: str, house: House, store: Store, found: list[str]) -> str:
-    if not text:
-        return ""
-    row = item_rows.item_row(store, text) or item_rows.item_row(
-        store, item_rows.aliased(store, text) or ""
-    )
-    if row is None or house.kind(row.type).sort != "set":
-        found.append(f"“{text}” is no set on the register: add the set first.")
-        return ""
-    return row.tag
+        problems.insert(0, f"There is more on this line than columns: “{cells['too many']}”.")
+    return new, problems

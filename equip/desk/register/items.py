@@ -17,6 +17,7 @@ from equip.rulebook import Override
 from equip.rules.fitness.standing import Standing
 from equip.rules.upkeep.reminders import check_rule
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
+from equip.store.database import Store
 from equip.store.kept import counters
 from equip.store.readings import item_rows
 
@@ -88,43 +89,49 @@ def add_item(
     arrival: Arrival,
     *,
     tag: str = "",
-    name: str = "",
-    serial: str = "",
-    maker_code: str = "",
-    place: str = "",
     aliases: Sequence[str] = (),
+    **told: str,
 ) -> str:
-    """Put a thing on the register; its tag, given here unless it carries one already.
+    """Put an item on the register; its tag, given here unless it carries one already.
 
-    Taken over on going live, it is declared fit by whoever adds it, by name.
+    *told* are the plain fields of `ItemAdded`, such as its name. Taken over on going live, it is
+    declared fit by whoever adds it, by name.
     """
     if not kind.tagged:
-        raise Refused(f"{kind.name} carries no tag: it is known by the pack it is in.")
-    letter = _LETTERS[kind.sort]
-    if tag and tag[0] != letter:
-        raise Refused(f"{show_tag(tag)} is no tag for {kind.name.lower()}: it needs {letter}.")
-    if tag and item_rows.item_row(act.store, tag) is not None:
-        raise Refused(f"{show_tag(tag)} is on the register already.")
+        raise Refused(no_tag(kind))
+    if tag:
+        check_tag(act.store, kind, tag)
     for alias in aliases:
         if (known := item_rows.aliased(act.store, alias)) is not None:
             raise Refused(f"“{alias}” is the old name of {show_tag(known)} already.")
     if tag:
         counters.taken(act.store, tag)
     else:
-        tag = counters.take(act.store, letter)
+        tag = counters.take(act.store, _LETTERS[kind.sort])
     act.tell(
         facts.ItemAdded,
         item=tag,
         type=kind.code,
         arrival=arrival,
-        name=name,
-        serial=serial,
-        maker_code=maker_code,
-        place=place,
         aliases=tuple(aliases),
         declared_by=act.by if arrival == "go-live" else "",
+        **told,
     )
     return tag
+
+
+def no_tag(kind: ItemType) -> str:
+    """Why an item of an untagged type is not put on the register."""
+    return f"{kind.name} carries no tag: it is known by the pack it is in."
+
+
+def check_tag(store: Store, kind: ItemType, tag: str) -> None:
+    """Refused unless *tag* is free and of the letter that items of *kind* have."""
+    letter = _LETTERS[kind.sort]
+    if tag[0] != letter:
+        raise Refused(f"{show_tag(tag)} is no tag for {kind.name.lower()}: it needs {letter}.")
+    if item_rows.item_row(store, tag) is not None:
+        raise Refused(f"{show_tag(tag)} is on the register already.")
 
 
 def known(act: Act, tag: str) -> Standing:

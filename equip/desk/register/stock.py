@@ -8,11 +8,13 @@ from equip.desk.clinic import Clinic, House
 from equip.desk.fitness.due_days import all_grounded, grounded
 from equip.desk.fitness.served_by import Serving
 from equip.desk.fitness.session import lines_today, unchecked
+from equip.desk.register.item_fields import ItemField, shown_on
 from equip.facts import ItemType
 from equip.rules.fitness.gates import Asking, Member, lapse, proof, proof_inside
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why, why_not_use
 from equip.store.readings import item_rows
+from equip.store.readings.item_rows import ItemRow
 
 ROUNDS = ("ready", "in use", "soiled", "in process", "to be released", "sent out")
 
@@ -21,9 +23,7 @@ ROUNDS = ("ready", "in use", "soiled", "in process", "to be released", "sent out
 class Thing:
     """One thing as Stock shows it, computed for this moment."""
 
-    tag: str
-    type: str
-    name: str
+    row: ItemRow
     round: str
     place: str
     held: bool
@@ -31,6 +31,18 @@ class Thing:
     lapses: datetime | None
     uses: int
     pack: str
+
+    @property
+    def tag(self) -> str:
+        return self.row.tag
+
+    @property
+    def type(self) -> str:
+        return self.row.type
+
+    @property
+    def name(self) -> str:
+        return self.row.name
 
     @property
     def fit(self) -> bool:
@@ -67,7 +79,7 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     """Everything not retired as it stands at *now*; nothing of this is kept anywhere."""
     house = clinic.house
     every = {stands.item: stands for stands in item_rows.standings(clinic.store)}
-    names = {row.tag: row.name for row in item_rows.items(clinic.store)}
+    rows = {row.tag: row for row in item_rows.items(clinic.store)}
     late = all_grounded(clinic, house.today(now))
     checks = lines_today(clinic, every.values(), now)
     serving = Serving(clinic, now, checks)
@@ -78,7 +90,7 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
             beside = unchecked(clinic, stands, kind, members, now, checks)
             beside += serving.unserved(stands, kind, members)
             beside += late.get(stands.item, ())
-            things.append(_thing(house, stands, members, names, now, beside))
+            things.append(_thing(house, stands, members, rows.get(stands.item), now, beside))
     soon = now + timedelta(hours=house.rules(now).number("stock.lapses-within-hours"))
     return Stock(
         at=now,
@@ -86,6 +98,15 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
         lapsing=tuple(t for t in things if t.lapses is not None and now < t.lapses <= soon),
         lapsed=tuple(t for t in things if t.lapses is not None and t.lapses <= now),
     )
+
+
+def columns(shelf: Shelf) -> list[ItemField]:
+    """What is kept of items and shown on this shelf, where one of them at least has it."""
+    return [
+        field
+        for field in shown_on("stock")
+        if any(getattr(item.row, field.name) for item in shelf.things)
+    ]
 
 
 def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
@@ -96,18 +117,17 @@ def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
     inside = item_rows.standings(clinic.store, stands.members)
     row = item_rows.item_row(clinic.store, tag)
     kind, members = clinic.house.kind(stands.type), [(m, clinic.house.kind(m.type)) for m in inside]
-    names = {tag: row.name if row else ""}
     beside = unchecked(clinic, stands, kind, members, now)
     beside += Serving(clinic, now).unserved(stands, kind, members)
     beside += grounded(clinic, tag, clinic.house.today(now))
-    return _thing(clinic.house, stands, members, names, now, beside)
+    return _thing(clinic.house, stands, members, row, now, beside)
 
 
 def _thing(
     house: House,
     stands: Standing,
     members: Sequence[Member],
-    names: dict[str, str],
+    row: ItemRow | None,
     now: datetime,
     beside: Sequence[Why],
 ) -> Thing:
@@ -129,9 +149,7 @@ def _thing(
     if done is not None and not stands.pack:
         lapses = lapse(stands, kind, done, asking)
     return Thing(
-        tag=stands.item,
-        type=stands.type,
-        name=names.get(stands.item, ""),
+        row=row or ItemRow(stands.item, stands.type),
         round=where_in_round(stands, kind, reasons, now),
         place=house.place_name(stands.place),
         held=bool(stands.quarantines),

@@ -4,6 +4,8 @@ Small tables that change seldom. Each change of what others keep in memory (type
 rules, people) raises the revision, so that every process sees it on its next act.
 """
 
+from collections.abc import Mapping
+
 import msgspec
 
 from equip import facts
@@ -12,6 +14,11 @@ from equip.store.database import Store
 from equip.store.fold.by_kind import Folds
 from equip.store.fold.upkeep import duties_of_type
 from equip.store.ledger.ledger import Entry
+from equip.store.schema.rebuilt import Item
+
+_COLUMNS: tuple[str, ...] = tuple(Item._meta.sorted_field_names)
+_TOLD = tuple(column for column in _COLUMNS if column not in ("tag", "site", "type", "added"))
+"""The columns of an item that the entry tells which put it on the register, by the same names."""
 
 _encode = msgspec.json.Encoder(order="sorted").encode
 
@@ -104,14 +111,15 @@ def _reminders(store: Store, entry: Entry, fact: facts.RemindersSet) -> None:
 
 
 def _item(store: Store, entry: Entry, fact: facts.ItemAdded) -> None:
-    _add_item(store, fact.item, fact.type, fact.name, fact.serial, entry)
+    told = {column: getattr(fact, column) for column in _TOLD}
+    _add_item(store, entry, fact.item, fact.type, told)
     for alias in fact.aliases:
         _add_alias(store, alias, fact.item)
     duties_of_type(store, fact.item, fact.type, fact.at, entry.site)
 
 
 def _pack(store: Store, entry: Entry, fact: facts.Packed) -> None:
-    _add_item(store, fact.pack, "pack", "", "", entry)
+    _add_item(store, entry, fact.pack, "pack", {})
     if fact.old:
         _add_alias(store, fact.old, fact.pack)
 
@@ -120,16 +128,13 @@ def _tag(store: Store, entry: Entry, fact: facts.TagReplaced) -> None:
     _add_alias(store, fact.tag, fact.item)
 
 
-def _add_item(store: Store, tag: str, kind: str, name: str, serial: str, entry: Entry) -> None:
+def _add_item(store: Store, entry: Entry, tag: str, kind: str, told: Mapping[str, str]) -> None:
+    """A line of the register: every column of its table, "" where nothing was told."""
+    given = {"tag": tag, "site": entry.site, "type": kind, "added": micros(entry.fact.at)}
     store.run(
-        "INSERT INTO item (tag, site, type, name, serial, added) VALUES (?, ?, ?, ?, ?, ?)"
+        f"INSERT INTO item ({', '.join(_COLUMNS)}) VALUES ({', '.join('?' * len(_COLUMNS))})"
         " ON CONFLICT (tag) DO NOTHING",
-        tag,
-        entry.site,
-        kind,
-        name,
-        serial,
-        micros(entry.fact.at),
+        *(given[column] if column in given else told.get(column, "") for column in _COLUMNS),
     )
 
 

@@ -9,7 +9,7 @@ from equip.store.database import Store
 
 
 @dataclass(frozen=True, slots=True)
-class CalendarEvent:
+class DueEvent:
     """One event as it stands now; *says* is all of its text."""
 
     item: str
@@ -45,7 +45,7 @@ def close(store: Store, subject: str) -> None:
 
 
 def changes(
-    store: Store, events: Iterable[CalendarEvent], now: datetime
+    store: Store, events: Iterable[DueEvent], now: datetime
 ) -> dict[tuple[str, str], tuple[int, datetime]]:
     """How often the day of each event has changed, and when anything of it last did.
 
@@ -72,11 +72,11 @@ def _known(store: Store) -> dict[tuple[str, str], _Known]:
     return {(row[0], row[1]): (row[2], row[3], int(row[4]), int(row[5])) for row in rows}
 
 
-def _differs(event: CalendarEvent, known: _Known | None) -> bool:
+def _differs(event: DueEvent, known: _Known | None) -> bool:
     return known is None or known[:2] != (event.due.isoformat(), event.says)
 
 
-def _keep(store: Store, event: CalendarEvent, known: _Known | None, now: datetime) -> None:
+def _keep(store: Store, event: DueEvent, known: _Known | None, now: datetime) -> None:
     due = event.due.isoformat()
     if known is None:
         store.run(

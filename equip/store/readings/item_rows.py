@@ -1,7 +1,7 @@
-"""Things on the register: where each stands, what it is called."""
+"""Items on the register: where each stands, what is kept of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from equip.rules.fitness.standing import Standing
 from equip.store.database import Store, in_chunks
@@ -10,10 +10,15 @@ from equip.store.fold.items import standing_from
 
 @dataclass(frozen=True, slots=True)
 class ItemRow:
+    """What the register keeps of an item, a column each; packs have a tag and a type alone."""
+
     tag: str
     type: str
-    name: str
-    serial: str
+    name: str = ""
+    serial: str = ""
+
+
+_ITEM = f"SELECT {', '.join(column.name for column in fields(ItemRow))} FROM item"
 
 
 def standing_of(store: Store, item: str) -> Standing | None:
@@ -27,11 +32,11 @@ def standings(store: Store, only: Sequence[str] | None = None) -> list[Standing]
         rows = store.rows("SELECT state FROM standing WHERE whereabouts <> 'retired' ORDER BY item")
         return [standing_from(bytes(row[0])) for row in rows]
     found = (standing_of(store, item) for item in only)
-    return [stands for stands in found if stands is not None]
+    return [standing for standing in found if standing is not None]
 
 
 def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standing]:
-    """Where things of one type stand that are here and not kept back."""
+    """Where items of one type stand that are here and not kept back."""
     rows = store.rows(
         "SELECT state FROM standing WHERE type = ? AND whereabouts = 'here' AND held = 0"
         " ORDER BY item LIMIT ?",
@@ -42,7 +47,7 @@ def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standi
 
 
 def all_of_type(store: Store, code: str) -> list[Standing]:
-    """Where things of one type stand that are not retired."""
+    """Where items of one type stand that are not retired."""
     rows = store.rows(
         "SELECT state FROM standing WHERE type = ? AND whereabouts <> 'retired' ORDER BY item", code
     )
@@ -56,7 +61,7 @@ def standings_held(store: Store) -> list[Standing]:
 
 
 def item_row(store: Store, tag: str) -> ItemRow | None:
-    row = store.one("SELECT tag, type, name, serial FROM item WHERE tag = ?", tag)
+    row = store.one(f"{_ITEM} WHERE tag = ?", tag)
     return None if row is None else ItemRow(*row)
 
 
@@ -72,8 +77,7 @@ def types_of(store: Store, tags: Sequence[str]) -> dict[str, str]:
 
 def items(store: Store) -> list[ItemRow]:
     """Everything on the register but packs, which come and go."""
-    rows = store.rows("SELECT tag, type, name, serial FROM item WHERE type <> 'pack' ORDER BY tag")
-    return [ItemRow(*row) for row in rows]
+    return [ItemRow(*row) for row in store.rows(f"{_ITEM} WHERE type <> 'pack' ORDER BY tag")]
 
 
 def aliased(store: Store, text: str) -> str | None:
@@ -86,7 +90,7 @@ def aliases_of(store: Store, item: str) -> list[str]:
 
 
 def sites_of_things(store: Store) -> dict[str, str]:
-    """The site of each thing that has a duty."""
+    """The site of each item that has a duty."""
     rows = store.rows(
         "SELECT i.tag, i.site FROM item i WHERE EXISTS (SELECT 1 FROM duty d WHERE d.item = i.tag)"
     )

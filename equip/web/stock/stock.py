@@ -6,7 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import acting
 from equip.desk.bench.session_today import checks_of
 from equip.desk.people import competence
-from equip.desk.register import items, stock
+from equip.desk.register import item_fields, items, stock
 from equip.desk.upkeep.duties import due_of, may_override
 from equip.facts import Arrival
 from equip.store.readings import item_rows
@@ -33,10 +33,11 @@ def stock_page() -> ResponseReturnValue:
 @bp.get("/stock/<code>")
 def of_type(code: str) -> ResponseReturnValue:
     anybody()
-    found = [s for s in stock.stock(g.clinic, g.now).shelves if s.type == code]
+    found = [shelf for shelf in stock.stock(g.clinic, g.now).shelves if shelf.type == code]
     if not found:
         abort(404)
-    return render_template("shelf.html", shelf=found[0])
+    shelf = found[0]
+    return render_template("shelf.html", shelf=shelf, shown=stock.columns(shelf))
 
 
 @bp.get("/things/<tag>")
@@ -54,6 +55,7 @@ def thing(tag: str) -> ResponseReturnValue:
         now=g.now,
         kind=g.clinic.house.kind(stands.type),
         row=item_rows.item_row(g.clinic.store, tag),
+        shown=item_fields.shown_on("item"),
         aliases=item_rows.aliases_of(g.clinic.store, tag),
         duties=due_of(g.clinic, tag, today),
         may_override=may_override(g.clinic),

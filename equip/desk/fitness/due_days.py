@@ -88,7 +88,7 @@ def _stopping(clinic: Clinic, rows: Iterable[DutyRow], today: date) -> Iterable[
 
 
 def _of(row: DutyRow, when: Calendar) -> list[Why]:
-    stands = when.falls(row)
-    if stands.standing != "overdue":
+    falls_due = when.falls(row)
+    if falls_due.standing != "overdue":
         return []
-    return [Why("service-overdue", service_overdue(row.duty, stands.due_on))]
+    return [Why("service-overdue", service_overdue(row.duty, falls_due.due_on))]

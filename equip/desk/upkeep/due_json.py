@@ -8,27 +8,27 @@ from equip.facts import DutyTerms
 from equip.rules.upkeep.words import BROUGHT
 
 
-def answered(one: Due, names: Sequence[str]) -> dict[str, Any]:
+def answered(line: Due, names: Sequence[str]) -> dict[str, Any]:
     """Its standing, what it stops and does not stop, who may override, every reason.
 
     *next_due* is null where only a count brings it round and no day can be told.
     """
-    expects = one.expected
-    terms = DutyTerms() if one.row is None else one.row.terms
+    expects = line.expected
+    terms = DutyTerms() if line.row is None else line.row.terms
     return {
-        "item": one.item,
-        "label": one.label,
-        "place": one.place,
-        "duty": one.duty,
-        "next_due": one.next_due.isoformat() if one.has_day else None,
-        "last_day": one.last_day.isoformat() if one.has_day and expects is None else None,
-        "standing": one.standing,
-        "stops_use": one.stops and one.sort != "competence",
-        "stops": one.says if one.standing == "overdue" else "",
-        "does_not_stop": one.leaves if one.standing == "overdue" else "",
-        "may_override": one.who_may(names) if one.standing == "overdue" else "",
-        "reasons": _reasons(one),
-        "counted": one.row.so_far.counted if one.row is not None and terms.counts else None,
+        "item": line.item,
+        "label": line.label,
+        "place": line.place,
+        "duty": line.duty,
+        "next_due": line.next_due.isoformat() if line.has_day else None,
+        "last_day": line.last_day.isoformat() if line.has_day and expects is None else None,
+        "standing": line.standing,
+        "stops_use": line.stops and line.sort != "competence",
+        "stops": line.says if line.standing == "overdue" else "",
+        "does_not_stop": line.leaves if line.standing == "overdue" else "",
+        "may_override": line.who_may(names) if line.standing == "overdue" else "",
+        "reasons": _reasons(line),
+        "counted": line.row.so_far.counted if line.row is not None and terms.counts else None,
         "every_count": terms.every_count or None,
         "counts": terms.counts or None,
         "expected": None
@@ -44,19 +44,19 @@ def answered(one: Due, names: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def _reasons(one: Due) -> list[dict[str, str]]:
-    code = {"ok": "day-ahead", "due": "day-reached", "overdue": "day-passed"}[one.standing]
-    if not one.has_day:
-        says = f"No day can be told: {one.counted_says} were counted."
+def _reasons(line: Due) -> list[dict[str, str]]:
+    code = {"ok": "day-ahead", "due": "day-reached", "overdue": "day-passed"}[line.standing]
+    if not line.has_day:
+        says = f"No day can be told: {line.counted_says} were counted."
         return [{"code": "count-ahead", "says": says}]
-    if one.expected is not None:
-        return [{"code": "count-expected", "says": one.why}]
+    if line.expected is not None:
+        return [{"code": "count-expected", "says": line.why}]
     says = {
-        "ok": f"It falls due on {one.next_due}.",
-        "due": f"It is due since {one.next_due}; the last day is {one.last_day}.",
-        "overdue": f"It was due on {one.next_due}; the last day was {one.last_day}.",
-    }[one.standing]
+        "ok": f"It falls due on {line.next_due}.",
+        "due": f"It is due since {line.next_due}; the last day is {line.last_day}.",
+        "overdue": f"It was due on {line.next_due}; the last day was {line.last_day}.",
+    }[line.standing]
     found = [{"code": code, "says": says}]
-    if one.brought_by != "day":
-        found.append({"code": BROUGHT[one.brought_by].code, "says": one.why})
+    if line.brought_by != "day":
+        found.append({"code": BROUGHT[line.brought_by].code, "says": line.why})
     return found

@@ -39,18 +39,18 @@ class DueList(msgspec.Struct, frozen=True):
     def sections(self) -> dict[Section, list[Due]]:
         """The lines of this page under what they stand under, in order."""
         found: dict[Section, list[Due]] = {name: [] for name in _ORDER}
-        for one in self.lines:
-            found[section(one, self.today)].append(one)
+        for line in self.lines:
+            found[section(line, self.today)].append(line)
         return found
 
 
-def section(one: Due, today: date) -> Section:
+def section(line: Due, today: date) -> Section:
     """What a line stands under."""
-    if one.standing != "ok":
-        return one.standing
-    if not one.has_day:
+    if line.standing != "ok":
+        return line.standing
+    if not line.has_day:
         return "no day"
-    return "soon" if one.next_due <= today + SOON else "later"
+    return "soon" if line.next_due <= today + SOON else "later"
 
 
 def due_list(clinic: Clinic, on: date, onward: str = "", most: int = MOST) -> DueList:
@@ -61,10 +61,10 @@ def due_list(clinic: Clinic, on: date, onward: str = "", most: int = MOST) -> Du
     known = paces(clinic, on)
     near = between(clinic, on, None, on + SOON, known)
     spot = _spot(onward) if onward else (-1, date.min, "", "")
-    lines = sorted((one for one in near if _at(one, on) > spot), key=lambda one: _at(one, on))
+    lines = sorted((line for line in near if _at(line, on) > spot), key=lambda line: _at(line, on))
     if len(lines) <= most:
         lines += _later(clinic, on, known, spot, most + 1 - len(lines))
-    standings = [one.standing for one in near]
+    standings = [line.standing for line in near]
     return DueList(
         today=on,
         overdue=standings.count("overdue"),
@@ -85,18 +85,18 @@ def _later(clinic: Clinic, on: date, known: Paces, spot: _Spot, least: int) -> l
         # Beyond the slack all that stands in the table lies behind *first*, wherever it is moved.
         day = duty_rows.day_of_duty(clinic.store, moved_day(first, SLACK), number)
         last = None if day is None else moved_day(day, SLACK)
-        found = [one for one in between(clinic, on, first, last, known) if _at(one, on) > spot]
+        found = [line for line in between(clinic, on, first, last, known) if _at(line, on) > spot]
         if len(found) >= least or last is None:
             return found
         number *= 4
 
 
-def _at(one: Due, today: date) -> _Spot:
-    return (_ORDER.index(section(one, today)), one.next_due, one.item, one.duty)
+def _at(line: Due, today: date) -> _Spot:
+    return (_ORDER.index(section(line, today)), line.next_due, line.item, line.duty)
 
 
-def _mark(one: Due, today: date) -> str:
-    order, day, item, duty = _at(one, today)
+def _mark(line: Due, today: date) -> str:
+    order, day, item, duty = _at(line, today)
     return f"{order} {day} {item} {duty}"
 
 

@@ -51,7 +51,7 @@ def between(
     found += endings(clinic, on)
     if first is not None or last is not None:
         begin, end = first or date.min, last or date.max
-        found = [one for one in found if begin <= one.next_due <= end]
+        found = [line for line in found if begin <= line.next_due <= end]
     found.sort(key=attrgetter("next_due", "item", "duty"))
     return found
 
@@ -74,7 +74,7 @@ def due_of(clinic: Clinic, item: str, on: date) -> list[Due]:
     when, known = calendar(clinic, on), paces(clinic, on) if counted else None
     name = _Labels(clinic)
     return sorted(
-        (_due(row, when, known, name) for row in rows), key=lambda one: (one.next_due, one.duty)
+        (_due(row, when, known, name) for row in rows), key=lambda line: (line.next_due, line.duty)
     )
 
 
@@ -138,4 +138,4 @@ def _due(row: DutyRow, when: Calendar, known: Paces | None, name: _Labels) -> Du
 def may_override(clinic: Clinic) -> list[str]:
     """Who may use a thing all the same though something that grounds it is overdue."""
     staff = clinic.house.staff.values()
-    return sorted(one.name for one in staff if one.active and "override" in one.rights)
+    return sorted(member.name for member in staff if member.active and "override" in member.rights)

@@ -10,7 +10,7 @@ from equip.desk.register.items import known
 from equip.desk.upkeep.measuring.in_force import why_not_met
 from equip.facts import DutyTerms
 from equip.rules.upkeep import due as rules_due
-from equip.rules.upkeep.due import Duty
+from equip.rules.upkeep.due import Duty, checked
 from equip.rules.upkeep.words import TERMS
 from equip.scan import show_tag
 from equip.store.readings import duty_rows
@@ -57,7 +57,8 @@ def _checked(act: Act, duty: str, anchor: date, goes_by: GoesBy) -> dict[str, ob
     terms = goes_by.get("terms") or DutyTerms()
     _check_terms(terms)
     try:
-        Duty(anchor, goes_by.get("every_months") or None, goes_by.get("every_days") or None, terms)
+        months, days = goes_by.get("every_months"), goes_by.get("every_days")
+        checked(Duty(anchor, months or None, days or None, terms))
     except ValueError as problem:
         raise Refused(
             f"Say how often: in months or days, by a count, or by a certificate. {problem}"

@@ -26,33 +26,41 @@ def _lots(clinic: Clinic, on: date) -> Iterator[Due]:
     for lot in lot_rows.lots(clinic.store, clinic.house.zone):
         last = lot.last_day
         if last is not None and not lot.finished:
-            stands = standing(last, on)
+            standing_now = standing(last, on)
             label = f"{lot.name}, lot {lot.number} {show_tag(lot.tag)}"
             yield Due(
-                lot.tag, label, "", EXPIRY, last, stands, stands == "overdue", last, sort="lot"
+                lot.tag,
+                label,
+                "",
+                EXPIRY,
+                last,
+                standing_now,
+                standing_now == "overdue",
+                last,
+                sort="lot",
             )
 
 
 def _competences(clinic: Clinic, on: date) -> Iterator[Due]:
     """Competences of people who work here, by the last day on which each counts."""
     house = clinic.house
-    for person, task, its in competence.ending(house.competences, on):
+    for person, task, held in competence.ending(house.competences, on):
         staff = house.staff.get(person)
-        if staff is not None and staff.active and its.until is not None:
+        if staff is not None and staff.active and held.until is not None:
             yield Due(
                 person,
                 staff.name,
                 "",
                 words.competence_to(task),
-                its.until,
-                standing(its.until, on),
+                held.until,
+                standing(held.until, on),
                 # Away from a release it only asks; leave that was given lets a release through.
-                task == "release" and its.state == "lapsed",
-                its.until,
+                task == "release" and held.state == "lapsed",
+                held.until,
                 sort="competence",
-                note=_leave(its),
+                note=_leave(held),
             )
 
 
-def _leave(its: Held) -> str:
-    return "" if its.leave is None else f"Leave was given until {its.leave.until}."
+def _leave(held: Held) -> str:
+    return "" if held.leave is None else f"Leave was given until {held.leave.until}."

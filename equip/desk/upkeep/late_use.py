@@ -10,7 +10,7 @@ from equip.store.readings import duty_rows
 
 
 @dataclass(frozen=True, slots=True)
-class Late:
+class LateUse:
     """A time in which a duty was overdue, and how often the thing was used in it."""
 
     duty: str
@@ -24,12 +24,12 @@ class Late:
         return bool(self.uses or self.cycles)
 
 
-def late_use(clinic: Clinic, one: Due, now: datetime) -> Late | None:
+def late_use(clinic: Clinic, line: Due, now: datetime) -> LateUse | None:
     """How a thing was used since a duty of it is overdue; None where it is not."""
-    if one.standing != "overdue" or one.sort != "duty":
+    if line.standing != "overdue" or line.sort != "duty":
         return None
-    since = end_of_day(clinic, one.last_day)
-    return _used(clinic, one.item, one.duty, since, None, now)
+    since = end_of_day(clinic, line.last_day)
+    return _used(clinic, line.item, line.duty, since, None, now)
 
 
 def end_of_day(clinic: Clinic, day: date) -> datetime:
@@ -39,7 +39,7 @@ def end_of_day(clinic: Clinic, day: date) -> datetime:
 
 def _used(
     clinic: Clinic, item: str, duty: str, since: datetime, until: datetime | None, now: datetime
-) -> Late:
+) -> LateUse:
     end = until or now
     # From the first moment on that it was overdue, that moment included.
     begin = since - timedelta(microseconds=1)
@@ -47,10 +47,10 @@ def _used(
         duty_rows.worked_between(clinic.store, item, sort, begin, end)
         for sort in ("uses", "cycles")
     )
-    return Late(duty, since, until, uses, cycles)
+    return LateUse(duty, since, until, uses, cycles)
 
 
-def been_late(clinic: Clinic, item: str, now: datetime) -> list[Late]:
+def been_late(clinic: Clinic, item: str, now: datetime) -> list[LateUse]:
     """Every time, newest first, in which a thing was used though a duty of it was overdue.
 
     Times that are over are told by the entries that met the duty late: from the due day that
@@ -58,7 +58,7 @@ def been_late(clinic: Clinic, item: str, now: datetime) -> list[Late]:
     """
     rows = {row.duty: row for row in duty_rows.duties_of(clinic.store, item)}
     today = clinic.house.today(now)
-    found = [late for one in due_of(clinic, item, today) if (late := late_use(clinic, one, now))]
+    found = [late for line in due_of(clinic, item, today) if (late := late_use(clinic, line, now))]
     for fact in duty_rows.duties_met(clinic.store, item):
         row = rows.get(fact.duty)
         last = fact.due + timedelta(days=row.terms.tolerance_days if row else 0)
@@ -66,4 +66,6 @@ def been_late(clinic: Clinic, item: str, now: datetime) -> list[Late]:
             until = min(fact.counts_from or fact.at, end_of_day(clinic, fact.done))
             since = end_of_day(clinic, last)
             found.append(_used(clinic, item, fact.duty, since, until, now))
-    return sorted((one for one in found if one.worked), key=lambda one: one.since, reverse=True)
+    return sorted(
+        (late for late in found if late.worked), key=lambda late: late.since, reverse=True
+    )

@@ -38,12 +38,12 @@ def read_meter(
         began=began,
         note=note,
     )
-    its = [one for one in duty_rows.meter_readings(act.store, tag) if one.meter == meter]
+    readings = [read for read in duty_rows.meter_readings(act.store, tag) if read.meter == meter]
     try:
         meters.check(
             told,
-            [one for one in its if one.at <= act.at],
-            [one for one in its if one.at > act.at],
+            [read for read in readings if read.at <= act.at],
+            [read for read in readings if read.at > act.at],
         )
     except meters.BadReading as problem:
         raise Refused(str(problem)) from None

@@ -14,7 +14,7 @@ _METERED = ("hours", "counter")
 
 
 @dataclass
-class Seen:
+class UseSeen:
     """What one thing did of one sort: how many, on which weekdays, first and last day."""
 
     count: int
@@ -30,7 +30,7 @@ class Paces:
 
     today: date
     since: date
-    seen: dict[tuple[str, str], Seen]
+    seen: dict[tuple[str, str], UseSeen]
     clinic: tuple[float, ...]
     fewest: int
     fewest_for_weekdays: int
@@ -69,19 +69,19 @@ def paces(clinic: Clinic, today: date) -> Paces:
     since = today - timedelta(days=rules.whole("forecast.look-back-days"))
     begins, ends = (_midnight(clinic, day) for day in (since, today))
     day_of = _days(clinic)
-    seen: dict[tuple[str, str], Seen] = {}
+    seen: dict[tuple[str, str], UseSeen] = {}
     whole = [0.0] * 7
     for item, sort, began, n in duty_rows.worked_by_quarter(clinic.store, begins, ends):
         day = day_of(began)
-        one = seen.get((item, sort))
-        if one is None:
-            one = seen[item, sort] = Seen(0, [0.0] * 7, day, day, n)
-        elif day < one.first:
-            one.first, one.at_first = day, n
-        elif day > one.last:
-            one.last = day
-        one.count += n
-        one.weekdays[day.weekday()] += n
+        use = seen.get((item, sort))
+        if use is None:
+            use = seen[item, sort] = UseSeen(0, [0.0] * 7, day, day, n)
+        elif day < use.first:
+            use.first, use.at_first = day, n
+        elif day > use.last:
+            use.last = day
+        use.count += n
+        use.weekdays[day.weekday()] += n
         if sort not in _METERED:
             whole[day.weekday()] += n
     return Paces(

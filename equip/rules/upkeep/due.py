@@ -35,8 +35,8 @@ class Duty(msgspec.Struct, frozen=True):
 
     *anchor* is the first due day; the others follow every so many months or days, one of the
     two, or none where the *terms* bring it round: a count, or the end of a certificate. *grounds*
-    says that the item may not be used once it is overdue. `ValueError` for an interval that is
-    none.
+    says that the item may not be used once it is overdue. It is `checked` before it is told, and
+    not again each time it is read.
     """
 
     anchor: date
@@ -55,23 +55,6 @@ class Duty(msgspec.Struct, frozen=True):
             fact.terms or DutyTerms(),
             fact.grounds,
         )
-
-    def __post_init__(self) -> None:
-        whole("every_months", self.every_months, least=1)
-        whole("every_days", self.every_days, least=1)
-        whole("every_count", self.terms.every_count, least=0)
-        if self.every_months is not None and self.every_days is not None:
-            raise ValueError(
-                "A duty comes round in months or in days, not both:"
-                f" every_months {self.every_months} and every_days {self.every_days} were read."
-            )
-        if self.comes_round:
-            self.day(1)
-        elif self.terms.not_after is None and not self.without_interval:
-            raise ValueError(
-                "How often is missing: give every_months or every_days,"
-                " or the not_after of a certificate."
-            )
 
     @property
     def comes_round(self) -> bool:
@@ -118,6 +101,27 @@ class Duty(msgspec.Struct, frozen=True):
         step = max(0, months // self.every_months)
         # Within the month the day decides; before the anchor the anchor is the first.
         return step + 1 if self.day(step) <= day else step
+
+
+def checked(duty: Duty) -> Duty:
+    """*duty* if it comes round at all; `ValueError` for an interval that is none."""
+    months, days, terms = duty.every_months, duty.every_days, duty.terms
+    whole("every_months", months, least=1)
+    whole("every_days", days, least=1)
+    whole("every_count", terms.every_count, least=0)
+    if months is not None and days is not None:
+        raise ValueError(
+            "A duty comes round in months or in days, not both:"
+            f" every_months {months} and every_days {days} were read."
+        )
+    if duty.comes_round:
+        duty.day(1)
+    elif terms.not_after is None and not duty.without_interval:
+        raise ValueError(
+            "How often is missing: give every_months or every_days,"
+            " or the not_after of a certificate."
+        )
+    return duty
 
 
 class SoFar(msgspec.Struct, frozen=True, omit_defaults=True):

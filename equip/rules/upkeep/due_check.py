@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from equip.facts import DutyTerms
-from equip.rules.upkeep.due import Duty, falls, next_due, shown, standing, whole
+from equip.rules.upkeep.due import Duty, checked, falls, next_due, shown, standing, whole
 from equip.rules.verdict import Reason
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -32,15 +32,17 @@ def check_due(given: Mapping[str, Any]) -> dict[str, Any]:
     if unknown := sorted(str(name) for name in given if name not in _GIVEN):
         raise ValueError(f"Unknown: {', '.join(unknown)}. Known are {', '.join(_GIVEN)}.")
     every_count = _number(given, "every_count", least=1)
-    duty = Duty(
-        anchor=_day_needed(given, "anchor"),
-        every_months=_number(given, "every_months", least=1),
-        every_days=_number(given, "every_days", least=1),
-        terms=DutyTerms(
-            every_count=every_count or 0,
-            not_after=_day_read(given, "not_after"),
-            tolerance_days=_number(given, "tolerance_days", least=0) or 0,
-        ),
+    duty = checked(
+        Duty(
+            anchor=_day_needed(given, "anchor"),
+            every_months=_number(given, "every_months", least=1),
+            every_days=_number(given, "every_days", least=1),
+            terms=DutyTerms(
+                every_count=every_count or 0,
+                not_after=_day_read(given, "not_after"),
+                tolerance_days=_number(given, "tolerance_days", least=0) or 0,
+            ),
+        )
     )
     count = _number(given, "count", least=0)
     today = _day_needed(given, "today")

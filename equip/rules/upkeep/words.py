@@ -125,7 +125,10 @@ def _certificate(terms: DutyTerms, first: str) -> str:
 def _after_a_move(terms: DutyTerms) -> str:
     if terms.after_move_days is None:
         return ""
-    return f"after a move or repair it is due within {counted(terms.after_move_days, 'day')}"
+    within = (
+        f"within {counted(terms.after_move_days, 'day')}" if terms.after_move_days else "at once"
+    )
+    return f"after a move or repair it is due {within}"
 
 
 TERMS: dict[str, TermWords] = {

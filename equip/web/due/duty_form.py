@@ -16,7 +16,7 @@ from equip.rules.upkeep.due import OF_ONE_ITEM
 from equip.rules.upkeep.words import HOW_COUNTED, SHIFTS
 from equip.web.request.forms import chosen, day, decimal, label, needed, text, whole
 
-Kind = Literal["number", "amount", "day", "tick", "choice", "line"]
+FieldKind = Literal["number", "amount", "day", "tick", "choice", "line"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class DutyField:
 
     name: str
     label: str
-    kind: Kind
+    kind: FieldKind
     hint: str = ""
     least: int = 0
     most: int = 0
@@ -130,7 +130,7 @@ def _choice(of: DutyField) -> str:
     return chosen(of.name, [code for code, _ in of.choices]) if of.name in request.form else ""
 
 
-_READERS: dict[Kind, Callable[[DutyField], object]] = {
+_READERS: dict[FieldKind, Callable[[DutyField], object]] = {
     "number": _number,
     "amount": _amount,
     "day": lambda of: maybe_day(of.name),

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from equip.facts import DutyTerms
 from equip.rules.days import add_months
-from equip.rules.upkeep.due import Duty, day_met, next_due, standing
+from equip.rules.upkeep.due import Duty, checked, day_met, next_due, standing
 from equip.rules.upkeep.due_check import check_due
 
 ANCHORS = st.dates(date(1990, 1, 1), date(2060, 12, 31))
@@ -183,23 +183,23 @@ def test_a_count_without_a_limit_is_not_judged() -> None:
 @pytest.mark.parametrize("number", [0, -3, True, 1.5])
 def test_an_interval_that_is_none_is_refused_with_what_was_read(name: str, number: Any) -> None:
     with pytest.raises(ValueError, match=f"{name} must be a whole number from 1 up; {number!r}"):
-        Duty(DUE, **{name: number})
+        checked(Duty(DUE, **{name: number}))
 
 
 @pytest.mark.parametrize("number", [-3, True, 1.5])
 def test_a_count_that_is_none_is_refused_with_what_was_read(number: Any) -> None:
     with pytest.raises(ValueError, match=f"every_count must be a whole number .*{number!r}"):
-        Duty(DUE, every_months=1, terms=DutyTerms(every_count=number, counts="uses"))
+        checked(Duty(DUE, every_months=1, terms=DutyTerms(every_count=number, counts="uses")))
 
 
 def test_months_and_days_together_are_refused() -> None:
     with pytest.raises(ValueError, match="not both: every_months 1 and every_days 30 were read"):
-        Duty(DUE, every_months=1, every_days=30)
+        checked(Duty(DUE, every_months=1, every_days=30))
 
 
 def test_a_duty_that_never_comes_round_is_refused() -> None:
     with pytest.raises(ValueError, match="give every_months or every_days"):
-        Duty(DUE, terms=DutyTerms(every_count=500))
+        checked(Duty(DUE, terms=DutyTerms(every_count=500)))
 
 
 @pytest.mark.parametrize("interval", [{"every_months": 10**9}, {"every_days": 10**300}])
@@ -207,7 +207,7 @@ def test_an_interval_without_a_second_day_in_the_calendar_is_refused(
     interval: dict[str, Any],
 ) -> None:
     with pytest.raises(ValueError, match="give a shorter interval"):
-        Duty(DUE, **interval)
+        checked(Duty(DUE, **interval))
 
 
 def test_months_can_be_counted_back() -> None:

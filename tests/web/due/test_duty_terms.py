@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import get_args
 
 import msgspec
@@ -92,3 +93,18 @@ def test_all_that_a_duty_goes_by_is_read_back_as_it_was_kept() -> None:
     kept = msgspec.json.encode(duty, order="sorted")
 
     assert msgspec.json.decode(kept, type=Duty) == duty
+
+
+ONLY_SAID = ("source",)
+"""Terms that bear on no day and no sum: they are there to be read."""
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in ONLY_SAID])
+def test_every_term_bears_on_something(name: str) -> None:
+    root = Path(__file__).parents[3]
+    files = [root / "equip/rules/upkeep/due.py", root / "equip/store/fold/counts.py"]
+    files += (root / "equip/desk").rglob("*.py")
+
+    used = any(f"terms.{name}" in file.read_text("utf-8") for file in files)
+
+    assert used, f"let “{name}” bear on a day in equip/rules/upkeep/due.py, Duty or falls"

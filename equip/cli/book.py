@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from equip.cli.call import DONE, Add, Call, Unreadable, a_day, show
+from equip.cli.call import DONE, Add, Call, Unreadable, a_day, a_whole, show
 
 
 def offer(add: Add) -> None:
@@ -16,7 +16,7 @@ def offer(add: Add) -> None:
     paper.add_argument("--out", required=True, metavar="FILE.pdf")
     falls = add("due", due, "what falls due, overdue first")
     falls.add_argument("--on", type=a_day)
-    falls.add_argument("--within", type=int, metavar="DAYS")
+    falls.add_argument("--within", type=a_whole, metavar="DAYS")
 
 
 def history(call: Call) -> int:
@@ -96,8 +96,6 @@ def due(call: Call) -> int:
     from equip.desk.upkeep.duties import due, may_override
     from equip.installation import open_installation
 
-    if call.asked.within is not None and call.asked.within < 0:
-        raise Unreadable("--within cannot be below nought: give a number of days.")
     with open_installation(call.settings, call.clock) as installation:
         on = call.asked.on or installation.clinic.house.today(call.clock())
         found = due(installation.clinic, on, call.asked.within, expect=True)

@@ -12,7 +12,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from equip import typed
 from equip.clock import Clock
+from equip.typed import Mistyped
 
 if TYPE_CHECKING:
     from equip.settings.settings import Settings
@@ -55,10 +57,16 @@ def show(answer: Mapping[str, Any]) -> None:
 
 
 def a_day(text: str) -> date:
+    """The day of an option."""
     try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        day = None
-    if day is None or day.isoformat() != text:
-        raise argparse.ArgumentTypeError(f"“{text}” is no date; write it as 2026-03-31")
-    return day
+        return typed.day(text)
+    except Mistyped as problem:
+        raise argparse.ArgumentTypeError(str(problem).removesuffix(".")) from None
+
+
+def a_whole(text: str) -> int:
+    """The whole number of an option."""
+    try:
+        return typed.whole(text)
+    except Mistyped as problem:
+        raise argparse.ArgumentTypeError(str(problem).removesuffix(".")) from None

@@ -53,9 +53,10 @@ def _is_refusal(fault: Exception) -> bool:
     from equip.scan import UnreadableTag
     from equip.settings.settings import BadSettings
     from equip.store.database import CannotOpen, LedgerUnguarded
+    from equip.typed import Mistyped
 
-    input_is_wrong = Refused | BadSettings | UnreadableFile | UnreadableLog | UnreadableTag
-    return isinstance(fault, input_is_wrong | CannotOpen | LedgerUnguarded)
+    mistyped = Mistyped | BadSettings | UnreadableFile | UnreadableLog | UnreadableTag
+    return isinstance(fault, mistyped | Refused | CannotOpen | LedgerUnguarded)
 
 
 def _say(says: str, as_json: bool, status: int) -> int:

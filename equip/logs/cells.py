@@ -1,4 +1,9 @@
-"""One cell of a machine's log to a number or to elapsed seconds, whatever the clock did."""
+"""One cell of a machine's log to a number or to elapsed seconds, whatever the clock did.
+
+A machine writes otherwise than a person, so these are not the readers of `equip/typed.py`: which
+decimal mark and which order of the date a log has is said by its layout, and anything else in it
+is a fault of the layout; numbers are binary, as sensors are, and may have an exponent.
+"""
 
 import math
 import re

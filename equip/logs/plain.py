@@ -184,6 +184,7 @@ def _ragged(number: int, raw: bytes, text: str, found: int, wanted: int) -> NoRe
     raise UnreadableLog(start + "a value is missing; fetch the log from the machine again.")
 
 
+# Not the reader of what people type: a machine writes binary numbers, exponents among them.
 def _cell(number: int, name: str, cell: str) -> float:
     if not cell:
         raise UnreadableLog(

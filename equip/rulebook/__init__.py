@@ -6,7 +6,7 @@ each wing of the rules takes from them: `programmes` and `cycles`, `typed`, `fit
 
 from equip.rulebook.book import Book, MissingRule, Rules, UnknownProgramme, WrongKind
 from equip.rulebook.reading import BOOKS, DEFAULT, SHARED, UnknownBook, known_book, load
-from equip.rulebook.rule import NO_LIMIT, BadOverride, BadRule, Override, Rule, as_decimal
+from equip.rulebook.rule import NO_LIMIT, BadOverride, BadRule, Override, Rule
 
 __all__ = [
     "BOOKS",
@@ -23,7 +23,6 @@ __all__ = [
     "UnknownBook",
     "UnknownProgramme",
     "WrongKind",
-    "as_decimal",
     "known_book",
     "load",
 ]

@@ -11,7 +11,6 @@ from equip.facts import RuleUsed
 from equip.logs.plain import Trace
 from equip.rulebook import programmes
 from equip.rulebook.book import Rules
-from equip.rulebook.rule import as_decimal
 from equip.rules.cycles import measured_stages
 from equip.rules.cycles.boundaries import AS_FOUND, Boundaries
 from equip.rules.cycles.load_size import SizeRules
@@ -27,6 +26,7 @@ from equip.rules.cycles.washer.judge import ThermalProgramme
 from equip.rules.cycles.washer.log import WasherStages
 from equip.rules.cycles.washer.wet import recut
 from equip.rules.verdict import Judgement
+from equip.typed import exact
 
 
 def judge(
@@ -67,7 +67,7 @@ def programme_of(name: str, used: Iterable[RuleUsed]) -> SteamProgramme | Therma
 
     A judgement keeps its rules, so this does not ask what the book says today.
     """
-    numbers = ((rule.id, as_decimal(rule.value)) for rule in used)
+    numbers = ((rule.id, exact(rule.value)) for rule in used)
     values = {rule: number for rule, number in numbers if number is not None}
     make = programmes.thermal_from if f"{name}.target" in values else programmes.steam_from
     try:

@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import Any, get_args
 
 from equip.rulebook.book import Book
-from equip.rulebook.rule import BadRule, Basis, Kind, Rule, Value, as_decimal, kind_of
+from equip.rulebook.rule import BadRule, Basis, Kind, Rule, Value, kind_of
+from equip.typed import exact
 
 SHARED = (
     "common",
@@ -151,7 +152,7 @@ def _value(table: dict[str, Any], where: str) -> tuple[Value, Kind]:
             raise BadRule(f"{where}: “no-limit” must be whole or decimal.")
         return None, table["no-limit"]
     value = table["value"]
-    if isinstance(value, str) and (number := as_decimal(value)) is not None:
+    if isinstance(value, str) and (number := exact(value)) is not None:
         value = number
     if not isinstance(value, int | Decimal | str) or value == "":
         raise BadRule(f"{where}: “value” must be a number, a text, true or false.")

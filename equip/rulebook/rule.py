@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Literal
+
+from equip.typed import exact
 
 Value = int | Decimal | str | bool | None
 Kind = Literal["whole", "decimal", "flag", "text"]
@@ -62,17 +64,6 @@ def kind_of(value: Value) -> Kind:
     return "decimal" if isinstance(value, Decimal) else "text"
 
 
-def as_decimal(text: str) -> Decimal | None:
-    """*text* as an exact number, None if it is not one in plain digits."""
-    if not text.isascii() or "_" in text:
-        return None
-    try:
-        number = Decimal(text)
-    except InvalidOperation:
-        return None
-    return number if number.is_finite() else None
-
-
 def override(rule: Rule, decided: Override, *, may_lift: bool) -> Rule:
     """The edition of *rule* that a clinic decided. Raises BadOverride.
 
@@ -115,7 +106,7 @@ def _word(rule: Rule, text: str) -> str:
 
 
 def _number(rule: Rule, text: str) -> int | Decimal:
-    number = as_decimal(text)
+    number = exact(text)
     if number is None:
         raise BadOverride(f"{rule.id}: “{text}” is no number; give one as 3 or 3.5.")
     if number < 0 and not (isinstance(rule.value, int | Decimal) and rule.value < 0):

@@ -20,6 +20,7 @@ from equip.desk.bench.scanning import OtherText, OutOfTurn
 from equip.desk.clinic import Clinic
 from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
+from equip.typed import Mistyped
 from equip.web.bench import bench, hurt, session
 from equip.web.due import calibration, due, electrical, outlook, work
 from equip.web.history import exposed, exposures_api, history, look_backs, proof
@@ -266,6 +267,7 @@ def _set_up_errors(app: Flask) -> None:
 
     @app.errorhandler(Refused)
     @app.errorhandler(UnreadableScan)
+    @app.errorhandler(Mistyped)
     def refused(error: Exception) -> ResponseReturnValue:
         return answer(400, "That cannot be done", str(error), "Go back and mend it.")
 

@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from equip import typed
 from equip.cli.check.answering import Answer, as_json, rule_used
 from equip.cli.check.reading import Unreadable
 from equip.logs import layout as log_layout
@@ -11,7 +12,7 @@ from equip.logs import machine as machine_log
 from equip.logs.layout import BadLayout
 from equip.logs.machine import MachineLog
 from equip.logs.plain import UnreadableLog, read_file
-from equip.rulebook import Book, UnknownProgramme, as_decimal
+from equip.rulebook import Book, UnknownProgramme
 from equip.rulebook.cycles import judge
 
 
@@ -82,7 +83,7 @@ def _quantity(
     """What somebody typed or a script gave as a number of *unit*, exactly."""
     if value is None:
         return None
-    number = as_decimal(str(value).strip())
+    number = typed.exact(str(value).strip())
     if number is None or not 0 <= number < 1_000_000 or (number == 0 and not may_be_nought):
         needed = "nought or more" if may_be_nought else "more than nought"
         raise Unreadable(f"{called} was read as “{value}”; give a number of {unit}, {needed}.")

@@ -2,7 +2,8 @@
 
 A key that nobody knows is refused, for a misspelt one would not be judged and nobody would notice.
 A value of the wrong sort is refused with one sentence that names its key and its sort, never its
-content: that may be a patient's. A key that is missing and one that is null are alike.
+content: that may be a patient's. A key that is missing and one that is null are alike. So it is
+stricter on purpose than the reader of what people type, `equip/typed.py`, and shares its core.
 """
 
 import math
@@ -13,11 +14,11 @@ from decimal import Decimal
 from typing import Any
 
 from equip.logs.text import shown
-from equip.rulebook import as_decimal
+from equip.typed import Mistyped, calendar_day, moment
+from equip.typed import exact as exact_text
 
 Given = Mapping[str, Any]
 
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _STAMP = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?"
     r"(Z|[+-][0-9]{2}:[0-9]{2})"
@@ -125,7 +126,7 @@ def _finite(value: object, called_so: str) -> float:
 
 def _exactly(value: object, called_so: str, *, text: bool = False) -> Decimal:
     if text and isinstance(value, str):
-        found = as_decimal(value)
+        found = exact_text(value)
         if found is None:
             raise Unreadable(f"{called_so} is a text that is no number; write it as 0.13.")
     else:
@@ -227,18 +228,13 @@ def _moment(value: object) -> datetime | None:
     if not isinstance(value, str) or not _STAMP.fullmatch(value):
         return None
     try:
-        return datetime.fromisoformat(value)
-    except ValueError:
+        return moment(value)
+    except Mistyped:
         return None
 
 
 def _calendar_day(value: object) -> date | None:
-    if not isinstance(value, str) or not _DAY.fullmatch(value):
-        return None
-    try:
-        return date.fromisoformat(value)
-    except ValueError:
-        return None
+    return calendar_day(value) if isinstance(value, str) else None
 
 
 # --- saying what was read -----------------------------------------------------------------

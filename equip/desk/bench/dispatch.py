@@ -26,6 +26,7 @@ from equip.rules.fitness.standing import Standing
 from equip.scan import FIRST_TYPE_CARD, Reading, UnreadableScan, read, show_tag
 from equip.store.fold.items import is_item
 from equip.store.readings import item_rows
+from equip.typed import Mistyped
 
 
 def answered(act: Act, context: Context, text: str) -> tuple[str, Context, Answer]:
@@ -37,9 +38,11 @@ def answered(act: Act, context: Context, text: str) -> tuple[str, Context, Answe
     told_before, later_before = len(act.told), len(act.later)
     try:
         kept, context, answer = _dispatch(act, context, reading)
-    except Refused as problem:
+    except (Refused, Mistyped) as problem:
         del act.told[told_before:], act.later[later_before:]
-        return "", transitions.asking(context, ""), unread(str(problem))
+        # An answer is kept: what was typed may be a patient's and is not repeated in it.
+        says = f"That {problem.says}" if isinstance(problem, Mistyped) else str(problem)
+        return "", transitions.asking(context, ""), unread(says)
     if reading.remapped:
         says = "The scanner types for another keyboard: set it to this country's layout."
         answer = msgspec.structs.replace(

@@ -1,7 +1,6 @@
 """Loads as they are filled, run and let go at the bench, by scan."""
 
-import re
-
+from equip import typed
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
 from equip.desk.bench import soak_scans
@@ -19,7 +18,6 @@ from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store.readings import load_rows
 
-_CYCLE_NUMBER = re.compile(r"[0-9]{1,8}")
 _FILLING = ("start the load", "take out")
 _ANSWER = "Answer what is asked on its page under Loads, and release it there."
 
@@ -184,10 +182,11 @@ def end(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def ended(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
     """The machine's cycle number was typed: the load has ended and waits for its evidence."""
-    if not _CYCLE_NUMBER.fullmatch(text) or act.clinic.vault.find(text) is not None:
+    # Stricter than a form: longer digits, or those of a patient, are no number of a machine here.
+    if not typed.is_digits(text, 8) or act.clinic.vault.find(text) is not None:
         raise Refused("A cycle number is up to eight digits, as the machine shows it.")
     load = _load(act, context)
-    number = text.lstrip("0")
+    number = typed.cycle_number(text)
     end_load(act, load, cycle_no=number)
     return transitions.asking(context, ""), note(
         "Ended",

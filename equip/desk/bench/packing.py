@@ -1,6 +1,6 @@
 """Packing and putting away: what lies ready, what is counted, the pouch's tag, the place."""
 
-from equip import facts
+from equip import facts, typed
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note, unread
 from equip.desk.bench.steps import not_to_be_touched
@@ -14,6 +14,7 @@ from equip.rules.wording import several
 from equip.scan import show_tag
 from equip.store.kept import counters
 from equip.store.readings import item_rows, load_rows
+from equip.typed import Mistyped
 
 
 def pack_card(act: Act, context: Context) -> tuple[Context, Answer]:
@@ -57,12 +58,16 @@ def ask_count(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def counted(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
     """The number was typed."""
-    if not context.loose or not text.isascii() or not text.isdigit() or not 0 <= int(text) <= 99:
+    try:
+        count = typed.whole(text, most=99) if context.loose else None
+    except Mistyped:
+        count = None
+    if count is None:
         return transitions.asking(context, ""), unread(
             "A count is a number from 0 to 99, after an untagged type was scanned.",
             "Scan its card, say “count”, type the number.",
         )
-    return count_loose(act, context, context.loose[-1].type, int(text))
+    return count_loose(act, context, context.loose[-1].type, count)
 
 
 def count_loose(

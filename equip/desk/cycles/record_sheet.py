@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
 
+from equip import typed
 from equip.deliver.paper.record import CycleRecord, RecordedReason, RecordedRule, RecordedThing, pdf
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic, House
@@ -17,7 +18,7 @@ from equip.facts import RuleUsed
 from equip.rules.cycles import figures
 from equip.rules.loads.load import Load
 from equip.rules.wording import several
-from equip.scan import read_tag, show_tag
+from equip.scan import show_tag
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about, withdrawn
 from equip.store.ledger.ledger import Entry
@@ -33,7 +34,7 @@ _BASIS = {
 
 def load_named(clinic: Clinic, text: str) -> Load:
     """The load of that tag, however it was typed; Refused if there is none."""
-    tag = read_tag(text).text
+    tag = typed.tag(text)
     load = load_rows.load_of(clinic.store, tag)
     if load is None:
         raise Refused(f"There is no load {show_tag(tag)} in this book: check the tag.")

@@ -19,9 +19,10 @@ from equip.logs.machine import MachineLog
 from equip.logs.plain import LIMIT_BYTES, UnreadableLog
 from equip.rules.cycles.matching import could_be_running, cycle_number
 from equip.rules.loads.load import Load
-from equip.scan import UnreadableScan, read_tag, show_tag
+from equip.scan import show_tag
 from equip.store.kept import files
 from equip.store.readings import load_rows, log_rows, machine_rows
+from equip.typed import maybe_tag
 
 DONE, UNCLAIMED, UNREAD = "done", "unclaimed", "unread"
 # A machine, or the share between, may still be writing: a log counts once it has rested so long.
@@ -245,10 +246,7 @@ def _free(path: Path, where: str) -> Path:
 
 
 def _tag_of(name: str) -> str:
-    try:
-        return read_tag(name).text
-    except UnreadableScan:
-        return ""
+    return maybe_tag(name) or ""
 
 
 def _cannot(path: Path, problem: OSError) -> str:

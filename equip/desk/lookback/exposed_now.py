@@ -21,6 +21,7 @@ from equip.store.ledger import ledger
 from equip.store.readings import exposure_rows, use_rows
 from equip.store.readings.exposure_rows import ExposedRow
 from equip.store.readings.use_rows import TouchRow
+from equip.typed import is_digits
 
 _NAMED, _NAMED_IN_LIST = 12, 4
 """As many earlier uses are named of one exposure; how many more there are is said."""
@@ -237,6 +238,6 @@ def spot(text: str) -> Spot | None:
         return None
     at, _, rest = text.partition(".")
     item, _, use = rest.partition(".")
-    if not (at.removeprefix("-").isdecimal() and len(at) < 20 and item and use):
+    if not (is_digits(at.removeprefix("-"), 19) and item and use):
         raise Refused("The place in this list is not readable: start from its first page.")
     return int(at), item, use

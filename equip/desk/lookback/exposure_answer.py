@@ -16,12 +16,12 @@ from equip.facts import Hazard, micros
 from equip.rules.lookback.hazards import USUAL
 from equip.rules.lookback.reach import around
 from equip.rules.lookback.sweep import Contact, Exposure, Source, sweep
-from equip.scan import UnreadableScan, read_tag
 from equip.store.fold import exposures
 from equip.store.fold.contacts import Contacts, Doubted, clears
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
 from equip.store.readings import item_rows, load_rows, lot_rows, past_rows
+from equip.typed import maybe_tag
 
 _FIRST, _LAST = -(2**62), 2**62
 
@@ -295,10 +295,7 @@ def lot_named(clinic: Clinic, text: str) -> str:
 def _named(clinic: Clinic, sort: str, text: str, letters: str) -> str:
     if (known := past_rows.old_name(clinic.store, sort, text)) is not None:
         return known
-    try:
-        tag = read_tag(text).text
-    except UnreadableScan:
-        tag = ""
+    tag = maybe_tag(text)
     if tag and tag[0] in letters and told_about(clinic.store, tag):
         return tag
     raise Refused(f"“{text}” is no {sort} in this book: check the spelling.")

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from equip import typed
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.lookback import exposure_answer, exposure_json
@@ -18,6 +19,7 @@ from equip.facts import Hazard
 from equip.rules.lookback.hazards import HAZARDS, USUAL
 from equip.rules.lookback.sweep import Exposure
 from equip.store.ledger.about import told_about
+from equip.typed import Mistyped
 
 BY = ("load", "machine", "patient", "item", "who", "lot")
 _MOST_GENERATIONS = 20
@@ -84,12 +86,11 @@ def _time(given: Given, name: str, spelt: Spelling) -> datetime | None:
     if not text:
         return None
     try:
-        found = datetime.fromisoformat(text)
-    except ValueError:
-        raise Refused(f"{spelt(name)} is no time: {_EXAMPLE} is one{spelt.hint}.") from None
-    if found.tzinfo is None:
-        raise Refused(f"{spelt(name)} needs an offset from UTC, as in {_EXAMPLE}{spelt.hint}.")
-    return found
+        return typed.moment(text)
+    except Mistyped as problem:
+        # Without what was read: somebody may have put a patient's reference there.
+        says = problem.says.removesuffix(".")
+        raise Refused(f"{spelt(name)} {says}{spelt.hint}.") from None
 
 
 def _hazard(given: Given, spelt: Spelling) -> Hazard:
@@ -102,9 +103,11 @@ def _hazard(given: Given, spelt: Spelling) -> Hazard:
 
 def _generations(given: Given, spelt: Spelling) -> int:
     text = _one(given, "generations", spelt) or "1"
-    if not (text.isascii() and text.isdecimal() and 1 <= int(text[:4]) <= _MOST_GENERATIONS):
-        raise Refused(f"{spelt('generations')} is a whole number from 1 to {_MOST_GENERATIONS}.")
-    return int(text)
+    try:
+        return typed.whole(text, least=1, most=_MOST_GENERATIONS)
+    except Mistyped:
+        says = f"{spelt('generations')} is a whole number from 1 to {_MOST_GENERATIONS}."
+        raise Refused(says) from None
 
 
 def _one(given: Given, name: str, spelt: Spelling) -> str:

@@ -16,6 +16,7 @@ from equip.store.ledger.about import Spot, newest_about, told_about, told_betwee
 from equip.store.ledger.ledger import Entry
 from equip.store.readings import item_rows, load_rows, lot_rows, use_rows
 from equip.store.readings.use_rows import TouchRow
+from equip.typed import is_digits
 
 _LATE = timedelta(minutes=5)
 
@@ -118,7 +119,7 @@ def _spot(text: str) -> Spot | None:
         return None
     at, _, rest = text.partition(".")
     site, _, position = rest.partition(".")
-    if not (at.isdecimal() and position.isdecimal() and len(text) < 60):
+    if not (is_digits(at, 20) and is_digits(position, 18) and len(text) < 60):
         raise Refused(f"“{text[:60]}” is no place in a logbook: start from its newest page.")
     return Spot(int(at), site, int(position))
 

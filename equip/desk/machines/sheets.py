@@ -26,6 +26,7 @@ from equip.rules.machines.sheet import Effect, Kind, Line
 from equip.rules.verdict import worst
 from equip.scan import show_tag
 from equip.store.readings import item_rows, load_rows, machine_rows
+from equip.typed import Mistyped, cycle_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,9 +103,10 @@ def record(
     """
     process = _process(act, machine)
     kind = _kind(process, test)
-    number = cycle_no.lstrip("0")
-    if number and not (number.isascii() and number.isdigit() and len(number) <= 8):
-        raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
+    try:
+        number = cycle_number(cycle_no)
+    except Mistyped as problem:
+        raise Refused(str(problem)) from None
     if number and (other := load_rows.cycle_known(act.store, machine, number, "")):
         raise Refused(f"Cycle {number} of this machine belongs to load {show_tag(other)}.")
     try:

@@ -11,8 +11,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import get_args
 
+from equip import typed
 from equip.desk.register.import_file import Problem, UnreadableFile
 from equip.facts import Ear, Verdict
+from equip.typed import Mistyped
 
 COLUMNS = (
     "when",
@@ -152,14 +154,10 @@ def _row(line: int, cells: list[str], found: list[str]) -> PastRow | None:
 
 def _moment(text: str, found: list[str]) -> datetime | None:
     try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        found.append(f"“{text}” is no time: write it as 2026-02-03T08:15:00+00:00.")
+        return typed.moment(text).astimezone(UTC)
+    except Mistyped as problem:
+        found.append(str(problem))
         return None
-    if moment.tzinfo is None:
-        found.append(f"“{text}” has no offset from UTC: write it as 2026-02-03T08:15:00+00:00.")
-        return None
-    return moment.astimezone(UTC)
 
 
 def _contradictions(rows: list[PastRow]) -> list[Problem]:

@@ -3,7 +3,6 @@
 It writes nothing down. Nothing of a patient is asked for, and nothing is kept.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -19,10 +18,10 @@ from equip.rules.planning.day_list import Listed, Unread, read_list
 from equip.rules.planning.play import play
 from equip.rules.planning.round import MINUTES_A_DAY, Outcome, Round, Run, Visit
 from equip.store.readings import clinic_rows, item_rows
+from equip.typed import Mistyped, minute_of_day, whole
 
 _FURTHEST_DAYS = 14
 _MOST_PEOPLE = 20
-_CLOCK = re.compile(r"(\d{1,2})[:.](\d{2})", re.A)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +95,7 @@ def plan(clinic: Clinic, now: datetime, typed: str, day: date, hours: Hours) -> 
     begins, ends = _minute(hours.begins, "begins"), _minute(hours.ends, "ends")
     if begins >= ends:
         raise Refused("Work at the clean-up bench must end later on the day than it begins.")
-    if not (hours.people.isascii() and hours.people.isdigit() and len(hours.people) < 4):
-        raise Refused(f"“{hours.people}” is no number of people.")
-    people = int(hours.people)
-    if people > _MOST_PEOPLE:
-        raise Refused(f"{people} people were read; {_MOST_PEOPLE} is the most.")
+    people = _people(hours.people)
     known = {one.code: one for one in clinic_rows.procedures(clinic.store) if one.offered}
     local = now.astimezone(clinic.house.zone)
     earliest = local.hour * 60 + local.minute if not days else 0
@@ -113,10 +108,20 @@ def plan(clinic: Clinic, now: datetime, typed: str, day: date, hours: Hours) -> 
 
 
 def _minute(typed: str, what: str) -> int:
-    found = _CLOCK.fullmatch(typed.strip())
-    if found is None or int(found[1]) > 24 or int(found[2]) > 59:
-        raise Refused(f"Work {what} at “{typed}”: write a time of day such as 08:00.")
-    return min(int(found[1]) * 60 + int(found[2]), MINUTES_A_DAY)
+    try:
+        return minute_of_day(typed, last=MINUTES_A_DAY)
+    except Mistyped:
+        raise Refused(f"Work {what} at “{typed}”: write a time of day such as 08:00.") from None
+
+
+def _people(typed: str) -> int:
+    try:
+        people = whole(typed)
+    except Mistyped:
+        raise Refused(f"“{typed}” is no number of people.") from None
+    if people > _MOST_PEOPLE:
+        raise Refused(f"{people} people were read; {_MOST_PEOPLE} is the most.")
+    return people
 
 
 class _Planning:

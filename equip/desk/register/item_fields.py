@@ -4,11 +4,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal, cast
 
+from equip import typed
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import House
 from equip.desk.register import items
 from equip.facts import Arrival, ItemType
-from equip.scan import UnreadableTag, read_tag
 from equip.store.database import Store
 from equip.store.readings import item_rows
 
@@ -66,8 +66,8 @@ def _tag(text: str, asking: Asking) -> str:
     if not text:
         return ""
     try:
-        tag = read_tag(text).text
-    except UnreadableTag as problem:
+        tag = typed.tag(text)
+    except typed.Mistyped as problem:
         raise Refused(str(problem)) from None
     if asking.kind is not None:
         items.check_tag(asking.store, asking.kind, tag)

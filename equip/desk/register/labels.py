@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from equip import acts
+from equip import acts, typed
 from equip.desk.act.act import Act, Refused
-from equip.scan import CARDS, UnreadableTag, read_tag
+from equip.scan import CARDS
 from equip.store.kept import counters
 from equip.store.readings import item_rows, lot_rows
 from labels.designs import designs as label_designs
@@ -29,10 +29,7 @@ def designs() -> tuple[str, ...]:
 
 def is_tag(text: str) -> bool:
     """Whether *text* is a tag exactly as it is printed."""
-    try:
-        return read_tag(text).text == text
-    except UnreadableTag:
-        return False
+    return typed.maybe_tag(text) == text
 
 
 def batch(act: Act, which: str, count: int, tags: Sequence[str]) -> list[Label]:
@@ -44,7 +41,7 @@ def batch(act: Act, which: str, count: int, tags: Sequence[str]) -> list[Label]:
                 raise Refused(f"{count} labels: ask for 1 to {_MOST}.")
             return [Label(counters.take(act.store, "P"), (house.name,)) for _ in range(count)]
         case "tags":
-            return [_of_thing(act, read_tag(tag).text) for tag in tags]
+            return [_of_thing(act, typed.tag(tag)) for tag in tags]
         case "lots":
             every = lot_rows.lots(act.store)
             return [Label(lot.tag, (lot.name, lot.number)) for lot in every if not lot.finished]

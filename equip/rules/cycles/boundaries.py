@@ -6,10 +6,11 @@ there are, and what a log contradicts, is for `steam_parts` and `washer_parts`.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from equip.logs.plain import Trace
 from equip.rules.wording import exact_span
+from equip.typed import Mistyped, decimal
 
 AIR_REMOVAL_ENDS, DRYING_BEGINS = "air-removal-ends", "drying-begins"
 BOUNDARIES = {
@@ -64,16 +65,13 @@ def read_boundaries(given: Mapping[str, str]) -> dict[str, str]:
 
 
 def _spelled(name: str, text: str) -> str:
-    plain = text.isascii() and len(text) <= 12 and "_" not in text
     try:
-        seconds = Decimal(text) if plain else Decimal("NaN")
-    except InvalidOperation:
-        seconds = Decimal("NaN")
-    if not seconds.is_finite() or not 0 <= seconds <= _LONGEST_S:
+        seconds = decimal(text, least=0, most=_LONGEST_S, places=9)
+    except Mistyped:
         raise BadBoundary(
             f"“{text[:20]}” was read as the {BOUNDARIES[name]}: type the seconds of the log, "
             "as 1305 or 1305.5."
-        )
+        ) from None
     return format(seconds.quantize(_MILLISECOND).normalize(), "f")
 
 

@@ -4,11 +4,12 @@ import re
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
+from equip import typed
 from equip.rules.loads.load import Load
 from equip.rules.wording import span
+from equip.typed import Mistyped
 
 _DIGITS = re.compile(r"[0-9]+")
-_MOST_DIGITS = 8
 _ABOUT = timedelta(minutes=15)
 
 
@@ -18,8 +19,10 @@ def cycle_number(text: str) -> str:
     Written as people type it, without noughts in front: 0 is how a machine says that it has none.
     """
     found = _DIGITS.findall(text)
-    number = found[0].lstrip("0") if len(found) == 1 else ""
-    return number if len(number) <= _MOST_DIGITS else ""
+    try:
+        return typed.cycle_number(found[0]) if len(found) == 1 else ""
+    except Mistyped:
+        return ""
 
 
 def is_named(written: str, names: Iterable[str]) -> bool:

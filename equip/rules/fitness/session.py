@@ -16,6 +16,7 @@ from equip.facts import AskedCheck, SessionCheck, Told
 from equip.rules.fitness.why_not import Why
 from equip.rules.upkeep.units import convert
 from equip.rules.wording import several, when
+from equip.typed import decimal
 
 State = Literal["in force", "missing", "over", "failed"]
 
@@ -128,7 +129,7 @@ class Unreadable(ValueError):
 
 # --- reading and judging ----------------------------------------------------------------------
 
-_READING = re.compile(r"([-−+]?[0-9]{1,6}(?:[.,][0-9]{1,4})?)\s*(\S.*)?")
+_READING = re.compile(r"\+?([-−]?[0-9]{1,6}(?:[.,][0-9]{1,4})?)\s*(\S.*)?")
 _SPELT = {"c": "°C", "f": "°F", "celsius": "°C", "steps": STEP}
 _HIGHEST_VACUUM_KPA = 109
 _HIGHEST_PRESSURE_KPA = 1000
@@ -148,7 +149,7 @@ def read(check: SessionCheck, text: str, unit: str = "") -> tuple[Decimal, str]:
             f"“{text.strip()[:20]}” is no reading of the {kind.name}: type the number, and its "
             f"unit where it is not in {in_words(unit or kind.units[0])}."
         )
-    value = Decimal(found[1].replace(",", ".").replace("−", "-"))
+    value = decimal(found[1])
     spelt = found[2] or unit or kind.units[0]
     named = _unit(kind, spelt)
     if check == "vacuum":

@@ -12,6 +12,7 @@ from typing import Literal
 
 from equip.facts import Process, Verdict
 from equip.rules.fitness.agents import agent_of
+from equip.typed import Mistyped, decimal_text, is_digits
 
 Effect = Literal["block", "block-and-hold", "repeat"]
 State = Literal["passed", "failed", "missing"]
@@ -129,26 +130,23 @@ def unrecorded(numbers: Iterable[str]) -> list[tuple[int, int]]:
     Machines count every cycle: a number between two known ones that is missing is a cycle
     that nobody recorded. What came before the first known number is not asked for.
     """
-    known = sorted({int(text) for text in numbers if text.isascii() and text.isdigit()})
+    known = sorted({int(text) for text in numbers if is_digits(text, 8)})
     return [(a + 1, b - 1) for a, b in pairwise(known) if b - a > 1][::-1]
 
 
 def ahead_of(numbers: Iterable[str], cycle_no: str) -> tuple[int, int] | None:
     """The first and last of the unrecorded cycles right ahead of *cycle_no*, None if none is."""
-    if not (cycle_no.isascii() and cycle_no.isdigit()):
+    if not is_digits(cycle_no, 8):
         return None
     return next((run for run in unrecorded(numbers) if run[1] == int(cycle_no) - 1), None)
 
 
 def as_numbers(kind: Kind, given: Mapping[str, str]) -> dict[str, str]:
-    """The readings of a form, each as the decimal text it was typed as; ValueError names one."""
+    """The readings of a form, each as a fact keeps it; ValueError names the one that is none."""
     found = {}
     for name in kind.readings:
-        text = given.get(name, "").strip().replace("−", "-")
-        whole, _, rest = text.removeprefix("-").partition(".")
-        if not (whole.isascii() and whole.isdigit() and len(text) <= 12) or (
-            rest and not (rest.isascii() and rest.isdigit())
-        ):
-            raise ValueError(f"{name}: “{text[:20]}” is no number; write it with a decimal point.")
-        found[name] = text
+        try:
+            found[name] = decimal_text(given.get(name, ""))
+        except Mistyped as problem:
+            raise ValueError(f"{name}: {problem}") from None
     return found

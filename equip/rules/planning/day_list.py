@@ -4,8 +4,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from equip.typed import Mistyped, minute_of_day
+
 MOST = 200
-_LINE = re.compile(r"(?P<hour>\d{1,2})(?:[:.]?)(?P<minute>\d{2})(?:[\s,;]+(?P<kind>.*))?", re.A)
+_LINE = re.compile(r"(?P<time>\d{1,2}[:.]?\d{2})(?:[\s,;]+(?P<kind>.*))?", re.A)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,18 +61,18 @@ def _read(
             "It does not begin with a time. Write the time, then the procedure: “09:00 both ears”."
         )
         return Unread(number, says)
-    hour, minute = int(found["hour"]), int(found["minute"])
-    if hour > 23 or minute > 59:
-        says = f"{hour}:{minute:02} is no time of day. Write it from 00:00 to 23:59."
+    try:
+        minute = minute_of_day(found["time"])
+    except Mistyped:
+        says = f"{found['time']} is no time of day. Write it from 00:00 to 23:59."
         return Unread(number, says)
     code = names.get(_plain(found["kind"] or ""))
     if code is None:
         return Unread(number, _no_kind(found["kind"] or "", kinds))
-    if hour * 60 + minute < earliest:
-        return Unread(
-            number, f"{hour:02}:{minute:02} is over. Take the line out, or choose another day."
-        )
-    return Listed(number, hour * 60 + minute, code)
+    if minute < earliest:
+        at = f"{minute // 60:02}:{minute % 60:02}"
+        return Unread(number, f"{at} is over. Take the line out, or choose another day.")
+    return Listed(number, minute, code)
 
 
 def _no_kind(typed: str, kinds: Mapping[str, str]) -> str:

@@ -1,6 +1,5 @@
 """`check due`: one duty as a JSON object, judged; no database, no clock."""
 
-import re
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
@@ -8,8 +7,8 @@ from typing import Any
 from equip.facts import DutyTerms
 from equip.rules.upkeep.due import Duty, checked, falls, next_due, shown, standing, whole
 from equip.rules.verdict import Reason
+from equip.typed import calendar_day
 
-_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _GIVEN = (
     "anchor",
     "every_months",
@@ -109,11 +108,9 @@ def _day_read(given: Mapping[str, Any], name: str) -> date | None:
     value = given.get(name)
     if value is None:
         return None
-    if isinstance(value, str) and _DAY.fullmatch(value):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            pass
+    found = calendar_day(value) if isinstance(value, str) else None
+    if found is not None:
+        return found
     raise ValueError(
         f"{name} must be a day of the calendar as YYYY-MM-DD; {shown(value)} was read."
     )

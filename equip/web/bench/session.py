@@ -5,12 +5,13 @@ from datetime import UTC, datetime, time
 from flask import Blueprint, abort, flash, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from equip import typed
 from equip.desk.act.act import Refused, acting
 from equip.desk.bench import session_acts
 from equip.desk.bench.session_today import checks_of, checks_today
 from equip.desk.people import competence
 from equip.rules.fitness.session import KINDS
-from equip.web.request.forms import text
+from equip.web.request.forms import read, text
 from equip.web.request.guard import anybody, writer
 
 bp = Blueprint("checks", __name__)
@@ -84,10 +85,8 @@ def _when() -> datetime | None:
     if not given:
         return None
     here = g.now.astimezone(g.clinic.house.zone)
-    try:
-        at = datetime.combine(here.date(), time.fromisoformat(given), here.tzinfo)
-    except ValueError:
-        raise Refused(f"“{given}” is no time of day; write it as 08:30.") from None
+    hour, minute = divmod(read("when", given, typed.minute_of_day), 60)
+    at = datetime.combine(here.date(), time(hour, minute), here.tzinfo)
     if at > here:
         raise Refused(f"{given} is still to come: say when it was checked today.")
     return at.astimezone(UTC)

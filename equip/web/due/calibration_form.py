@@ -6,14 +6,14 @@ from typing import cast, get_args
 
 from flask import request
 
+from equip import typed
 from equip.desk.act.act import Refused
 from equip.desk.upkeep.certificates import Paper
 from equip.desk.upkeep.measuring.calibrations import MOST_POINTS, Given
 from equip.facts import Calibrated, PointMeasured
 from equip.rulebook.measuring import Instrument
 from equip.rules.upkeep.measuring.decision_rule import DecisionRule
-from equip.web.due.duty_form import maybe_day
-from equip.web.request.forms import chosen, day, decimal, needed, text
+from equip.web.request.forms import chosen, day, decimal, maybe_day, needed, text
 
 _SPARE = 2
 READ = {
@@ -90,7 +90,7 @@ def begun(instrument: Instrument | None, last: Calibrated | None) -> dict[str, s
 def lines(fields: Mapping[str, str]) -> int:
     """How many lines are shown: those that are filled and two to spare, or as many as asked."""
     wanted = request.args.get("lines", "")
-    if wanted.isascii() and wanted.isdigit() and len(wanted) < 3:
+    if typed.is_digits(wanted, 2):
         return min(max(int(wanted), 1), MOST_POINTS)
     filled = [line for line in range(MOST_POINTS) if any(fields.get(f"{n}_{line}") for n in READ)]
     return min(max(filled, default=0) + 1 + _SPARE, MOST_POINTS)

@@ -13,8 +13,8 @@ from equip.rules.upkeep import words
 from equip.rules.upkeep.work import STATES
 from equip.store.readings import duty_rows, item_rows, work_rows
 from equip.web.due import duty_form
-from equip.web.due.duty_form import maybe_day, number_needed
-from equip.web.request.forms import chosen, day, decimal, needed, tag, text
+from equip.web.due.duty_form import number_needed
+from equip.web.request.forms import chosen, day, decimal, maybe_day, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("due", __name__)

@@ -14,7 +14,16 @@ from equip.desk.upkeep.duty_acts import GoesBy
 from equip.facts import DutyTerms
 from equip.rules.upkeep.due import OF_ONE_ITEM
 from equip.rules.upkeep.words import HOW_COUNTED, SHIFTS
-from equip.web.request.forms import chosen, day, decimal, label, needed, text, whole
+from equip.web.request.forms import (
+    chosen,
+    day,
+    decimal,
+    label,
+    maybe_day,
+    needed,
+    text,
+    whole,
+)
 
 FieldKind = Literal["number", "amount", "day", "tick", "choice", "line"]
 
@@ -138,10 +147,6 @@ _READERS: dict[FieldKind, Callable[[DutyField], object]] = {
     "choice": _choice,
     "line": lambda of: text(of.name, of.most),
 }
-
-
-def maybe_day(name: str) -> date | None:
-    return day(name) if text(name) else None
 
 
 def number_needed(name: str) -> Decimal:

@@ -3,10 +3,12 @@
 from flask import Blueprint, Response, abort, g, render_template, request
 from flask.typing import ResponseReturnValue
 
+from equip import typed
 from equip.deliver.paper.month_plan import MonthPlan, PlannedLine, pdf
 from equip.desk.act.act import Refused
 from equip.desk.upkeep.outlook import Ahead, Outlook, by_day, outlook, weeks_of
 from equip.rules import wording
+from equip.typed import Mistyped
 from equip.web.request.guard import anybody
 
 bp = Blueprint("outlook", __name__, url_prefix="/due")
@@ -90,9 +92,10 @@ def _line(one: Ahead) -> PlannedLine:
 
 
 def _first(asked: str) -> int:
-    if not (asked.isascii() and asked.isdigit() and len(asked) < 7):
-        raise Refused(f"“{asked[:20]}” is no number of a line: start at the first page.")
-    return int(asked)
+    try:
+        return typed.whole(asked)
+    except Mistyped as problem:
+        raise Refused(f"{problem} It counts lines: start at the first page.") from None
 
 
 def _seen() -> Outlook:

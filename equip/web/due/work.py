@@ -10,8 +10,7 @@ from equip.rules.upkeep.work import STATES, Work
 from equip.scan import show_tag
 from equip.store.readings import duty_rows, item_rows, work_rows
 from equip.web.due.certificate_file import given_back, uploaded
-from equip.web.due.duty_form import maybe_day
-from equip.web.request.forms import chosen, day, decimal, needed, tag, text
+from equip.web.request.forms import chosen, day, decimal, maybe_day, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("work", __name__, url_prefix="/due/work")

@@ -3,9 +3,11 @@
 import msgspec
 from flask import Blueprint, Response, g, request
 
+from equip import typed
 from equip.desk.act.act import Refused
 from equip.desk.lookback import exposed_now as exposed
 from equip.desk.lookback import exposure_question
+from equip.typed import Mistyped
 from equip.web.request.guard import anybody
 
 bp = Blueprint("trace_api", __name__, url_prefix="/api")
@@ -41,10 +43,10 @@ def _known(names: tuple[str, ...]) -> None:
 
 
 def _limit() -> int:
-    text = request.args.get("limit", str(_LIMIT))
-    if not (text.isascii() and text.isdecimal() and 1 <= int(text[:6]) <= _MOST):
-        raise Refused(f"“limit” is a whole number from 1 to {_MOST}.")
-    return int(text)
+    try:
+        return typed.whole(request.args.get("limit", str(_LIMIT)), least=1, most=_MOST)
+    except Mistyped:
+        raise Refused(f"“limit” is a whole number from 1 to {_MOST}.") from None
 
 
 def _json(content: dict[str, object]) -> Response:

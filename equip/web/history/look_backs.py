@@ -6,6 +6,7 @@ from typing import cast, get_args
 from flask import Blueprint, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from equip import typed
 from equip.desk.act.act import Refused, acting
 from equip.desk.lookback.cases import case_acts, case_evidence, drills
 from equip.desk.lookback.cases.case_evidence import MAY_HAVE_PERIOD, NEEDS_PERIOD, Asked
@@ -13,7 +14,6 @@ from equip.desk.lookback.history import title
 from equip.facts import Note, Risk, Step
 from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.machines.sheet import kinds_for
-from equip.scan import UnreadableScan, read_tag
 from equip.store.readings import item_rows
 from equip.web.request.forms import chosen, day, needed, tag, text
 from equip.web.request.guard import anybody, manager, writer
@@ -71,10 +71,7 @@ def contain(case: str) -> ResponseReturnValue:
 def scope(case: str) -> ResponseReturnValue:
     person = manager()
     loads = request.form.getlist("loads")
-    try:
-        loads += [read_tag(one).text for one in text("more").replace(",", "\n").splitlines() if one]
-    except UnreadableScan as problem:
-        raise Refused(str(problem)) from None
+    loads += [typed.tag(load) for load in text("more").replace(",", "\n").splitlines() if load]
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         case_acts.rescope(act, case, loads, _gates(), needed("reason"))
     return _to(case)

@@ -6,8 +6,8 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import Refused
 from equip.desk.lookback.proof import proof_file
 from equip.desk.lookback.proof.proof_file import Question
-from equip.scan import UnreadableScan, read_tag
 from equip.store.readings import load_rows
+from equip.typed import maybe_tag
 from equip.web.request.forms import needed, text
 from equip.web.request.guard import anybody, manager
 
@@ -57,8 +57,5 @@ def _about(given: str) -> str | None:
     """The look-back or load that is meant; None if there is none."""
     if _is_case(given):
         return given if proof_file.is_case(g.clinic, given) else None
-    try:
-        tag = read_tag(given).text
-    except UnreadableScan:
-        return None
-    return tag if load_rows.load_of(g.clinic.store, tag) is not None else None
+    tag = maybe_tag(given)
+    return tag if tag and load_rows.load_of(g.clinic.store, tag) is not None else None

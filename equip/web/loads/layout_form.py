@@ -1,11 +1,13 @@
 """The form of a layout: a field for each thing that a layout says, as text both ways."""
 
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 import msgspec
 
+from equip import typed
 from equip.logs.layout import BadLayout, Column, Layout
+from equip.typed import Mistyped
 
 _WORDS = (
     "encoding",
@@ -75,29 +77,22 @@ def _shown(value: object) -> str:
 def _column(text: str) -> Column | None:
     """A column by its place where it is a number, else by its name; None if nothing is there."""
     text = text.strip()
-    if text.isascii() and text.isdigit() and len(text) <= 4:
+    if typed.is_digits(text, 4):
         return int(text)
     return text or None
 
 
 def _whole(text: str, what: str) -> int | None:
-    plain = text.strip().replace("−", "-")
-    if not plain:
-        return None
-    digits = plain.removeprefix("-")
-    if not (digits.isascii() and digits.isdigit() and len(digits) <= 6):
-        raise BadLayout(f"“{text.strip()[:20]}” was read for {what}: give a whole number.")
-    return int(plain)
+    try:
+        return typed.whole(text, least=-999_999) if text.strip() else None
+    except Mistyped:
+        says = f"“{text.strip()[:20]}” was read for {what}: give a whole number."
+        raise BadLayout(says) from None
 
 
 def _decimal(text: str, what: str) -> Decimal | None:
-    plain = text.strip().replace(",", ".")
-    if not plain:
-        return None
     try:
-        value = Decimal(plain) if len(plain) <= 12 else Decimal("NaN")
-    except InvalidOperation:
-        value = Decimal("NaN")
-    if not value.is_finite():
-        raise BadLayout(f"“{text.strip()[:20]}” was read for {what}: give a number, as 101.3.")
-    return value
+        return typed.decimal(text) if text.strip() else None
+    except Mistyped:
+        says = f"“{text.strip()[:20]}” was read for {what}: give a number, as 101.3."
+        raise BadLayout(says) from None

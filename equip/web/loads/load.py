@@ -34,7 +34,7 @@ from equip.store.readings import (
 from equip.web.loads.address import load_at
 from equip.web.loads.evidence import photo_handed_in, typed_values
 from equip.web.loads.indicators import beside
-from equip.web.request.forms import needed, text
+from equip.web.request.forms import cycle_number, needed, text
 from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("load", __name__)
@@ -174,9 +174,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
 
 
 def _end(act: Act, load: Load, photo: Photo | None) -> None:
-    cycle_no = text("cycle_no").lstrip("0")
-    if cycle_no and not (cycle_no.isascii() and cycle_no.isdigit() and len(cycle_no) <= 8):
-        raise Refused(f"“{cycle_no}” is no cycle number: it has up to eight digits.")
+    cycle_no = cycle_number("cycle_no")
     if stray := text("stray", 64):
         watched_folder.claim(act, load, stray, cycle_no)
         return

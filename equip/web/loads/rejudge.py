@@ -1,15 +1,15 @@
 """Judging stored cycles again: the form, and the table of what flips."""
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from flask import Blueprint, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from equip import facts, rulebook
-from equip.desk.act.act import Refused, acting
+from equip.desk.act.act import acting
 from equip.desk.cycles import rejudging
 from equip.store.readings import item_rows
-from equip.web.request.forms import chosen, day, needed, tag, text
+from equip.web.request.forms import chosen, day, decimal, maybe_day, needed, tag
 from equip.web.request.guard import anybody, manager
 
 bp = Blueprint("rejudge", __name__, url_prefix="/setup/re-judge")
@@ -44,7 +44,7 @@ def rejudge() -> ResponseReturnValue:
             day("until"),
             needed("reason"),
             book=chosen("book", BOOKS),
-            rules_of=day("rules_of") if text("rules_of") else None,
+            rules_of=maybe_day("rules_of"),
             sensor=sensor,
         )
     told = next(one for one in act.entries if isinstance(one.fact, facts.Rejudged))
@@ -68,11 +68,5 @@ def _shown(result: rejudging.Result | None, entry: str = "") -> str:
 
 
 def _decimal(name: str, default: str) -> Decimal:
-    typed = text(name, 12).replace("−", "-") or default
-    try:
-        value = Decimal(typed)
-    except InvalidOperation:
-        value = Decimal("NaN")
-    if not value.is_finite():
-        raise Refused(f"“{typed}” is no number: write it with a decimal point.")
-    return value
+    found = decimal(name)
+    return Decimal(default) if found is None else found

@@ -5,7 +5,7 @@ from urllib.parse import urlsplit
 from flask import Blueprint, current_app, g, redirect, render_template, request, session, url_for
 from flask.typing import ResponseReturnValue
 
-from equip.scan import UnreadableTag, read_tag
+from equip import typed
 from equip.store.kept import people
 from equip.web.request.guard import current
 
@@ -40,7 +40,7 @@ def sign_in() -> ResponseReturnValue:
     if tag is None:
         outcome_says = "Nobody signs in by that name or badge with that password or PIN."
         return ask(way, outcome_says, who), 403
-    if secret.isascii() and secret.isdigit() and len(secret) <= 8:
+    if typed.is_digits(secret, 8):
         outcome = people.check_pin(
             clinic.store,
             tag,
@@ -77,9 +77,8 @@ def ask(way: str, says: str = "", who: str = "") -> str:
 def _whose(text: str) -> str | None:
     """The badge that a badge scan or a name means, if exactly one active person has it."""
     staff = g.clinic.house.staff
-    try:
-        tag = read_tag(text).text
-    except UnreadableTag:
+    tag = typed.maybe_tag(text)
+    if tag is None:
         wanted = " ".join(text.split()).lower()
         found = [p.tag for p in staff.values() if p.active and p.name.lower() == wanted]
         return found[0] if len(found) == 1 else None

@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import acting
 from equip.desk.people import competence
 from equip.rules.people.competence import OUTCOMES, TASKS
-from equip.web.request.forms import chosen, day, text
+from equip.web.request.forms import chosen, day, maybe_day, text
 from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("competence", __name__, url_prefix="/setup/people")
@@ -49,7 +49,7 @@ def assess(tag: str) -> ResponseReturnValue:
                 task,
                 chosen("outcome", tuple(OUTCOMES)),
                 day("since"),
-                until=day("until") if text("until") else None,
+                until=maybe_day("until"),
                 assessor=text("assessor"),
                 outside=text("outside", 120),
                 evidence=text("evidence"),

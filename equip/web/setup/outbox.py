@@ -9,7 +9,7 @@ from equip.desk.act.act import Refused, acting
 from equip.desk.post import calendars, readers, send, timings
 from equip.store.post import agenda, letters, recipients
 from equip.store.readings import clinic_rows
-from equip.web.request.forms import chosen, needed, text, whole
+from equip.web.request.forms import chosen, maybe_whole, needed, text
 from equip.web.request.guard import NotAllowed, anybody, manager, writer
 from equip.web.setup.letters import links
 
@@ -97,12 +97,10 @@ def keep_timing(item: str) -> ResponseReturnValue:
     """Own days for one duty of a thing; a field left empty gives it back to the rule."""
     person = manager()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        timings.set_timing(act, item, needed("duty"), _days("lead_days"), _days("escalate_days"))
+        timings.set_timing(
+            act, item, needed("duty"), maybe_whole("lead_days"), maybe_whole("escalate_days")
+        )
     return redirect(url_for("outbox.of_thing", item=item), code=303)
-
-
-def _days(name: str) -> int | None:
-    return whole(name) if text(name) else None
 
 
 @bp.post("/reminders/calendar")

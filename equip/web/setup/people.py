@@ -3,6 +3,7 @@
 from flask import Blueprint, current_app, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from equip import typed
 from equip.desk.act.act import Refused, acting
 from equip.desk.people import competence
 from equip.desk.register import items
@@ -38,7 +39,7 @@ def add_person() -> ResponseReturnValue:
     password, pin = request.form.get("password", ""), request.form.get("pin", "")
     if password and len(password) < 10:
         raise Refused("A password has at least ten characters.")
-    if pin and not (pin.isascii() and pin.isdigit() and 4 <= len(pin) <= 8):
+    if pin and not typed.is_digits(pin, 8, least=4):
         raise Refused("A PIN has four to eight digits.")
     with acting(clinic, person.tag, signed=person.tag) as act:
         tag = items.add_person(

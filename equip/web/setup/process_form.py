@@ -1,11 +1,12 @@
 """A machine's process out of the form of its type: text to values, faults by the field's name."""
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Literal, get_args
 
-from equip import facts
+from equip import facts, typed
 from equip.desk.act.act import Refused
 from equip.desk.register.machine_limits import NAMES
+from equip.typed import Mistyped
 from equip.web.request.forms import chosen, text, whole
 
 HEATS = {"steam": "steam", "hot-water": "hot water", "none": "no heat"}
@@ -81,14 +82,9 @@ def _limits() -> facts.Limits | None:
 
 
 def _number(name: str) -> Decimal | None:
-    """A limit as an exact number, None if the field is empty."""
-    typed = text(name, 20)
-    if not typed:
-        return None
+    """A limit as an exact number, None if the field is empty; what is wrong names the limit."""
+    given = text(name, 20)
     try:
-        number = Decimal(typed) if typed.isascii() and "_" not in typed else Decimal("NaN")
-    except InvalidOperation:
-        number = Decimal("NaN")
-    if not number.is_finite() or len(typed) > 8 or "e" in typed.lower():
-        raise Refused(f"“{NAMES[name][0]}”: “{typed}” is no number; write it as 12 or 12.5.")
-    return number
+        return typed.decimal(given) if given else None
+    except Mistyped as problem:
+        raise Refused(f"“{NAMES[name][0]}”: {problem}") from None

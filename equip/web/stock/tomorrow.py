@@ -1,6 +1,6 @@
 """“Enough for tomorrow?”: a list typed, the answer beside it. It writes nothing down."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 from flask import Blueprint, g, render_template, request
 from flask.typing import ResponseReturnValue
@@ -8,6 +8,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import Refused
 from equip.desk.planning import tomorrow
 from equip.store.readings import clinic_rows
+from equip.typed import calendar_day
 from equip.web.request.forms import day as day_of
 from equip.web.request.guard import anybody, writer
 
@@ -50,10 +51,7 @@ def _page(
     found: tomorrow.Plan | None = None,
     says: str = "",
 ) -> str:
-    try:
-        chosen: date | None = date.fromisoformat(day)
-    except ValueError:
-        chosen = None
+    chosen = calendar_day(day)
     return render_template(
         "tomorrow.html",
         typed=typed,

@@ -21,6 +21,7 @@ from equip.store.fold.contacts import Contacts
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about, withdrawn
 from equip.store.readings import item_rows, load_rows, machine_rows
+from equip.typed import is_digits
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +137,7 @@ def _of_spores(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
 def _of_sensor(clinic: Clinic, path: str) -> Proposal:
     """From the entry that says which cycles were judged again and came out otherwise."""
     site, _, position = path.rpartition("/")
-    entry = ledger.entry(clinic.store, site, int(position)) if position.isdecimal() else None
+    entry = ledger.entry(clinic.store, site, int(position)) if is_digits(position, 18) else None
     fact = entry.fact if entry else None
     if not isinstance(fact, facts.Rejudged):
         raise Refused(f"“{path}” is no entry of cycles that were judged again.")

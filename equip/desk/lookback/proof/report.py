@@ -11,8 +11,9 @@ from equip.desk.lookback.exposure_json import Names
 from equip.desk.lookback.proof.evidence import Json, by_time
 from equip.facts import moment
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
-from equip.scan import UnreadableScan, read_tag, show_tag
+from equip.scan import show_tag
 from equip.store.readings import item_rows
+from equip.typed import maybe_tag
 
 _SURE = {
     Certainty.certain: "certain",
@@ -131,10 +132,8 @@ def percent(share: float) -> str:
 
 def shown(text: str) -> str:
     """A tag in its groups; any other name as it is."""
-    try:
-        return show_tag(read_tag(text).text) if len(text) == 10 else text
-    except UnreadableScan:
-        return text
+    tag = maybe_tag(text) if len(text) == 10 else None
+    return text if tag is None else show_tag(tag)
 
 
 def _outcome(patients: int, uses: int) -> str:

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Literal
 
 from equip.facts import Process
+from equip.typed import Mistyped, decimal_text
 
 Machine = Literal["steriliser", "washer", "bath", "other"]
 Sort = Literal["number", "minutes", "choice", "text"]
@@ -117,9 +118,10 @@ FIELDS: dict[Machine, tuple[Field, ...]] = {
 """In the order of the form. A new field is added; one that was ever written down stays."""
 
 _BY_NAME = {field.name: field for fields in FIELDS.values() for field in fields}
-_NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{0,9})?")
+_PLACES = 9
 _CLOCK = re.compile(r"([0-9]{1,4}):([0-5][0-9])")
 _MOST_TEXT = 80
+_MOST = 10_000
 _TENTH = Fraction(1, 10)
 
 
@@ -144,13 +146,12 @@ def proves(process: Process) -> bool:
 
 
 def accepted(given: Mapping[str, str], fields: Sequence[Field]) -> dict[str, str]:
-    """The values of a form of *fields* that are not empty, each checked. Raises BadValue."""
+    """The values of a form of *fields* that are not empty, as facts keep them. Raises BadValue."""
     known = {field.name for field in fields}
     kept = {name: text.strip() for name, text in given.items() if text.strip()}
     if strange := set(kept) - known:
         raise BadValue(f"“{_shown(min(strange))}” is not read off this machine.")
-    for name, text in kept.items():
-        _check(_BY_NAME[name], text)
+    kept = {name: _checked(_BY_NAME[name], text) for name, text in kept.items()}
     for field in fields:
         if field.needed and field.name not in kept:
             raise BadValue(f"{field.says} Choose an answer.")
@@ -189,7 +190,8 @@ def _agree(field: Field, first: str, second: str) -> bool:
     return abs(one - other) <= (min(coarser, _TENTH) if field.sort == "minutes" else coarser) / 2
 
 
-def _check(field: Field, text: str) -> None:
+def _checked(field: Field, text: str) -> str:
+    """*text* as a fact keeps it. Raises BadValue."""
     if field.sort == "choice":
         words = [word for word, _ in field.choices]
         if text not in words:
@@ -197,34 +199,45 @@ def _check(field: Field, text: str) -> None:
     elif field.sort == "text":
         if len(text) > _MOST_TEXT or not text.isprintable():
             raise BadValue(f"{field.says}: at most {_MOST_TEXT} letters on one line.")
-    else:
-        _number(field, text)
+    elif not _is_clock(field, text):
+        return _sound(text, field.says, _like(field), _MOST)
+    return text
 
 
 def _number(field: Field, text: str) -> tuple[Fraction, Fraction]:
     """The number and the step in which it was read: 134.4 in tenths, 3:30 in seconds."""
-    if field.sort == "minutes" and (clock := _CLOCK.fullmatch(text)):
-        return Fraction(int(clock[1]) * 60 + int(clock[2]), 60), Fraction(1, 60)
-    like = "3.5 or 3:30" if field.sort == "minutes" else "134.5"
-    number = Fraction(_sound(text, field.says, like, 10_000))
-    return number, Fraction(1, 10 ** len(text.partition(".")[2]))
+    if _is_clock(field, text):
+        minutes, seconds = text.split(":")
+        return Fraction(int(minutes) * 60 + int(seconds), 60), Fraction(1, 60)
+    sound = _sound(text, field.says, _like(field), _MOST)
+    return Fraction(sound), Fraction(1, 10 ** len(sound.partition(".")[2]))
+
+
+def _is_clock(field: Field, text: str) -> bool:
+    return field.sort == "minutes" and _CLOCK.fullmatch(text) is not None
+
+
+def _like(field: Field) -> str:
+    return "3.5 or 3:30" if field.sort == "minutes" else "134.5"
 
 
 def read_decimal(given: str, says: str, *, most: int = 1000) -> Decimal | None:
     """A number as it was typed, exactly; None if the field is empty."""
-    text = given.strip().replace(",", ".")
-    if not text:
-        return None
-    return Decimal(_sound(text, says, "21.5", most))
+    text = given.strip()
+    return Decimal(_sound(text, says, "21.5", most)) if text else None
 
 
 def _sound(text: str, says: str, like: str, most: int) -> str:
-    """The digits of a number that is below *most*. Raises BadValue."""
-    if not _NUMBER.fullmatch(text) or Decimal(text) >= most:
+    """The digits of a number from nought up that is below *most*. Raises BadValue."""
+    try:
+        plain = decimal_text(text, places=_PLACES)
+    except Mistyped:
+        plain = ""
+    if not plain or not 0 <= Decimal(plain) < most or plain.startswith("-"):
         raise BadValue(
             f"{says}: “{_shown(text)}” is no number that makes sense. Type it as {like}."
         )
-    return text.rstrip(".")
+    return plain
 
 
 def _shown(text: str, most: int = 20) -> str:

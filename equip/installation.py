@@ -125,7 +125,7 @@ def serve(installation: Installation) -> int:
     from equip.deliver.post.metronome import Metronome
     from equip.desk.act.links import Links
     from equip.desk.loads.watched_folder import Collector
-    from equip.desk.post import beats, tick
+    from equip.desk.post import tick
     from equip.web.application import Parts, create_app
 
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(name)s %(message)s")
@@ -139,7 +139,7 @@ def serve(installation: Installation) -> int:
         clinic.store.connect()
         clinic.store.settle()
         try:
-            beats.beaten(clinic, lambda: tick.tick(clinic, mailer, installation.keep_heads, links))
+            tick.beat(clinic, lambda: tick.tick(clinic, mailer, installation.keep_heads, links))
         finally:
             if collector is not None:
                 collector.collect()

@@ -1,6 +1,6 @@
-"""Reminders, letters and calendars.
+"""Reminders: what is due, told in letters and calendars.
 
-Read `tick` (which letters are written, each once), `due_reminders`, `send` and `recheck`
-(withdrawn if it was done meanwhile). `house_letter` is the daily one with the seals. `readers` and
-`timings` say who is written to and when; `calendars` and `beats` are the rest of a beat.
+Read `tick` first: it writes each letter once. `due_reminders` says which duties are within reach,
+`readers` who is told, `timings` what one duty has of its own; `send` delivers, `recheck` withdraws
+what was done meanwhile; `calendars` tell the same to people's own calendars.
 """

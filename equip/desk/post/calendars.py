@@ -19,7 +19,7 @@ _SITE = "site-"
 
 
 @dataclass(frozen=True, slots=True)
-class Address:
+class CalendarAddress:
     """A calendar as it is listed: whose, and where it is read; "" while it is closed."""
 
     subject: str
@@ -27,14 +27,16 @@ class Address:
     link: str
 
 
-def addresses(clinic: Clinic, links: Links, person: str) -> list[Address]:
+def addresses(clinic: Clinic, links: Links, person: str) -> list[CalendarAddress]:
     """The calendars that *person* may see the address of: their own, and those of the sites."""
     subjects = {person: "What I answer for"}
     subjects |= {f"{_SITE}{site.code}": site.name for site in clinic_rows.sites(clinic.store)}
     found = []
     for subject, name in subjects.items():
         number = calendars.number(clinic.store, subject)
-        found.append(Address(subject, name, links.calendar(subject, number) if number > 0 else ""))
+        found.append(
+            CalendarAddress(subject, name, links.calendar(subject, number) if number > 0 else "")
+        )
     return found
 
 
@@ -58,12 +60,12 @@ def read(clinic: Clinic, links: Links, subject: str, signature: str, now: dateti
     where, here = item_rows.sites_of_things(clinic.store), clinic.house.site
     told_of = _people_of(clinic, subject)
     mine = [
-        one
-        for one in found
+        duty
+        for duty in found
         if (
-            one.item in told_of
-            if one.sort == "competence"
-            else not sites or where.get(one.item, here) in sites
+            duty.item in told_of
+            if duty.sort == "competence"
+            else not sites or where.get(duty.item, here) in sites
         )
     ]
     return calendar(f"{clinic.house.name}: due", _events(clinic, mine, now))
@@ -80,32 +82,35 @@ def _people_of(clinic: Clinic, subject: str) -> set[str]:
 def _events(clinic: Clinic, mine: list[Due], now: datetime) -> list[CalendarEvent]:
     told = [
         DueEvent(
-            one.item, one.duty, one.next_due, "\n".join((_summary(one), one.place, _says(one)))
+            duty.item,
+            duty.duty,
+            duty.next_due,
+            "\n".join((_summary(duty), duty.place, _says(duty))),
         )
-        for one in mine
+        for duty in mine
     ]
     changed = calendars.changes(clinic.store, told, now)
     return [
         CalendarEvent(
-            _uid(one.item, one.duty),
-            one.next_due,
-            _summary(one),
-            _says(one),
-            one.place,
-            *changed[one.item, one.duty],
+            _uid(duty.item, duty.duty),
+            duty.next_due,
+            _summary(duty),
+            _says(duty),
+            duty.place,
+            *changed[duty.item, duty.duty],
         )
-        for one in mine
+        for duty in mine
     ]
 
 
-def _summary(one: Due) -> str:
-    return f"{one.duty.capitalize()}: {one.label}"
+def _summary(duty: Due) -> str:
+    return f"{duty.duty.capitalize()}: {duty.label}"
 
 
-def _says(one: Due) -> str:
-    if one.sort == "competence":
+def _says(duty: Due) -> str:
+    if duty.sort == "competence":
         return "After this day it has lapsed, until it is assessed again."
-    stops = one.sort == "lot" or (one.row is not None and one.row.grounds)
+    stops = duty.sort == "lot" or (duty.row is not None and duty.row.grounds)
     after = "it may not be used until this is done." if stops else "it may still be used."
     return f"After this day {after}"
 
@@ -123,5 +128,5 @@ def _sites(clinic: Clinic, subject: str) -> tuple[str, ...] | None:
     person = clinic.house.staff.get(subject)
     if person is None or not person.active:
         return None
-    known = {one.person: one.sites for one in recipients.recipients(clinic.store)}
+    known = {told.person: told.sites for told in recipients.recipients(clinic.store)}
     return known.get(subject, ())

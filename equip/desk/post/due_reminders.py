@@ -14,7 +14,7 @@ Key = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Ahead:
+class DutyInReach:
     """A duty within reach of a reminder: how it stands, whether it stops, when it is told.
 
     *person* is whose competence it is; "" for a duty of a thing.
@@ -36,18 +36,18 @@ class Ahead:
 
     def step(self, today: date, *, first: bool) -> int | None:
         """The last step that *today* reaches, for a reader who is told first or one who is not."""
-        one = self.due
-        return step_reached(one.next_due, today, self.timing, one.standing, first=first)
+        due = self.due
+        return step_reached(due.next_due, today, self.timing, due.standing, first=first)
 
 
-def due_line(one: Due) -> DueLine:
+def due_line(duty: Due) -> DueLine:
     """One duty as a letter tells it."""
-    if one.sort == "competence":
-        return DueLine(one.label, one.duty, one.next_due, one.standing, says=one.says)
-    return DueLine(one.label, one.duty, one.next_due, one.standing, one.stops, one.place)
+    if duty.sort == "competence":
+        return DueLine(duty.label, duty.duty, duty.next_due, duty.standing, says=duty.says)
+    return DueLine(duty.label, duty.duty, duty.next_due, duty.standing, duty.stops, duty.place)
 
 
-def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
+def reach(clinic: Clinic, now: datetime) -> list[DutyInReach]:
     """The duties that some reminder may reach today."""
     today = clinic.house.today(now)
     rules = clinic.house.rules(now)
@@ -66,16 +66,16 @@ def reach(clinic: Clinic, now: datetime) -> list[Ahead]:
     }
     people = replace(usual, lead_days=rules.whole("competence.soon-days"))
     # A week-end and a string of holidays lie between the last working day and the day itself.
-    farthest = max(31, *(one.lead_days for one in (usual, people, *own.values())))
+    farthest = max(31, *(timing.lead_days for timing in (usual, people, *own.values())))
     found = due(clinic, today, within_days=farthest)
     sites = item_rows.sites_of_things(clinic.store)
     return [
-        Ahead(
-            one,
-            one.row is not None and one.row.grounds,
-            sites.get(one.item, clinic.house.site),
-            own.get((one.item, one.duty), people if one.sort == "competence" else usual),
-            one.item if one.sort == "competence" else "",
+        DutyInReach(
+            duty,
+            duty.row is not None and duty.row.grounds,
+            sites.get(duty.item, clinic.house.site),
+            own.get((duty.item, duty.duty), people if duty.sort == "competence" else usual),
+            duty.item if duty.sort == "competence" else "",
         )
-        for one in found
+        for duty in found
     ]

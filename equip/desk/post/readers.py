@@ -36,28 +36,34 @@ class Reader:
         return not self.sites or site in self.sites
 
 
-def house_readers(clinic: Clinic) -> list[Reader]:
+def clinic_readers(clinic: Clinic) -> list[Reader]:
     """The addresses of the settings: everything, and the seals, every day."""
     return [Reader(address) for address in clinic.settings.mail_to]
 
 
 def people_readers(clinic: Clinic) -> list[Reader]:
-    """People who work here and have an address that is not the house's already."""
+    """People who work here and have an address that is not the clinic's already."""
     taken = {address.lower() for address in clinic.settings.mail_to}
     staff = clinic.house.staff
     return [
-        Reader(one.address, one.person, staff[one.person].role, one.sites, one.told_first, at)
-        for one in recipients.recipients(clinic.store)
-        if one.person in staff and staff[one.person].active
-        for at in (one.stopped,)
-        if one.address.lower() not in taken
+        Reader(
+            told.address,
+            told.person,
+            staff[told.person].role,
+            told.sites,
+            told.told_first,
+            told.stopped,
+        )
+        for told in recipients.recipients(clinic.store)
+        if told.person in staff and staff[told.person].active
+        if told.address.lower() not in taken
     ]
 
 
 def alert_readers(clinic: Clinic) -> list[Reader]:
-    """Who hears at once of what concerns a patient: the house, and managers; nobody can stop it."""
-    managers = [one for one in people_readers(clinic) if one.role == "manager"]
-    return house_readers(clinic) + managers
+    """Who hears at once of what concerns a patient: the clinic and managers; nobody can stop it."""
+    managers = [reader for reader in people_readers(clinic) if reader.role == "manager"]
+    return clinic_readers(clinic) + managers
 
 
 def keep(clinic: Clinic, person: str, address: str, sites: tuple[str, ...], *, first: bool) -> None:

@@ -15,12 +15,12 @@ _HOLDS = timedelta(minutes=1)
 _WITHDRAWN = "Withdrawn: what it told of is no longer due."
 
 
-def letter_line(one: Due) -> LetterLine:
+def letter_line(duty: Due) -> LetterLine:
     """What is kept of one line of a letter until it leaves."""
-    return LetterLine(one.item, one.duty, one.next_due, f"{one.label}: {one.duty}")
+    return LetterLine(duty.item, duty.duty, duty.next_due, f"{duty.label}: {duty.duty}")
 
 
-class Overtaken:
+class Recheck:
     """For one round of the post: what is due is read once a minute, not with each letter."""
 
     def __init__(self, clinic: Clinic) -> None:
@@ -33,7 +33,7 @@ class Overtaken:
         """The letter as it is to leave; None if it was withdrawn.
 
         One that an earlier try may have delivered keeps its bytes: it is the same letter again.
-        The house's daily one has the seals and leaves whatever was done.
+        The clinic's daily one has the seals and leaves whatever was done.
         """
         lines = letters.lines(self._clinic.store, job.key)
         gone = self._gone(lines) if lines else []
@@ -48,19 +48,21 @@ class Overtaken:
             return None
         if job.unsure:
             return job
-        payload = overtaken(job.payload, [one.line for one in gone])
+        payload = overtaken(job.payload, [line.line for line in gone])
         letters.amend(self._clinic.store, job.key, payload, gone, reader)
         return replace(job, payload=payload)
 
     def _gone(self, lines: list[LetterLine]) -> list[LetterLine]:
         """Those that are not due any more by the day they were told for: met, moved or dropped."""
-        self._read(max(one.due for one in lines))
-        return [one for one in lines if self._due.get((one.item, one.duty), date.max) > one.due]
+        self._read(max(line.due for line in lines))
+        return [
+            line for line in lines if self._due.get((line.item, line.duty), date.max) > line.due
+        ]
 
     def _read(self, until: date) -> None:
         now = self._clinic.clock()
         if self._read_at is None or now - self._read_at >= _HOLDS or until > self._until:
             today = self._clinic.house.today(now)
             found = between(self._clinic, today, None, max(until, self._until))
-            self._due = {(one.item, one.duty): one.next_due for one in found}
+            self._due = {(duty.item, duty.duty): duty.next_due for duty in found}
             self._read_at, self._until = now, max(until, self._until)

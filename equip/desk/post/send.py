@@ -19,7 +19,7 @@ from equip.deliver.post.mail import (
 from equip.desk.act.act import Refused
 from equip.desk.act.links import Links
 from equip.desk.clinic import Clinic
-from equip.desk.post.recheck import Overtaken
+from equip.desk.post.recheck import Recheck
 from equip.store.post import agenda, letters, recipients
 from equip.store.post.agenda import Job
 
@@ -39,14 +39,14 @@ def send_due(clinic: Clinic, mailer: Mailer, links: Links | None) -> int:
     Each letter is claimed just before it is sent: a claim that waited behind a slow server could
     run out, and another process would send the same letter.
     """
-    sent, overtaken = 0, Overtaken(clinic)
+    sent, recheck = 0, Recheck(clinic)
     for _ in range(_MOST):
         jobs = agenda.claim(
             clinic.store, clinic.clock(), lease=_LEASE, holder=process_name(), limit=1
         )
         if not jobs:
             break
-        job = overtaken.as_it_stands(jobs[0])
+        job = recheck.as_it_stands(jobs[0])
         if job is None:
             continue
         try:
@@ -93,7 +93,7 @@ def _put_off(clinic: Clinic, job: Job, says: str) -> None:
 
 def _waited(tries: int) -> timedelta:
     """How long a letter has waited at least after so many tries."""
-    return sum((wait_before(one) for one in range(1, tries)), timedelta(0))
+    return sum((wait_before(number) for number in range(1, tries)), timedelta(0))
 
 
 def again(clinic: Clinic, key: str, now: datetime) -> None:
@@ -105,6 +105,6 @@ def again(clinic: Clinic, key: str, now: datetime) -> None:
         raise Refused("That letter has left: it is not sent twice.")
     if letter.withdrawn is not None:
         raise Refused("That letter was withdrawn: what it told of is no longer due.")
-    known = {one.person: one.address for one in recipients.recipients(clinic.store)}
+    known = {told.person: told.address for told in recipients.recipients(clinic.store)}
     if not letters.again(clinic.store, key, now, known.get(letter.person, letter.address)):
         raise Refused("That letter is just being sent: look again in some minutes.")

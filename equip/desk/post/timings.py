@@ -13,7 +13,7 @@ _MOST_DAYS = 3650
 
 
 @dataclass(frozen=True, slots=True)
-class Own:
+class DutyTiming:
     """One duty and the days of its own; None where the rule holds."""
 
     duty: str
@@ -21,11 +21,11 @@ class Own:
     escalate_days: int | None
 
 
-def timings(clinic: Clinic, item: str) -> list[Own]:
+def timings(clinic: Clinic, item: str) -> list[DutyTiming]:
     """The duties of a thing, each with the days of its own."""
     own = duty_rows.own_timings(clinic.store)
     return [
-        Own(row.duty, *own.get((item, row.duty), (None, None)))
+        DutyTiming(row.duty, *own.get((item, row.duty), (None, None)))
         for row in duty_rows.duties_of(clinic.store, item)
     ]
 

@@ -11,7 +11,7 @@ from equip.deliver.post.mail import Mailer
 from equip.desk.act.act import Refused, acting
 from equip.desk.act.links import Links
 from equip.desk.machines import sheets
-from equip.desk.post import beats, readers, send, timings
+from equip.desk.post import readers, send, timings
 from equip.desk.post import tick as reminding
 from equip.desk.upkeep import duty_acts
 from equip.scan import show_tag
@@ -460,9 +460,9 @@ def test_a_beat_is_written_down_and_so_is_one_that_fails(people: Play) -> None:
         raise RuntimeError("the mail cupboard is locked")
 
     with pytest.raises(RuntimeError):
-        beats.beaten(people.clinic, breaks)
+        reminding.beat(people.clinic, breaks)
     people.clock.passes(minutes=1)
-    beats.beaten(people.clinic, lambda: 3)
+    reminding.beat(people.clinic, lambda: 3)
 
     [last] = recipients.beats(people.clinic.store)
     assert (last.at, last.sent) == (people.clock.now, 3)

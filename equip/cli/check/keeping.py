@@ -8,7 +8,7 @@ from equip.cli.check.answering import Answer, Checks, judged
 from equip.cli.check.reading import Given, Unreadable
 from equip.rulebook import Rules
 from equip.rulebook.fitness import SHELF, agent, agent_names, behind_agent, shelf_limits
-from equip.rules.fitness import agents, shelf, waiting
+from equip.rules.fitness import agents, clocks, shelf
 from equip.rules.upkeep.due_check import check_due
 from equip.rules.verdict import Reason
 
@@ -146,7 +146,7 @@ def wait(given: Given, rules: Rules) -> Answer:
     moist = bool(read.flag(given, "kept_moist"))
     rule = "wait.use-to-clean-moist-minutes" if moist else "wait.use-to-clean-minutes"
     return judged(
-        waiting.why_too_late(ended, started, rules.whole(rule)),
+        clocks.why_too_late(ended, started, rules.whole(rule)),
         [rules[rule]],
         minutes=(started - ended) / timedelta(minutes=1),
     )

@@ -7,7 +7,7 @@ from equip.desk.bench.steps import not_to_be_touched
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.fitness.contact_time import why_wait
+from equip.rules.fitness.clocks import why_wait
 from equip.rules.fitness.gates import missing_steps
 from equip.rules.fitness.standing import Standing
 from equip.rules.wording import several

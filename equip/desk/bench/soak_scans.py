@@ -12,7 +12,7 @@ from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.agents import agent_of
-from equip.rules.fitness.contact_time import left_s
+from equip.rules.fitness.clocks import left_s
 from equip.rules.fitness.lots import Lot
 from equip.rules.loads.load import Load
 from equip.rules.wording import clock, span

@@ -7,9 +7,9 @@ from equip.desk.people import competence
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
+from equip.rules.fitness.clocks import why_too_late
 from equip.rules.fitness.gates import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.fitness.standing import Standing
-from equip.rules.fitness.waiting import why_too_late
 from equip.rules.people.competence import STEP_TASKS
 from equip.rules.wording import several
 from equip.scan import show_tag

@@ -10,7 +10,7 @@ from equip.desk.people.competence import Doer
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.fitness.contact_time import left_s, wet_until
+from equip.rules.fitness.clocks import left_s, wet_until
 from equip.rules.fitness.gates import gate_step
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.fitness.standing import Standing

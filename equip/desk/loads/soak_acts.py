@@ -19,7 +19,7 @@ from equip.rules.cycles.typed.fields import BadValue, read_decimal
 from equip.rules.fitness import agents
 from equip.rules.fitness.agents import Soak, Strip, agent_of
 from equip.rules.fitness.bath import Filling
-from equip.rules.fitness.contact_time import left_s
+from equip.rules.fitness.clocks import left_s
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.loads.load import Load
 from equip.rules.verdict import judgement, worst

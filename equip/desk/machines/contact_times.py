@@ -5,7 +5,7 @@ from datetime import datetime
 
 from equip.desk.clinic import Clinic
 from equip.rules.bench.transitions import Context
-from equip.rules.fitness.contact_time import left_s
+from equip.rules.fitness.clocks import left_s
 from equip.rules.wording import clock, span
 from equip.scan import show_tag
 

@@ -11,7 +11,7 @@ from datetime import date
 from typing import Literal
 
 from equip.facts import ItemType
-from equip.rules.fitness.contact_time import why_wait
+from equip.rules.fitness.clocks import why_wait
 from equip.rules.fitness.gates import (
     Asking,
     Member,

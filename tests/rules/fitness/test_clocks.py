@@ -1,7 +1,7 @@
-"""Contact times: over at their very end, broken by whatever touches the thing before it."""
+"""Soil waits up to its limit; a contact time is over at its very end, broken by any touch."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from decimal import Decimal
 
 import msgspec
@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 
 from equip import facts
 from equip.facts import RouteStep
-from equip.rules.fitness import contact_time
+from equip.rules.fitness import clocks
 from equip.rules.fitness.agents import Agent, Contact, contacts_by, minutes_by_hand
+from equip.rules.fitness.clocks import why_too_late
 from equip.rules.fitness.gates import proof
 from equip.rules.fitness.why_not import AUTHORITY
+from equip.rules.verdict import worst
 from tests.support.lives import LONDON, NURSE, PACK_TAG, SCOPE, SCOPE_TYPE, Life, against, codes
 from tests.support.stopped import NOON
 
@@ -149,7 +151,7 @@ def test_what_is_left_is_never_said_too_short(contact_s: int, after: float) -> N
     until = NOON + timedelta(seconds=contact_s)
     at = NOON + timedelta(seconds=after)
 
-    left = contact_time.left_s(until, at)
+    left = clocks.left_s(until, at)
 
     assert at + timedelta(seconds=left) >= until
     assert left == 0 or at + timedelta(seconds=left - 1) < until
@@ -157,12 +159,12 @@ def test_what_is_left_is_never_said_too_short(contact_s: int, after: float) -> N
 
 def test_the_wait_is_said_by_the_clock_and_in_seconds() -> None:
     scope = wiped(60)
-    why = contact_time.why_wait(scope.stands, scope.at + timedelta(seconds=37), LONDON)
+    why = clocks.why_wait(scope.stands, scope.at + timedelta(seconds=37), LONDON)
 
     assert why is not None
     assert why.says == "It has to stay wet until 12:05:00: wait 23 s more."
-    assert contact_time.why_wait(scope.stands, scope.at + timedelta(seconds=60), LONDON) is None
-    assert contact_time.why_wait(scope.stands, scope.at - timedelta(seconds=1), LONDON) is None
+    assert clocks.why_wait(scope.stands, scope.at + timedelta(seconds=60), LONDON) is None
+    assert clocks.why_wait(scope.stands, scope.at - timedelta(seconds=1), LONDON) is None
 
 
 def test_the_step_names_its_lot_and_who_did_it() -> None:
@@ -188,3 +190,27 @@ def test_by_hand_the_shortest_way_without_a_machine_decides(
 ) -> None:
     assert minutes_by_hand(agent, basis) == minutes
     assert contacts_by(agent, basis)
+
+
+# --- from use to cleaning ---------------------------------------------------------------------
+
+ENDED = datetime(2026, 3, 2, 10, 10, tzinfo=UTC)
+LIMITS = st.integers(0, 600)
+OFFSETS = st.integers(-12 * 60, 14 * 60).map(lambda minutes: timezone(timedelta(minutes=minutes)))
+
+
+@given(LIMITS, OFFSETS)
+def test_the_limit_passes_and_a_moment_more_fails_in_any_zone(limit: int, zone: timezone) -> None:
+    last = (ENDED + timedelta(minutes=limit)).astimezone(zone)
+
+    assert why_too_late(ENDED, last, limit) == []
+    assert worst(why_too_late(ENDED, last + timedelta(microseconds=1), limit)) == "fail"
+
+
+def test_a_late_start_says_how_long_and_what_to_do() -> None:
+    [reason] = why_too_late(ENDED, ENDED + timedelta(minutes=70), 60)
+
+    assert reason.says == (
+        "It waited for cleaning more than the 60 min allowed (1 h 10 min). "
+        "Follow its maker's instructions for delayed cleaning."
+    )

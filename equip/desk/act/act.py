@@ -88,15 +88,18 @@ class Act:
             self._rows[tag] = item_rows.item_row(self.store, tag)
         return self._rows[tag]
 
-    def kind(self, stands: Standing) -> ItemType:
-        return self.house.kind(stands.type)
+    def kind(self, standing: Standing) -> ItemType:
+        return self.house.kind(standing.type)
 
-    def members(self, stands: Standing) -> list[Member]:
+    def members(self, standing: Standing) -> list[Member]:
         """What a pack or a set holds, where it stands and what it is."""
-        return [(one, self.kind(one)) for one in item_rows.standings(self.store, stands.members)]
+        return [
+            (member, self.kind(member))
+            for member in item_rows.standings(self.store, standing.members)
+        ]
 
     def asking(
-        self, stands: Standing, patient: str = "", use: str = "", *, telling: bool = False
+        self, standing: Standing, patient: str = "", use: str = "", *, telling: bool = False
     ) -> Asking:
         return Asking(
             at=self.at,
@@ -104,22 +107,22 @@ class Act:
             shelf=self.house.shelf(self.at),
             patient=patient,
             use=use,
-            place_sort=self.house.place_sort(stands.place),
+            place_sort=self.house.place_sort(standing.place),
             telling=telling,
         )
 
     def why_not_use(
-        self, stands: Standing, context: Context = _NOTHING, *, telling: bool = False
+        self, standing: Standing, context: Context = _NOTHING, *, telling: bool = False
     ) -> list[Why]:
         """Every reason against using it now, with what is in hand: overdue services, checks that
         are not in force, its own and those of the machine it is used with."""
-        asking = self.asking(stands, context.patient, context.use, telling=telling)
-        kind, members = self.kind(stands), self.members(stands)
-        reasons = why_not_use(stands, kind, asking, members)
-        if not told_already(stands, asking):
-            reasons += unchecked(self.clinic, stands, kind, members, self.at)
-            reasons += self.serving.unserved(stands, kind, members, context.place, context.used)
-        return reasons + grounded(self.clinic, stands.item, self.house.today(self.at))
+        asking = self.asking(standing, context.patient, context.use, telling=telling)
+        kind, members = self.kind(standing), self.members(standing)
+        reasons = why_not_use(standing, kind, asking, members)
+        if not told_already(standing, asking):
+            reasons += unchecked(self.clinic, standing, kind, members, self.at)
+            reasons += self.serving.unserved(standing, kind, members, context.place, context.used)
+        return reasons + grounded(self.clinic, standing.item, self.house.today(self.at))
 
     @property
     def serving(self) -> Serving:
@@ -127,10 +130,10 @@ class Act:
             self._serving = Serving(self.clinic, self.at)
         return self._serving
 
-    def label(self, stands: Standing) -> str:
+    def label(self, standing: Standing) -> str:
         """What a thing is called on screen: its type, its own name if it has one, its tag."""
-        row = self.row(stands.item)
-        return self.house.label(row or ItemRow(stands.item, stands.type))
+        row = self.row(standing.item)
+        return self.house.label(row or ItemRow(standing.item, standing.type))
 
     def commit(self) -> None:
         """Append what was told and bring every table up to date. Inside the transaction."""

@@ -54,7 +54,7 @@ def _watch_exposed(store: Store, house: House, ended: Ended) -> None:
     if ended.before.get("open", 0) or not count:
         return
     newest = exposure_rows.exposures(store, is_open=True, most=_NAMED, newest_first=True)
-    named = "; ".join(_named(store, house, one) for one in reversed(newest))
+    named = "; ".join(_named(store, house, use) for use in reversed(newest))
     more = f"; {count - len(newest)} more" if count > len(newest) else ""
     says = (
         f"{_uses(count)} exposed now, where none was. {named}{more}."
@@ -63,15 +63,15 @@ def _watch_exposed(store: Store, house: House, ended: Ended) -> None:
     agenda.put(store, f"exposed-now:{ended.id}", ended.now, "alert", says)
 
 
-def _named(store: Store, house: House, one: ExposedRow) -> str:
-    at = f"{one.at.astimezone(house.zone):%d %b %Y}, {clock(one.at, house.zone)}"
-    return f"{called(store, house, one.item)}, used {at}, {one.certainty.word.replace('-', ' ')}"
+def _named(store: Store, house: House, use: ExposedRow) -> str:
+    at = f"{use.at.astimezone(house.zone):%d %b %Y}, {clock(use.at, house.zone)}"
+    return f"{called(store, house, use.item)}, used {at}, {use.certainty.word.replace('-', ' ')}"
 
 
 def called(store: Store, house: House, item: str) -> str:
     """A thing by its type and tag, for whoever reads of it elsewhere."""
-    stands = item_rows.standing_of(store, item)
-    name = house.kind(stands.type).name if stands is not None and stands.type else "Thing"
+    standing = item_rows.standing_of(store, item)
+    name = house.kind(standing.type).name if standing is not None and standing.type else "Thing"
     return f"{name} {show_tag(item)}"
 
 

@@ -17,9 +17,13 @@ def hold(act: Act, loads: Iterable[Load], why: Told, but: Container[str] = ()) -
         for item in load.released:
             if item in but:
                 continue
-            stands = act.standing(item)
-            rests = any(done.load == load.load for done in stands.done)
-            if rests and item not in held and why not in [one.why for one in stands.quarantines]:
+            standing = act.standing(item)
+            rests = any(done.load == load.load for done in standing.done)
+            if (
+                rests
+                and item not in held
+                and why not in [kept.why for kept in standing.quarantines]
+            ):
                 act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
                 held[item] = None
     return list(held)
@@ -28,9 +32,9 @@ def hold(act: Act, loads: Iterable[Load], why: Told, but: Container[str] = ()) -
 def kept_back(store: Store, why: Told) -> list[str]:
     """What is kept back for *why* and for nothing else."""
     return [
-        stands.item
-        for stands in item_rows.standings_held(store)
-        if all(one.why == why for one in stands.quarantines)
+        standing.item
+        for standing in item_rows.standings_held(store)
+        if all(kept.why == why for kept in standing.quarantines)
     ]
 
 

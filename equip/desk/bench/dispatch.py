@@ -198,12 +198,12 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     if known is None or not is_item(tag):
         way = "Close it as a pack first." if tag[0] == "P" else "Add it to the register in Setup."
         return context, unread(f"{show_tag(tag)} is not on the register.", way)
-    stands = act.standing(tag)
-    if tag[0] == "D" and act.kind(stands).process is not None and context.mode != "store":
+    standing = act.standing(tag)
+    if tag[0] == "D" and act.kind(standing).process is not None and context.mode != "store":
         if context.mode == "pack" and context.loose:
-            return packing.out_of(act, context, stands)
-        return load_scans.machine_scanned(act, context, stands)
-    return _BY_MODE[context.mode](act, context, stands)
+            return packing.out_of(act, context, standing)
+        return load_scans.machine_scanned(act, context, standing)
+    return _BY_MODE[context.mode](act, context, standing)
 
 
 _BY_MODE: dict[Mode, Callable[[Act, Context, Standing], tuple[Context, Answer]]] = {

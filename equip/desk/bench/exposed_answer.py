@@ -49,9 +49,9 @@ def _of(act: Act) -> list[ExposedRow]:
     """The exposures that are uses of this act."""
     used = [entry.fact for entry in act.entries if isinstance(entry.fact, facts.Used)]
     rows = [
-        exposure_rows.exposure_of(act.store, item, one.use)
-        for one in used
-        for item in (one.item, *one.covers)
+        exposure_rows.exposure_of(act.store, item, use.use)
+        for use in used
+        for item in (use.item, *use.covers)
     ]
     return [row for row in rows if row is not None]
 

@@ -54,11 +54,11 @@ def _pack_in_hand(act: Act, context: Context) -> Standing | None:
     """The pack scanned last, or the pack of this use that held what was scanned last."""
     if not context.item:
         return None
-    stands = act.standing(context.item)
-    if stands.made is not None:
-        return stands
-    packs = (act.standing(one) for one in reversed((*context.used, stands.pack)) if one)
-    return next((one for one in packs if context.item in one.members and one.made), None)
+    standing = act.standing(context.item)
+    if standing.made is not None:
+        return standing
+    packs = (act.standing(tag) for tag in reversed((*context.used, standing.pack)) if tag)
+    return next((pack for pack in packs if context.item in pack.members and pack.made), None)
 
 
 def _load_behind(act: Act, pack: str) -> str:
@@ -80,7 +80,7 @@ def _stop_the_rest(act: Act, pack: Standing, load: Load) -> list[str]:
         says=f"the indicator in a pack of its load {load.load} did not turn",
     )
     held = set(keep_back.hold(act, [load], why, but={pack.item, *pack.members}))
-    alone = [one for one in held if act.standing(one).pack not in held]
+    alone = [item for item in held if act.standing(item).pack not in held]
     if not alone:
         return [f"Nothing else of load {name} is left unused."]
     verb = "is" if len(alone) == 1 else "are"
@@ -92,27 +92,27 @@ def _used_today(act: Act, load: Load) -> list[str]:
     today = act.house.today(act.at)
     touched = use_rows.touches_behind(act.store, load.load)
     of_today: dict[str, list[TouchRow]] = {}
-    for one in touched:
-        if act.house.today(one.at) == today:
-            of_today.setdefault(one.use, []).append(one)
-    earlier = {one.use for one in touched} - of_today.keys()
-    says = [_used(act, its) for its in of_today.values()]
+    for touch in touched:
+        if act.house.today(touch.at) == today:
+            of_today.setdefault(touch.use, []).append(touch)
+    earlier = {touch.use for touch in touched} - of_today.keys()
+    says = [_used(act, touches) for touches in of_today.values()]
     return [*says, *([f"On earlier days: {counted(len(earlier), 'use')}."] if earlier else [])]
 
 
-def _used(act: Act, its: list[TouchRow]) -> str:
-    first = act.standing(its[0].item)
-    when = act.asking(first).when(its[0].at)
-    what = act.label(first) if len(its) == 1 else f"{len(its)} things"
-    return f"Used today out of that load, {when}: {what} on patient {its[0].patient}."
+def _used(act: Act, touches: list[TouchRow]) -> str:
+    first = act.standing(touches[0].item)
+    when = act.asking(first).when(touches[0].at)
+    what = act.label(first) if len(touches) == 1 else f"{len(touches)} things"
+    return f"Used today out of that load, {when}: {what} on patient {touches[0].patient}."
 
 
 def _would_be_in_doubt(act: Act, load: Load) -> str:
     """What a look-back on the load would list; it is proposed to a person, never opened here."""
-    if any(load.load in one.loads and not one.unfounded for one in case_rows.doubts(act.store)):
+    if any(load.load in case.loads and not case.unfounded for case in case_rows.doubts(act.store)):
         return "The load is in a look-back already."
     found = look_back(act.clinic, Scope(loads=(load.load,))).exposures
-    patients = len({one.patient for one in found})
+    patients = len({exposure.patient for exposure in found})
     return (
         "Is the whole load in doubt? If so, "
         f"{counted(len(found), 'use')} on {counted(patients, 'patient')} would be on the list: "

@@ -110,21 +110,21 @@ def programme(act: Act, context: Context, text: str) -> tuple[Context, Answer] |
     return context, note("Programme", chosen.name or chosen.judged_by)
 
 
-def put_in(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def put_in(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     load = _load(act, context)
-    done = loads.put_in(act, load, stands)
-    context = transitions.noticed(context, stands.item)
-    label = act.label(stands)
+    done = loads.put_in(act, load, standing)
+    context = transitions.noticed(context, standing.item)
+    label = act.label(standing)
     if not done.accepted:
         return context, no(
-            label, done.reasons, item=stands.item, word="Not in", next="Keep it out of this load."
+            label, done.reasons, item=standing.item, word="Not in", next="Keep it out of this load."
         )
     count = len(load.inside) + 1
     return context, Answer(
         "warn" if done.reasons else "note",
         "In",
         label,
-        item=stands.item,
+        item=standing.item,
         reasons=done.reasons,
         next=f"{count} in this load. Scan the next, or “start the load”.",
         options=_FILLING,
@@ -138,11 +138,11 @@ def take_out_card(act: Act, context: Context) -> tuple[Context, Answer]:
     )
 
 
-def take_out(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def take_out(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     load = _load(act, context)
-    loads.take_out(act, load, stands)
+    loads.take_out(act, load, standing)
     return transitions.loading(context, load.load), note(
-        "Out", act.label(stands), item=stands.item, next="Scan what goes in."
+        "Out", act.label(standing), item=standing.item, next="Scan what goes in."
     )
 
 

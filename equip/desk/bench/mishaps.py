@@ -30,16 +30,18 @@ def mark(act: Act, context: Context, word: str, what: str) -> tuple[Context, Ans
         return context, unread("Nothing was scanned before.", "Scan the thing, then this card.")
     effect = act.house.rules(act.at).text(f"mark.{what}")
     marked = [act.standing(item) for item in _marked(act, context, what)]
-    for stands in marked:
-        act.tell(facts.Marked, item=stands.item, what=what, effect=effect, covers=stands.members)
+    for standing in marked:
+        act.tell(
+            facts.Marked, item=standing.item, what=what, effect=effect, covers=standing.members
+        )
         if effect == "quarantine":
             why = Told(code=what, says=f"marked “{word}” at the bench")
-            act.tell(facts.Quarantined, item=stands.item, why=why, how="clean-it-now")
-            alert(act, f"{act.label(stands)} was marked “{word}” and is in quarantine.")
-    after_mark(act, [stands.item for stands in marked])
+            act.tell(facts.Quarantined, item=standing.item, why=why, how="clean-it-now")
+            alert(act, f"{act.label(standing)} was marked “{word}” and is in quarantine.")
+    after_mark(act, [standing.item for standing in marked])
     return context, note(
         word.capitalize(),
-        ", ".join(act.label(stands) for stands in marked),
+        ", ".join(act.label(standing) for standing in marked),
         item=context.item,
         says=[_EFFECTS[effect]],
         warn=True,
@@ -78,9 +80,9 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
     gone = tuple(e.fact.item for e in entries if isinstance(e.fact, facts.Used))
     gone += tuple(e.fact.load for e in entries if isinstance(e.fact, facts.LoadOpened))
     stays = [e.fact for e in entries if isinstance(e.fact, facts.Quarantined)]
-    one = len(entries) == 1
+    count = len(entries)
     lines = (
-        "1 line is withdrawn and stays" if one else f"{len(entries)} lines are withdrawn and stay"
+        "1 line is withdrawn and stays" if count == 1 else f"{count} lines are withdrawn and stay"
     )
     says = [f"Its quarantine stands: {fact.why.says}" for fact in stays]
     return transitions.untold(context, last, gone), note(

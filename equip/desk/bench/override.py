@@ -24,23 +24,23 @@ def card(act: Act, context: Context) -> tuple[Context, Answer]:
 def explained(act: Act, context: Context, reason: str) -> tuple[Context, Answer]:
     """The reason was typed: the refusal is set aside, once, and the use is written down."""
     reasons = _overridable(act, context)
-    stands = act.standing(context.item)
+    standing = act.standing(context.item)
     act.by = act.signed
     act.tell(
         facts.Overridden,
-        item=stands.item,
+        item=standing.item,
         reasons=told(reasons),
         reason=reason,
         patient=context.patient,
     )
     context = transitions.asking(context, "")
     if context.patient:
-        context = keep_use(act, context, stands, asked=True, reasons=reasons)
+        context = keep_use(act, context, standing, asked=True, reasons=reasons)
     return context, Answer(
         "warn",
         "Allowed",
-        act.label(stands),
-        item=stands.item,
+        act.label(standing),
+        item=standing.item,
         reasons=told(reasons),
         next=f"By {act.house.person_name(act.by)}: {reason}",
     )

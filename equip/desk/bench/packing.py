@@ -23,25 +23,25 @@ def pack_card(act: Act, context: Context) -> tuple[Context, Answer]:
     )
 
 
-def into_pack(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def into_pack(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     """One more thing lies ready for the pouch."""
-    if (refused := not_to_be_touched(act, stands)) is not None:
-        return transitions.noticed(context, stands.item), refused
-    if (waits := why_wait(stands, act.now, act.house.zone)) is not None:
-        return transitions.noticed(context, stands.item), no(
-            act.label(stands), [waits], item=stands.item, word="Wait", next="Leave it wet."
+    if (refused := not_to_be_touched(act, standing)) is not None:
+        return transitions.noticed(context, standing.item), refused
+    if (waits := why_wait(standing, act.now, act.house.zone)) is not None:
+        return transitions.noticed(context, standing.item), no(
+            act.label(standing), [waits], item=standing.item, word="Wait", next="Leave it wet."
         )
-    if stands.pack:
-        reason = Told(code="in-a-pack", says=f"It is sealed in pack {show_tag(stands.pack)}.")
-        return context, no(act.label(stands), [reason], item=stands.item)
-    context = transitions.packed_with(context, (stands.item, *stands.members))
-    kind = act.kind(stands)
-    skipped = [step for step in missing_steps(stands, kind, act.at) if step != "pack"]
+    if standing.pack:
+        reason = Told(code="in-a-pack", says=f"It is sealed in pack {show_tag(standing.pack)}.")
+        return context, no(act.label(standing), [reason], item=standing.item)
+    context = transitions.packed_with(context, (standing.item, *standing.members))
+    kind = act.kind(standing)
+    skipped = [step for step in missing_steps(standing, kind, act.at) if step != "pack"]
     says = [f"Nobody recorded the step “{step}”." for step in skipped]
     return context, note(
         "In",
-        act.label(stands),
-        item=stands.item,
+        act.label(standing),
+        item=standing.item,
         says=says,
         next=_lies_ready(context),
         warn=bool(says),
@@ -135,11 +135,11 @@ def store_card(act: Act, context: Context) -> tuple[Context, Answer]:
     return transitions.storing(context), note("Store", "Putting away.", next=way)
 
 
-def put_away(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def put_away(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     if not context.place:
         return context, unread("Where to?", "Scan the place, then what goes there.")
-    act.tell(facts.Placed, item=stands.item, place=context.place, covers=stands.members)
+    act.tell(facts.Placed, item=standing.item, place=context.place, covers=standing.members)
     where = act.house.place_name(context.place)
-    return transitions.noticed(context, stands.item), note(
-        "Stored", f"{act.label(stands)}: {where}", item=stands.item
+    return transitions.noticed(context, standing.item), note(
+        "Stored", f"{act.label(standing)}: {where}", item=standing.item
     )

@@ -13,8 +13,9 @@ from equip.facts import AskedCheck, Checked, Told
 from equip.rulebook.fitness import band_rules, check_band
 from equip.rulebook.rule import Rule
 from equip.rules.fitness import session
-from equip.rules.fitness.session import KINDS, Band, Line, Made, Unreadable
+from equip.rules.fitness.session import KINDS, Band, CheckLine, CheckMade
 from equip.store.readings import item_rows
+from equip.typed import Mistyped
 
 CAUTION = (
     "Water or air that is colder or warmer than the body makes people dizzy when it reaches deep "
@@ -40,8 +41,8 @@ def record(
     its limits; where it has none, and wherever it says not, its reader decides. Refused with a
     sentence where it cannot be written down.
     """
-    stands = known(act, item)
-    asked = _asked(act, act.kind(stands).checks, check)
+    standing = known(act, item)
+    asked = _asked(act, act.kind(standing).checks, check)
     kind, band = KINDS[asked.check], band_for(act, asked)
     value: Decimal | None = None
     its_unit, reasons = "", tuple[Told, ...]()
@@ -51,7 +52,7 @@ def record(
             if band is not None:
                 reasons = session.outside(asked.check, value, its_unit, band)
                 good = not reasons and good is not False
-    except Unreadable as problem:
+    except Mistyped as problem:
         raise Refused(str(problem)) from None
     if kind.measured and value is None and good is not False:
         raise Refused(f"Type what the {kind.name} reads.")
@@ -79,7 +80,7 @@ def end_session(act: Act, items: Sequence[str]) -> tuple[str, ...]:
     """The checks of those among *items* that have any in force hold no longer; which they are."""
     found = lines_today(act.clinic, item_rows.standings(act.store, items), act.at)
     covers = tuple(
-        item for item, its in found.items() if any(line.state == "in force" for line in its)
+        item for item, lines in found.items() if any(line.state == "in force" for line in lines)
     )
     if not covers:
         raise Refused("No check is in force that could end.")
@@ -100,22 +101,22 @@ def band_for(act: Act, asked: AskedCheck) -> Band | None:
     return session.band_of(asked, book)
 
 
-def lines_now(act: Act, item: str) -> list[Line]:
+def lines_now(act: Act, item: str) -> list[CheckLine]:
     """How the checks of a thing stand once this act is written down."""
     kind = act.kind(act.standing(item))
-    own = [one for one in act.told if isinstance(one, Checked) and one.item == item]
+    own = [fact for fact in act.told if isinstance(fact, Checked) and fact.item == item]
     made = [
-        Made(one.check, one.at, one.passed, " ".join(why.says for why in one.reasons))
-        for one in own
+        CheckMade(fact.check, fact.at, fact.passed, " ".join(why.says for why in fact.reasons))
+        for fact in own
     ]
     return lines_of(act.clinic, item, kind, act.at, made)
 
 
 def _asked(act: Act, checks: Sequence[AskedCheck], check: str) -> AskedCheck:
-    for one in checks:
-        if one.check == check:
-            return one
-    names = ", ".join(KINDS[one.check].name for one in checks)
+    for asked in checks:
+        if asked.check == check:
+            return asked
+    names = ", ".join(KINDS[asked.check].name for asked in checks)
     raise Refused(
         f"“{check[:30]}” is no check of this thing: {names}."
         if names
@@ -134,14 +135,14 @@ def _rules(act: Act, asked: AskedCheck) -> list[Rule]:
 def _failed(act: Act, item: str, told: Checked) -> None:
     """By its rule it may only not be used, or is kept back until somebody lifts it."""
     effect = act.house.rules(act.at).text(f"check.{told.check}.failed")
-    stands = act.standing(item)
+    standing = act.standing(item)
     if effect != "quarantine" or any(
-        kept.why.code == "check-failed" for kept in stands.quarantines
+        kept.why.code == "check-failed" for kept in standing.quarantines
     ):
         return
     name = KINDS[told.check].name
     why = Told(code="check-failed", says=f"its {name} was not good ahead of a session")
     act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
     alert(
-        act, f"{act.label(stands)} is in quarantine: its {name} was not good when it was checked."
+        act, f"{act.label(standing)} is in quarantine: its {name} was not good when it was checked."
     )

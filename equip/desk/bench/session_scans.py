@@ -8,7 +8,7 @@ from equip.desk.people import competence
 from equip.facts import Quarantined, SessionCheck
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
-from equip.rules.fitness.session import KINDS, Kind, in_words, why_not
+from equip.rules.fitness.session import KINDS, CheckKind, in_words, why_not
 from equip.rules.fitness.standing import Standing
 from equip.rules.wording import several, when
 from equip.store.readings import item_rows
@@ -31,23 +31,23 @@ def card(act: Act, context: Context) -> tuple[Context, Answer]:
     return scanned(act, context, act.standing(context.item))
 
 
-def scanned(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def scanned(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     """What is not in force is asked for; where all of it is, all of it anew."""
-    kind = act.kind(stands)
+    kind = act.kind(standing)
     if not kind.checks:
         return context, unread(
-            f"{act.label(stands)}: nothing of it is checked ahead of a session.",
+            f"{act.label(standing)}: nothing of it is checked ahead of a session.",
             "Scan what is checked, then this card; its type says what is, in Setup.",
         )
     who = competence.doer(act, context, _TASK)
     if who.stops and not context.patient:
         return competence.question(act, context, _TASK, who)
-    found = lines_of(act.clinic, stands.item, kind, act.at)
+    found = lines_of(act.clinic, standing.item, kind, act.at)
     wanted = [line for line in found if line.state != "in force"] or found
     asked = [line.asked.check for line in wanted]
     looked_at = [check for check in asked if not KINDS[check].measured]
     measured = [check for check in asked if KINDS[check].measured]
-    context = transitions.checking(context, stands.item, (*looked_at, *measured))
+    context = transitions.checking(context, standing.item, (*looked_at, *measured))
     return context, _question(act, context)
 
 
@@ -71,9 +71,9 @@ def good(act: Act, context: Context) -> tuple[Context, Answer]:
 def session_over(act: Act, context: Context) -> tuple[Context, Answer]:
     """The checks of all things end, or of those of the place in hand."""
     there = [
-        stands.item
-        for stands in item_rows.standings(act.store)
-        if not context.place or stands.place == context.place
+        standing.item
+        for standing in item_rows.standings(act.store)
+        if not context.place or standing.place == context.place
     ]
     ended = session_acts.end_session(act, there)
     where = act.house.place_name(context.place)
@@ -89,13 +89,13 @@ def session_over(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def _asked_now(context: Context) -> tuple[SessionCheck, ...]:
     """What is looked at is asked about together, what is measured one by one."""
-    looked_at = tuple(one for one in context.to_check if not KINDS[one].measured)  # type: ignore[index]
+    looked_at = tuple(check for check in context.to_check if not KINDS[check].measured)  # type: ignore[index]
     return looked_at or context.to_check[:1]  # type: ignore[return-value]
 
 
 def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) -> Context:
     who = competence.doer(act, context, _TASK)
-    rest = tuple(one for one in context.to_check if one not in now)
+    rest = tuple(check for check in context.to_check if check not in now)
     if said == LATER:
         return transitions.checking(context, context.item, rest)
     if KINDS[now[0]].measured:
@@ -103,30 +103,30 @@ def _told(act: Act, context: Context, now: tuple[SessionCheck, ...], said: str) 
         read = "" if bad or said == GOOD else said
         session_acts.record(act, context.item, now[0], good=not bad, read=read, who=who)
         return transitions.checking(context, context.item, rest)
-    wrong = [one for one in now if said == _wrong(KINDS[one])]
+    wrong = [check for check in now if said == _wrong(KINDS[check])]
     if len(now) == 1 and said == NOT_GOOD:
         wrong = list(now)
     if said != GOOD and not wrong:
         raise Refused(f"“{said[:30]}” is no answer: say “{GOOD}”, or which is not.")
-    for one in wrong or now:
-        session_acts.record(act, context.item, one, good=not wrong, who=who)
+    for check in wrong or now:
+        session_acts.record(act, context.item, check, good=not wrong, who=who)
     return transitions.checking(context, context.item, rest)
 
 
-def _wrong(kind: Kind) -> str:
+def _wrong(kind: CheckKind) -> str:
     return f"{kind.name} {NOT_GOOD}"
 
 
 def _question(act: Act, context: Context) -> Answer:
     now = _asked_now(context)
-    stands = act.standing(context.item)
-    asks = [KINDS[one].asks for one in now]
-    options: tuple[str, ...] = (GOOD, *(_wrong(KINDS[one]) for one in now), LATER)
+    standing = act.standing(context.item)
+    asks = [KINDS[check].asks for check in now]
+    options: tuple[str, ...] = (GOOD, *(_wrong(KINDS[check]) for check in now), LATER)
     says, way = [], "Say “good”, or which is not."
     if KINDS[now[0]].measured:
         kind = KINDS[now[0]]
         options = (NOT_GOOD, LATER)
-        asked = next(one for one in act.kind(stands).checks if one.check == now[0])
+        asked = next(asked for asked in act.kind(standing).checks if asked.check == now[0])
         band = session_acts.band_for(act, asked)
         unit = asked.unit or kind.units[0]
         says = [f"Allowed: {band.says}."] if band else ["Good is what its maker says."]
@@ -134,8 +134,8 @@ def _question(act: Act, context: Context) -> Answer:
         if now[0] == "water-temperature":
             says.append(session_acts.CAUTION)
     return note(
-        several([KINDS[one].name for one in now]).capitalize(),
-        f"{act.label(stands)}. {' '.join(asks)}",
+        several([KINDS[check].name for check in now]).capitalize(),
+        f"{act.label(standing)}. {' '.join(asks)}",
         item=context.item,
         says=says,
         next=way,
@@ -144,26 +144,26 @@ def _question(act: Act, context: Context) -> Answer:
 
 
 def _result(act: Act, context: Context) -> Answer:
-    stands, zone = act.standing(context.item), act.house.zone
+    standing, zone = act.standing(context.item), act.house.zone
     found = session_acts.lines_now(act, context.item)
     reasons = told(why_not(found, act.at, zone))
     again = (
         "Scan it again to use it." if context.mode in ("use", "tell") else "Scan the next thing."
     )
     if reasons:
-        kept_back = any(isinstance(one, Quarantined) for one in act.told)
+        kept_back = any(isinstance(fact, Quarantined) for fact in act.told)
         return no(
-            act.label(stands),
+            act.label(standing),
             reasons,
-            item=stands.item,
+            item=standing.item,
             word="Not good" if any(line.state == "failed" for line in found) else "Not all",
             next=_KEPT_BACK if kept_back else "Put it right and check it again, or take another.",
         )
     until = min(line.until for line in found if line.until is not None)
     return note(
         "Checked",
-        act.label(stands),
-        item=stands.item,
+        act.label(standing),
+        item=standing.item,
         says=[f"In force until {when(until, act.at, zone)}."],
         next=again,
     )

@@ -8,16 +8,16 @@ from equip.desk.clinic import Clinic, House
 from equip.desk.fitness.session import lines_today
 from equip.facts import AskedCheck
 from equip.rulebook.fitness import check_band
-from equip.rules.fitness.session import Line, band_of
+from equip.rules.fitness.session import CheckLine, band_of
 from equip.rules.fitness.standing import Standing
 from equip.store.readings import item_rows
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class CheckAsked:
     """One check of one thing, with the limits of its reading in words, "" if it has none."""
 
-    line: Line
+    line: CheckLine
     allowed: str
 
     @property
@@ -28,68 +28,68 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
-    """One thing, all that is checked of it, and what is used with it, by name."""
+class ItemChecks:
+    """One item, all that is checked of it, and what is used with it, by name."""
 
     tag: str
     type: str
     name: str
     place: str
-    checks: tuple[Asked, ...]
+    checks: tuple[CheckAsked, ...]
     serves: tuple[str, ...] = ()
 
     @property
     def ready(self) -> bool:
         """Whether every check is in force."""
-        return all(one.line.state == "in force" for one in self.checks)
+        return all(check.line.state == "in force" for check in self.checks)
 
     @property
     def until(self) -> datetime | None:
         """When the first of them runs out; None while not all are in force."""
-        ends = [one.line.until for one in self.checks if one.line.until is not None]
+        ends = [check.line.until for check in self.checks if check.line.until is not None]
         return min(ends) if self.ready and ends else None
 
     @property
     def begun(self) -> bool:
         """Whether any is in force, so that a session's end means something to it."""
-        return any(one.line.state == "in force" for one in self.checks)
+        return any(check.line.state == "in force" for check in self.checks)
 
 
-def checks_today(clinic: Clinic, now: datetime, place: str = "") -> list[Checked]:
+def checks_today(clinic: Clinic, now: datetime, place: str = "") -> list[ItemChecks]:
     """Everything that is checked ahead of a session and is here; what is still to do first."""
     here = [
-        stands
-        for stands in item_rows.standings(clinic.store)
-        if stands.where == "here" and (not place or stands.place == place)
+        standing
+        for standing in item_rows.standings(clinic.store)
+        if standing.where == "here" and (not place or standing.place == place)
     ]
     names = {row.tag: row.name for row in item_rows.items(clinic.store)}
     found = list(_shown(clinic, here, names, now))
-    return sorted(found, key=lambda one: (one.ready, one.place, one.type, one.name, one.tag))
+    return sorted(found, key=lambda item: (item.ready, item.place, item.type, item.name, item.tag))
 
 
-def checks_of(clinic: Clinic, tag: str, now: datetime) -> Checked | None:
+def checks_of(clinic: Clinic, tag: str, now: datetime) -> ItemChecks | None:
     """Those of one thing; None where nothing of it is checked."""
-    stands = item_rows.standing_of(clinic.store, tag)
-    if stands is None:
+    standing = item_rows.standing_of(clinic.store, tag)
+    if standing is None:
         return None
     row = item_rows.item_row(clinic.store, tag)
-    return next(_shown(clinic, [stands], {tag: row.name if row else ""}, now), None)
+    return next(_shown(clinic, [standing], {tag: row.name if row else ""}, now), None)
 
 
 def _shown(
     clinic: Clinic, standings: Iterable[Standing], names: Mapping[str, str], now: datetime
-) -> Iterator[Checked]:
+) -> Iterator[ItemChecks]:
     house = clinic.house
-    by_tag = {stands.item: stands for stands in standings}
-    for tag, its in lines_today(clinic, by_tag.values(), now).items():
-        stands = by_tag[tag]
-        yield Checked(
+    by_tag = {standing.item: standing for standing in standings}
+    for tag, lines in lines_today(clinic, by_tag.values(), now).items():
+        standing = by_tag[tag]
+        yield ItemChecks(
             tag=tag,
-            type=house.kind(stands.type).name,
+            type=house.kind(standing.type).name,
             name=names.get(tag, ""),
-            place=house.place_name(stands.place),
-            checks=tuple(Asked(line, _allowed(house, line.asked, now)) for line in its),
-            serves=house.served_with(stands.type),
+            place=house.place_name(standing.place),
+            checks=tuple(CheckAsked(line, _allowed(house, line.asked, now)) for line in lines),
+            serves=house.served_with(standing.type),
         )
 
 

@@ -28,84 +28,86 @@ def step_card(
     return context, note(word.capitalize(), "Scan what went through this step.")
 
 
-def step(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def step(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     done = context.step
     assert done  # noqa: S101 — only called in this mode
-    if (refused := not_to_be_touched(act, stands)) is not None:
-        return transitions.noticed(context, stands.item), refused
+    if (refused := not_to_be_touched(act, standing)) is not None:
+        return transitions.noticed(context, standing.item), refused
     who = competence.doer(act, context, STEP_TASKS[done])
     if who.stops:
         return competence.question(act, context, STEP_TASKS[done], who)
     lot = timed_steps.lot_in_hand(act, context)
-    context = transitions.noticed(context, stands.item)
-    if (refused := timed_steps.refused(act, context, stands, lot)) is not None:
+    context = transitions.noticed(context, standing.item)
+    if (refused := timed_steps.refused(act, context, standing, lot)) is not None:
         return context, refused
-    told = timed_steps.stepped(act, context, stands, lot, who)
-    context = transitions.touched(context, stands.item)
+    told = timed_steps.stepped(act, context, standing, lot, who)
+    context = transitions.touched(context, standing.item)
     if not context.passed:
         return context, no(
-            act.label(stands),
+            act.label(standing),
             [Told(code="inspection-failed", says="It failed inspection and is out of use.")],
-            item=stands.item,
+            item=standing.item,
             word="Failed",
             next="Say what is wrong (bent, blocked, image fault), or send it round again.",
         )
-    way = _next_step(act, stands, done)
-    if (other := timed_steps.answered(act, context, stands, told, way)) is not None:
+    way = _next_step(act, standing, done)
+    if (other := timed_steps.answered(act, context, standing, told, way)) is not None:
         return other
-    says = _waited(act, stands, done) + _off_route(act, stands, done)
+    says = _waited(act, standing, done) + _off_route(act, standing, done)
     says += [one.says for one in who.lapses]
     return context, note(
         "Done",
-        act.label(stands),
-        item=stands.item,
-        says=says + timed_steps.remark(act, context, stands, told),
+        act.label(standing),
+        item=standing.item,
+        says=says + timed_steps.remark(act, context, standing, told),
         next=way,
         warn=bool(says),
     )
 
 
-def not_to_be_touched(act: Act, stands: Standing) -> Answer | None:
+def not_to_be_touched(act: Act, standing: Standing) -> Answer | None:
     """The answer to an item that nobody may clean or pack; None if it may be."""
-    if act.kind(stands).reuse == "single-use" and stands.soiling is not None:
+    if act.kind(standing).reuse == "single-use" and standing.soiling is not None:
         reason = Told(code="single-use-again", says="It is for one use only.")
-        return no(act.label(stands), [reason], item=stands.item, word="Stop", next="Throw it away.")
-    bagged = [kept for kept in stands.quarantines if kept.how == "bag-it"]
+        return no(
+            act.label(standing), [reason], item=standing.item, word="Stop", next="Throw it away."
+        )
+    bagged = [kept for kept in standing.quarantines if kept.how == "bag-it"]
     if bagged:
         reason = Told(code="quarantined", says=f"In quarantine as it is: {bagged[0].why.says}.")
         return no(
-            act.label(stands),
+            act.label(standing),
             [reason],
-            item=stands.item,
+            item=standing.item,
             word="Stop",
             next="Bag it, do not clean it. Tell the practice manager.",
         )
     return None
 
 
-def _waited(act: Act, stands: Standing, done: str) -> list[str]:
+def _waited(act: Act, standing: Standing, done: str) -> list[str]:
     """The use-to-clean clock: soil that dries is harder to remove."""
-    soiling = stands.soiling
-    if soiling is None or done not in _FIRST_TOUCH or stands.done:
+    soiling = standing.soiling
+    if soiling is None or done not in _FIRST_TOUCH or standing.done:
         return []
     limit = act.house.rules(act.at).whole("wait.use-to-clean-minutes")
     late = why_too_late(soiling.ended or soiling.at, act.at, limit)
     return [reason.says for reason in late]
 
 
-def _off_route(act: Act, stands: Standing, done: str) -> list[str]:
-    route = [step.step for step in act.kind(stands).route]
+def _off_route(act: Act, standing: Standing, done: str) -> list[str]:
+    route = [step.step for step in act.kind(standing).route]
     if not route or done in route:
         return []
     return [f"“{done}” is not on its route: {several(list(route))}."]
 
 
-def _next_step(act: Act, stands: Standing, done: str) -> str:
-    kind = act.kind(stands)
+def _next_step(act: Act, standing: Standing, done: str) -> str:
+    kind = act.kind(standing)
     gate = gate_step(kind)
     if gate is None:
         return ""
-    missing = [step for step in missing_steps(stands, kind, act.at) if step != done]
+    missing = [step for step in missing_steps(standing, kind, act.at) if step != done]
     if missing:
         return f"Still to do: {several([*missing, gate.step])}."
     behind = [step for step in steps_behind(kind) if step != done]
@@ -113,17 +115,17 @@ def _next_step(act: Act, stands: Standing, done: str) -> str:
         return f"Then {several(behind)}." if behind else "Put it away."
     if done not in steps_behind(kind):
         return f"Now {gate.step}."
-    return _behind_the_gate(act, stands, done)
+    return _behind_the_gate(act, standing, done)
 
 
-def _behind_the_gate(act: Act, stands: Standing, done: str) -> str:
+def _behind_the_gate(act: Act, standing: Standing, done: str) -> str:
     """What is left to do where the effective decontamination came before this step, or did not."""
-    kind, gate = act.kind(stands), gate_step(act.kind(stands))
-    before = proof(stands, kind, act.at)
+    kind, gate = act.kind(standing), gate_step(act.kind(standing))
+    before = proof(standing, kind, act.at)
     if before is not None:
-        left = [step for step in missing_after(stands, kind, before) if step != done]
+        left = [step for step in missing_after(standing, kind, before) if step != done]
         return f"Still to do: {several(left)}." if left else "Put it away."
-    runs = [one for one in stands.done if one.load and gate and gate.step in one.steps]
+    runs = [one for one in standing.done if one.load and gate and gate.step in one.steps]
     if runs and not runs[-1].void:
         return f"Then load {show_tag(runs[-1].load)} is released."
     return f"Now {gate.step}." if gate else ""

@@ -28,11 +28,11 @@ def lot_in_hand(act: Act, context: Context) -> Lot | None:
     return lots.known(act, tag) if tag else None
 
 
-def refused(act: Act, context: Context, stands: Standing, lot: Lot | None) -> Answer | None:
+def refused(act: Act, context: Context, standing: Standing, lot: Lot | None) -> Answer | None:
     """The answer that keeps the step from being told, which is kept; None if it may be told."""
     if not context.passed or not context.step:
         return None
-    until = wet_until(stands, act.at, context.step)
+    until = wet_until(standing, act.at, context.step)
     # What is told once the time is over happened: it is written down and cuts the step short.
     if until is not None and act.now < until:
         more = span(left_s(until, act.at))
@@ -40,25 +40,25 @@ def refused(act: Act, context: Context, stands: Standing, lot: Lot | None) -> An
         reasons = [Told(code="still-wet", says=says)]
         word, way = f"Wait {more} more", f"Then say “{context.step}” and scan it again."
     else:
-        reasons = why_not_with(act, context, stands, lot)
+        reasons = why_not_with(act, context, standing, lot)
         word, way = "No", "Scan another packet, then this again; or “start over”."
     if not reasons:
         return None
     act.tell(
         facts.StepRefused,
-        item=stands.item,
+        item=standing.item,
         step=context.step,
         reasons=tuple(reasons),
         lots=(lot.tag,) if lot else (),
     )
-    return no(act.label(stands), reasons, item=stands.item, word=word, next=way)
+    return no(act.label(standing), reasons, item=standing.item, word=word, next=way)
 
 
-def why_not_with(act: Act, context: Context, stands: Standing, lot: Lot | None) -> list[Told]:
+def why_not_with(act: Act, context: Context, standing: Standing, lot: Lot | None) -> list[Told]:
     """Every reason why the step must not be done with *lot*, or without one."""
     if lot is not None:
         return why_not_by_hand(act, context, lot)
-    if not _lets_go(act, context, stands) or not act.house.rules(act.at).flag("wipe.lot-needed"):
+    if not _lets_go(act, context, standing) or not act.house.rules(act.at).flag("wipe.lot-needed"):
         return []
     says = "No lot was scanned: how long it has to stay wet is not known."
     return [Told(code="lot-needed", says=says)]
@@ -74,7 +74,7 @@ def why_not_by_hand(act: Act, context: Context, lot: Lot) -> list[Told]:
 
 
 def stepped(
-    act: Act, context: Context, stands: Standing, lot: Lot | None, who: Doer
+    act: Act, context: Context, standing: Standing, lot: Lot | None, who: Doer
 ) -> facts.Stepped:
     """Tell the step, with what it was done with. A lot is opened by its first use."""
     assert context.step  # noqa: S101 — only called in this mode
@@ -84,60 +84,60 @@ def stepped(
     may = not LETS_GO.isdisjoint(act.house.rights(act.by))
     return act.tell(
         facts.Stepped,
-        item=stands.item,
+        item=standing.item,
         step=context.step,
         passed=context.passed,
-        covers=stands.members if act.kind(stands).sort == "set" else (),
+        covers=standing.members if act.kind(standing).sort == "set" else (),
         lots=(lot.tag,) if lot else (),
         contact_s=(lot.stated.contact_s or 0) if lot and timed else 0,
-        unreleased=timed and not may and _lets_go(act, context, stands),
+        unreleased=timed and not may and _lets_go(act, context, standing),
         lapses=who.lapses,
         supervisor=who.supervisor,
     )
 
 
 def answered(
-    act: Act, context: Context, stands: Standing, told: facts.Stepped, way: str
+    act: Act, context: Context, standing: Standing, told: facts.Stepped, way: str
 ) -> tuple[Context, Answer] | None:
     """What is said of a step that does not count, or whose contact time runs; else None."""
-    label = act.label(stands)
+    label = act.label(standing)
     if told.unreleased:
         who = act.house.person_name(act.by)
         says = f"{who} has no right to let go what is wiped: this step does not count."
         return context, no(
             label,
             [Told(code="no-right", says=says)],
-            item=stands.item,
+            item=standing.item,
             word="Does not count",
             next="Somebody with the right scans their badge, and wipes it again.",
         )
-    if told.passed and (until := wet_until(stands, told.at, told.step)) is not None:
+    if told.passed and (until := wet_until(standing, told.at, told.step)) is not None:
         says = f"It had to stay wet until {clock(until, act.house.zone)}: it is not disinfected."
         reasons = [Told(code="step-refused", says=says)]
         return context, no(
-            label, reasons, item=stands.item, word="Too early", next="Disinfect it again."
+            label, reasons, item=standing.item, word="Too early", next="Disinfect it again."
         )
     if not told.contact_s:
         return None
     until = told.at + timedelta(seconds=told.contact_s)
-    return transitions.waiting(context, stands.item, until, act.id), note(
+    return transitions.waiting(context, standing.item, until, act.id), note(
         f"Wet until {clock(until, act.house.zone)}",
         label,
-        item=stands.item,
+        item=standing.item,
         says=[f"It has to stay wet for {span(told.contact_s)}."],
         next=way,
     )
 
 
-def remark(act: Act, context: Context, stands: Standing, told: facts.Stepped) -> list[str]:
+def remark(act: Act, context: Context, standing: Standing, told: facts.Stepped) -> list[str]:
     """What a disinfection without a lot cannot show."""
-    if told.lots or not told.passed or not _lets_go(act, context, stands):
+    if told.lots or not told.passed or not _lets_go(act, context, standing):
         return []
     return ["No lot was scanned: nobody timed how long it stayed wet."]
 
 
-def _lets_go(act: Act, context: Context, stands: Standing) -> bool:
+def _lets_go(act: Act, context: Context, standing: Standing) -> bool:
     """Whether the step in hand is the effective decontamination of the thing, or inside it."""
-    kinds = [act.kind(stands), *(kind for _, kind in act.members(stands))]
+    kinds = [act.kind(standing), *(kind for _, kind in act.members(standing))]
     gates = [gate_step(kind) for kind in kinds]
     return any(gate is not None and gate.step == context.step for gate in gates)

@@ -48,41 +48,41 @@ def lay_up(act: Act, context: Context) -> tuple[Context, Answer]:
     )
 
 
-def ask(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def ask(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     """May this be used? Asking changes nothing but the book: both answers are kept."""
-    reasons = act.why_not_use(stands, context)
+    reasons = act.why_not_use(standing, context)
     act.tell(
         facts.Asked,
-        item=stands.item,
+        item=standing.item,
         allowed=not reasons,
         reasons=told(reasons),
         patient=context.patient,
         place=context.place,
     )
-    context = transitions.noticed(context, stands.item, refused=bool(reasons))
+    context = transitions.noticed(context, standing.item, refused=bool(reasons))
     if reasons:
-        return context, refusal(act, context, stands, reasons)
-    return context, _allowed(act, stands, "Next: scan the next one.")
+        return context, refusal(act, context, standing, reasons)
+    return context, _allowed(act, standing, "Next: scan the next one.")
 
 
-def refusal(act: Act, context: Context, stands: Standing, reasons: list[Why]) -> Answer:
+def refusal(act: Act, context: Context, standing: Standing, reasons: list[Why]) -> Answer:
     """A no with every reason and a way through: what to do with it, what to take instead."""
     way = _WAY_ON.get(reasons[0].code, _AGAIN)
-    other = alternative(act, context, stands)
+    other = alternative(act, context, standing)
     if other is not None:
         way = f"{way} Take {other}."
     elif all(why.overridable for why in reasons):
         way = f"{way} Somebody with authority may say “used anyway” and give a reason."
-    return no(act.label(stands), told(reasons), item=stands.item, next=way)
+    return no(act.label(standing), told(reasons), item=standing.item, next=way)
 
 
-def alternative(act: Act, context: Context, stands: Standing, look_at: int = 40) -> str | None:
+def alternative(act: Act, context: Context, standing: Standing, look_at: int = 40) -> str | None:
     """Another of the same type that may be used now, and where it is."""
-    if not stands.type or stands.type == "pack":
+    if not standing.type or standing.type == "pack":
         return None
-    kind = act.kind(stands)
-    for other in item_rows.standings_of_type(act.store, stands.type, look_at):
-        if other.item == stands.item:
+    kind = act.kind(standing)
+    for other in item_rows.standings_of_type(act.store, standing.type, look_at):
+        if other.item == standing.item:
             continue
         if all(why.code == "in-a-pack" for why in act.why_not_use(other, context)):
             tag = other.pack or other.item
@@ -96,31 +96,31 @@ def alternative(act: Act, context: Context, stands: Standing, look_at: int = 40)
     return None
 
 
-def _allowed(act: Act, stands: Standing, way: str) -> Answer:
-    return yes(act.label(stands), item=stands.item, says=why_fit(act, stands), next=way)
+def _allowed(act: Act, standing: Standing, way: str) -> Answer:
+    return yes(act.label(standing), item=standing.item, says=why_fit(act, standing), next=way)
 
 
-def why_fit(act: Act, stands: Standing) -> list[str]:
+def why_fit(act: Act, standing: Standing) -> list[str]:
     """What makes it fit: the last effective decontamination, how long it holds, counts."""
-    kind = act.kind(stands)
-    asking = act.asking(stands)
+    kind = act.kind(standing)
+    asking = act.asking(standing)
     says = []
-    done = proof(stands, kind, act.at) or proof_inside(stands, act.members(stands))
+    done = proof(standing, kind, act.at) or proof_inside(standing, act.members(standing))
     if done is not None:
-        says.append(_says_done(act, stands, done))
-        until = lapse(stands, kind, done, asking)
+        says.append(_says_done(act, standing, done))
+        until = lapse(standing, kind, done, asking)
         if until is not None:
             says.append(_says_until(act, until))
-    elif stands.arrival == "go-live" and gate_step(kind):
-        who = act.house.person_name(stands.declared_by)
+    elif standing.arrival == "go-live" and gate_step(kind):
+        who = act.house.person_name(standing.declared_by)
         says.append(f"Declared fit on going live by {who}; no load of ours stands behind it.")
     if kind.use_limit:
-        says.append(f"Use {stands.uses + 1} of {kind.use_limit}.")
+        says.append(f"Use {standing.uses + 1} of {kind.use_limit}.")
     return says
 
 
-def _says_done(act: Act, stands: Standing, done: Done) -> str:
-    asking = act.asking(stands)
+def _says_done(act: Act, standing: Standing, done: Done) -> str:
+    asking = act.asking(standing)
     if not done.load:
         whose = f", released by {act.house.person_name(done.by)}" if done.contact_s else ""
         return f"Last step “{done.steps[-1]}” {asking.when(done.at)}{whose}."
@@ -141,17 +141,17 @@ def _says_until(act: Act, until: datetime) -> str:
 # --- using and telling ----------------------------------------------------------------------
 
 
-def use(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def use(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     """The patient is in the chair: a no is a refusal, a yes is a use."""
     who = competence.doer(act, context, "use")
     if who.stops:
         return competence.question(act, context, "use", who)
-    reasons = act.why_not_use(stands, context)
+    reasons = act.why_not_use(standing, context)
     if reasons:
-        return ask(act, context, stands)
+        return ask(act, context, standing)
     way = "Next: scan the next one, or say “finish”."
-    answer = _with_lapses(_allowed(act, stands, way), who)
-    return keep_use(act, context, stands, asked=True, reasons=[]), answer
+    answer = _with_lapses(_allowed(act, standing, way), who)
+    return keep_use(act, context, standing, asked=True, reasons=[]), answer
 
 
 def _with_lapses(answer: Answer, who: competence.Doer) -> Answer:
@@ -161,19 +161,19 @@ def _with_lapses(answer: Answer, who: competence.Doer) -> Answer:
     return msgspec.structs.replace(answer, tone="warn", reasons=(*answer.reasons, *who.lapses))
 
 
-def tell(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]:
+def tell(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     """After the patient: whatever is scanned was used, fit or not, and is written down."""
-    opened = _sealed_around(act, stands)
-    reasons = _reasons_told(act, context, stands, opened)
+    opened = _sealed_around(act, standing)
+    reasons = _reasons_told(act, context, standing, opened)
     who = competence.doer(act, context, "use")
-    context = keep_use(act, context, stands, asked=False, reasons=reasons)
+    context = keep_use(act, context, standing, asked=False, reasons=reasons)
     at_fault = item_at_fault(reasons)
     if at_fault:
-        _keep_back(act, stands, at_fault)
+        _keep_back(act, standing, at_fault)
         return context, no(
-            act.label(stands),
+            act.label(standing),
             [*told(reasons), *who.lapses],
-            item=stands.item,
+            item=standing.item,
             word="Used, not fit",
             next="It is in quarantine now: clean it, and tell the practice manager.",
         )
@@ -181,34 +181,34 @@ def tell(act: Act, context: Context, stands: Standing) -> tuple[Context, Answer]
         return context, Answer(
             "warn",
             "Used",
-            act.label(stands),
-            item=stands.item,
+            act.label(standing),
+            item=standing.item,
             reasons=(*told(reasons), *who.lapses),
-            next=f"Written down with the reasons. {_after_use(act, stands, reasons)}",
+            next=f"Written down with the reasons. {_after_use(act, standing, reasons)}",
         )
     return context, note(
-        "Used", act.label(stands), item=stands.item, next="Next: scan the next one."
+        "Used", act.label(standing), item=standing.item, next="Next: scan the next one."
     )
 
 
-def _after_use(act: Act, stands: Standing, reasons: list[Why]) -> str:
+def _after_use(act: Act, standing: Standing, reasons: list[Why]) -> str:
     """What is wrong with the session is put right now; the thing itself goes round as ever."""
     if any(why.code.startswith("machine-") for why in reasons):
         return "Scan the machine, say “check”, and check it before it is used on anybody else."
     if any(why.fault == "session" for why in reasons):
         return "Say “check” and check it before it is used on anybody else."
-    return "Send it through its route." if act.kind(stands).route else ""
+    return "Send it through its route." if act.kind(standing).route else ""
 
 
-def _sealed_around(act: Act, stands: Standing) -> Standing | None:
+def _sealed_around(act: Act, standing: Standing) -> Standing | None:
     """The sealed pack that must have been opened for a thing inside it to be used."""
-    return act.standing(stands.pack) if stands.pack else None
+    return act.standing(standing.pack) if standing.pack else None
 
 
 def _reasons_told(
-    act: Act, context: Context, stands: Standing, opened: Standing | None
+    act: Act, context: Context, standing: Standing, opened: Standing | None
 ) -> list[Why]:
-    reasons = act.why_not_use(stands, context, telling=True)
+    reasons = act.why_not_use(standing, context, telling=True)
     if opened is None:
         return reasons
     own = [why for why in reasons if why.code not in ("in-a-pack", "shelf-life-over")]
@@ -218,19 +218,19 @@ def _reasons_told(
 
 
 def keep_use(
-    act: Act, context: Context, stands: Standing, *, asked: bool, reasons: list[Why]
+    act: Act, context: Context, standing: Standing, *, asked: bool, reasons: list[Why]
 ) -> Context:
     """The use is written down, with the sealed pack around it and all that lay in there."""
     context = in_use(act, context)
-    covers = stands.members
-    if stands.pack:
-        pack = act.standing(stands.pack)
-        covers = (stands.pack, *(one for one in pack.members if one != stands.item))
+    covers = standing.members
+    if standing.pack:
+        pack = act.standing(standing.pack)
+        covers = (standing.pack, *(one for one in pack.members if one != standing.item))
     who = competence.doer(act, context, "use")
     act.tell(
         facts.Used,
         use=context.use,
-        item=stands.item,
+        item=standing.item,
         patient=context.patient,
         asked=asked,
         covers=covers,
@@ -238,7 +238,7 @@ def keep_use(
         lapses=who.lapses,
         supervisor=who.supervisor,
     )
-    return transitions.used(context, stands.item, covers)
+    return transitions.used(context, standing.item, covers)
 
 
 def in_use(act: Act, context: Context) -> Context:
@@ -255,12 +255,12 @@ def in_use(act: Act, context: Context) -> Context:
     return transitions.using(context, act.id)
 
 
-def _keep_back(act: Act, stands: Standing, reasons: list[Why]) -> None:
+def _keep_back(act: Act, standing: Standing, reasons: list[Why]) -> None:
     """A pouch is thrown away: what is kept back of a pack are the instruments it held."""
     why = Told(code="used-unfit", says=f"used although not fit. {reasons[0].says}")
-    for item in stands.members or (stands.item,):
+    for item in standing.members or (standing.item,):
         act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
-    alert(act, f"{act.label(stands)} was used although it was not fit: {reasons[0].says}")
+    alert(act, f"{act.label(standing)} was used although it was not fit: {reasons[0].says}")
 
 
 # --- around a use ---------------------------------------------------------------------------
@@ -297,19 +297,19 @@ def finish(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def opened_only(act: Act, context: Context) -> tuple[Context, Answer]:
     """What was just scanned in this use was opened but met nobody."""
-    stands = act.standing(context.item)
-    if not context.use or stands.soiling is None or stands.soiling.use != context.use:
+    standing = act.standing(context.item)
+    if not context.use or standing.soiling is None or standing.soiling.use != context.use:
         return context, unread("Nothing was scanned in this use.", "Scan it first, then this card.")
     act.tell(
         facts.UseNoted,
         use=context.use,
         patient=context.patient,
-        opened=(stands.item, *stands.members),
+        opened=(standing.item, *standing.members),
     )
     return context, note(
         "Opened",
-        f"{act.label(stands)}: opened, not used. It still goes round again.",
-        item=stands.item,
+        f"{act.label(standing)}: opened, not used. It still goes round again.",
+        item=standing.item,
     )
 
 

@@ -9,7 +9,7 @@ from equip.desk.fitness.session import unchecked
 from equip.facts import ItemType
 from equip.rules.fitness.gates import Asking, Member
 from equip.rules.fitness.served_by import Server, in_question, why_not_served
-from equip.rules.fitness.session import Line
+from equip.rules.fitness.session import CheckLine
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why, why_not_use
 from equip.scan import show_tag
@@ -26,7 +26,7 @@ class Serving:
         self,
         clinic: Clinic,
         at: datetime,
-        checks: Mapping[str, Sequence[Line]] | None = None,
+        checks: Mapping[str, Sequence[CheckLine]] | None = None,
     ) -> None:
         self._clinic = clinic
         self._at = at
@@ -35,7 +35,7 @@ class Serving:
 
     def unserved(
         self,
-        stands: Standing,
+        standing: Standing,
         kind: ItemType,
         members: Sequence[Member],
         place: str = "",
@@ -46,31 +46,31 @@ class Serving:
         *place* is the one in hand, *used* what was scanned for the same use so far.
         """
         reasons = []
-        for code in dict.fromkeys(self._served_by(stands, kind, members)):
+        for code in dict.fromkeys(self._served_by(standing, kind, members)):
             servers = in_question(self._of_type(code), place, used)
             reasons += why_not_served(self._clinic.house.kind(code).name.lower(), servers)
         return reasons
 
     def _served_by(
-        self, stands: Standing, kind: ItemType, members: Sequence[Member]
+        self, standing: Standing, kind: ItemType, members: Sequence[Member]
     ) -> Iterable[str]:
         house = self._clinic.house
         kinds = [kind, *(its for _, its in members)]
-        kinds += [house.kind(loose.type) for loose in stands.loose]
-        return (one.served_by for one in kinds if one.served_by in house.types)
+        kinds += [house.kind(loose.type) for loose in standing.loose]
+        return (each.served_by for each in kinds if each.served_by in house.types)
 
     def _of_type(self, code: str) -> list[Server]:
         if code not in self._servers:
             found = item_rows.all_of_type(self._clinic.store, code)
-            self._servers[code] = [self._server(stands) for stands in found]
+            self._servers[code] = [self._server(standing) for standing in found]
         return self._servers[code]
 
-    def _server(self, stands: Standing) -> Server:
+    def _server(self, standing: Standing) -> Server:
         clinic, house = self._clinic, self._clinic.house
-        kind, row = house.kind(stands.type), item_rows.item_row(clinic.store, stands.item)
+        kind, row = house.kind(standing.type), item_rows.item_row(clinic.store, standing.item)
         asking = Asking(at=self._at, zone=house.zone, shelf=house.shelf(self._at))
-        against = why_not_use(stands, kind, asking)
-        against += unchecked(clinic, stands, kind, (), self._at, self._checks)
-        against += grounded(clinic, stands.item, house.today(self._at))
-        label = house.label(row) if row else show_tag(stands.item)
-        return Server(stands.item, stands.place, label, against)
+        against = why_not_use(standing, kind, asking)
+        against += unchecked(clinic, standing, kind, (), self._at, self._checks)
+        against += grounded(clinic, standing.item, house.today(self._at))
+        label = house.label(row) if row else show_tag(standing.item)
+        return Server(standing.item, standing.place, label, against)

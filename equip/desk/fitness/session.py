@@ -7,7 +7,7 @@ from equip.desk.clinic import Clinic
 from equip.facts import ItemType
 from equip.rulebook.fitness import check_hours
 from equip.rules.fitness.gates import Member
-from equip.rules.fitness.session import Line, Made, day_began, lines, why_not
+from equip.rules.fitness.session import CheckLine, CheckMade, day_began, lines, why_not
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why
 from equip.scan import show_tag
@@ -15,8 +15,8 @@ from equip.store.readings import check_rows
 
 
 def lines_of(
-    clinic: Clinic, item: str, kind: ItemType, at: datetime, more: Iterable[Made] = ()
-) -> list[Line]:
+    clinic: Clinic, item: str, kind: ItemType, at: datetime, more: Iterable[CheckMade] = ()
+) -> list[CheckLine]:
     """How each check of a thing stands at *at*; *more* are some that are being written down."""
     if not kind.checks:
         return []
@@ -26,50 +26,56 @@ def lines_of(
 
 def lines_today(
     clinic: Clinic, standings: Iterable[Standing], at: datetime
-) -> dict[str, list[Line]]:
+) -> dict[str, list[CheckLine]]:
     """The same of each of *standings* that is checked at all, by tag."""
     made = check_rows.checks_between(clinic.store, day_began(at, clinic.house.zone), at)
     found = {}
-    for stands in standings:
-        kind = clinic.house.kind(stands.type)
+    for standing in standings:
+        kind = clinic.house.kind(standing.type)
         if kind.checks:
-            found[stands.item] = _lines(clinic, kind, made.get(stands.item, ()), at)
+            found[standing.item] = _lines(clinic, kind, made.get(standing.item, ()), at)
     return found
 
 
-def _lines(clinic: Clinic, kind: ItemType, made: Iterable[Made], at: datetime) -> list[Line]:
+def _lines(
+    clinic: Clinic, kind: ItemType, made: Iterable[CheckMade], at: datetime
+) -> list[CheckLine]:
     house = clinic.house
     return lines(kind.checks, made, at, check_hours(house.rules(at)), house.zone)
 
 
 def unchecked(
     clinic: Clinic,
-    stands: Standing,
+    standing: Standing,
     kind: ItemType,
     members: Sequence[Member],
     at: datetime,
-    found: Mapping[str, Sequence[Line]] | None = None,
+    found: Mapping[str, Sequence[CheckLine]] | None = None,
 ) -> list[Why]:
     """Why a thing may not be used at *at* for want of a check: its own, or one of its set's.
 
     What is sealed in a pack cannot be looked at, so nothing in it is asked for. *found* is how
     the checks of all things stand, where that was read already.
     """
-    asked = [("Its", stands, kind)]
-    if _shows_members(stands, kind):
-        asked += [(f"{its.name} {show_tag(one.item)}: its", one, its) for one, its in members]
+    asked = [("Its", standing, kind)]
+    if _shows_members(standing, kind):
+        asked += [
+            (f"{own.name} {show_tag(member.item)}: its", member, own) for member, own in members
+        ]
     reasons = []
-    for whose, one, its in asked:
-        if not one.pack:
-            of_it = (
-                lines_of(clinic, one.item, its, at) if found is None else found.get(one.item, ())
+    for whose, checked, its_kind in asked:
+        if not checked.pack:
+            checks = (
+                lines_of(clinic, checked.item, its_kind, at)
+                if found is None
+                else found.get(checked.item, ())
             )
-            reasons += why_not(of_it, at, clinic.house.zone, whose)
+            reasons += why_not(checks, at, clinic.house.zone, whose)
     return reasons
 
 
-def _shows_members(stands: Standing, kind: ItemType) -> bool:
+def _shows_members(standing: Standing, kind: ItemType) -> bool:
     """Whether what belongs to it lies open: a set that is in no pack, a pack that was opened."""
-    if stands.made is not None:
-        return stands.opened is not None
-    return kind.sort == "set" and not stands.pack
+    if standing.made is not None:
+        return standing.opened is not None
+    return kind.sort == "set" and not standing.pack

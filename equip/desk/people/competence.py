@@ -39,7 +39,7 @@ UNASKED = Doer()
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class TaskLine:
     """One task of a person as it stands on a day. *soon*: it has lapsed, or is about to."""
 
     task: str
@@ -146,9 +146,9 @@ def standing(house: House, person: str, task: str, day: date) -> Held:
 
 def why_not(act: Act, person: str, task: str, day: date | None = None) -> Told | None:
     """What stands against *person* doing *task* on *day* (that of this act), leave or not."""
-    its = standing(act.house, person, task, day or act.house.today(act.at))
+    held = standing(act.house, person, task, day or act.house.today(act.at))
     return competence.why_not(
-        its, act.house.person_name(person), task, record_needed=_record_needed(act)
+        held, act.house.person_name(person), task, record_needed=_record_needed(act)
     )
 
 
@@ -181,9 +181,9 @@ def doer(act: Act, context: Context, task: str) -> Doer:
     return Doer((reason,), stops=act.now - act.at < _LATE)
 
 
-def question(act: Act, context: Context, task: str, its: Doer) -> tuple[Context, Answer]:
+def question(act: Act, context: Context, task: str, who: Doer) -> tuple[Context, Answer]:
     """Asked once: by what right is this done? The answer holds for as long as a badge does."""
-    reason = its.lapses[0]
+    reason = who.lapses[0]
     way = "Somebody who is competent scans their badge and stands by."
     if reason.code in OWN_REASON:
         way = f"Type why you do it all the same, and go on. Or: {way[0].lower()}{way[1:]}"
@@ -244,10 +244,10 @@ def by_reason(act: Act, task: str, reason: str) -> Doer:
 def asks_why(clinic: Clinic, person: str, task: str, now: datetime) -> str:
     """What a page asks a reason for beside its button; "" if nothing."""
     house = clinic.house
-    its = standing(house, person, task, house.today(now))
+    held = standing(house, person, task, house.today(now))
     needed = house.rules(now).flag("competence.record-needed")
-    found = competence.why_not(its, house.person_name(person), task, record_needed=needed)
-    return found.says if found and its.state != "allowed" else ""
+    found = competence.why_not(held, house.person_name(person), task, record_needed=needed)
+    return found.says if found and held.state != "allowed" else ""
 
 
 def for_release(act: Act, by: str) -> tuple[tuple[Told, ...], list[Told]]:
@@ -266,10 +266,10 @@ def for_release(act: Act, by: str) -> tuple[tuple[Told, ...], list[Told]]:
 
 def why_not_release(house: House, by: str, now: datetime) -> list[Told]:
     """The same for the page, which has no bench: what stands against a release today."""
-    its = standing(house, by, "release", house.today(now))
+    held = standing(house, by, "release", house.today(now))
     needed = house.rules(now).flag("competence.record-needed")
-    reason = competence.why_not(its, house.person_name(by), "release", record_needed=needed)
-    return [_needs_authority(reason)] if reason and its.state != "allowed" else []
+    reason = competence.why_not(held, house.person_name(by), "release", record_needed=needed)
+    return [_needs_authority(reason)] if reason and held.state != "allowed" else []
 
 
 def _needs_authority(reason: Told) -> Told:
@@ -284,8 +284,8 @@ def _supervises(act: Act, badge: str, task: str) -> bool:
     person = act.house.staff.get(badge)
     if person is None or not person.active or badge == act.by or person.role == "auditor":
         return False
-    its = standing(act.house, badge, task, act.house.today(act.at))
-    return competence.may_supervise(its, record_needed=_record_needed(act))
+    held = standing(act.house, badge, task, act.house.today(act.at))
+    return competence.may_supervise(held, record_needed=_record_needed(act))
 
 
 def _leave(act: Act, person: str, task: str, day: date | None = None) -> Told | None:
@@ -308,19 +308,21 @@ def _record_needed(act: Act) -> bool:
 # --- what is shown ---------------------------------------------------------------------------
 
 
-def lines(clinic: Clinic, person: str, today: date, soon_days: int) -> list[Line]:
+def lines(clinic: Clinic, person: str, today: date, soon_days: int) -> list[TaskLine]:
     """Every task as *person* stands for it today."""
     house = clinic.house
     return [_line(house, person, task, today, soon_days) for task in TASKS]
 
 
-def _line(house: House, person: str, task: str, today: date, soon_days: int) -> Line:
-    its = standing(house, person, task, today)
-    found = its.found
-    until = its.until
+def _line(house: House, person: str, task: str, today: date, soon_days: int) -> TaskLine:
+    held = standing(house, person, task, today)
+    found = held.found
+    until = held.until
     soon = until is not None and until <= today + timedelta(days=soon_days)
     by = house.person_name(found.assessor) if found and found.assessor else ""
-    return Line(task, its, by or (found.outside if found else ""), _state_says(its.state), soon)
+    return TaskLine(
+        task, held, by or (found.outside if found else ""), _state_says(held.state), soon
+    )
 
 
 def _state_says(state: str) -> str:
@@ -336,7 +338,7 @@ def _state_says(state: str) -> str:
 
 def history(house: House, person: str) -> Sequence[Assessment]:
     """What was told of one person, the newest first."""
-    return [one for one in reversed(house.competences) if one.person == person]
+    return [found for found in reversed(house.competences) if found.person == person]
 
 
 def lapsing(clinic: Clinic, today: date, within_days: int) -> list[tuple[str, Assessment]]:

@@ -36,12 +36,12 @@ def why_too_late(ended: datetime, cleaning_started: datetime, limit_min: int) ->
 # --- wet for its contact time -----------------------------------------------------------------
 
 
-def wet_until(stands: Standing, at: datetime, step: str = "") -> datetime | None:
+def wet_until(standing: Standing, at: datetime, step: str = "") -> datetime | None:
     """When the contact time that runs at *at* will be over; None if none runs.
 
     With *step*, only a contact time that this step would cut short: the same again does not.
     """
-    runs = (done for done in stands.done if done.wet_at(at) and step not in done.steps)
+    runs = (done for done in standing.done if done.wet_at(at) and step not in done.steps)
     return max((done.wet_until for done in runs), default=None)
 
 
@@ -50,9 +50,9 @@ def left_s(until: datetime, at: datetime) -> int:
     return max(0, math.ceil((until - at) / timedelta(seconds=1)))
 
 
-def why_wait(stands: Standing, at: datetime, zone: tzinfo) -> Told | None:
+def why_wait(standing: Standing, at: datetime, zone: tzinfo) -> Told | None:
     """Why the thing must be left alone at *at*: its contact time runs. None if none does."""
-    until = wet_until(stands, at)
+    until = wet_until(standing, at)
     if until is None:
         return None
     more = span(left_s(until, at))

@@ -40,7 +40,7 @@ def gate_step(kind: ItemType) -> RouteStep | None:
     return next((step for step in reversed(kind.route) if step.stops), None)
 
 
-def proof(stands: Standing, kind: ItemType, at: datetime) -> Done | None:
+def proof(standing: Standing, kind: ItemType, at: datetime) -> Done | None:
     """The effective decontamination that makes it fit again at *at*, the last one.
 
     It passed, was released where release is needed, and its contact time is over.
@@ -48,7 +48,7 @@ def proof(stands: Standing, kind: ItemType, at: datetime) -> Done | None:
     gate = gate_step(kind)
     if gate is None:
         return None
-    for done in reversed(stands.done):
+    for done in reversed(standing.done):
         if done.counts and gate.step in done.steps and not done.wet_at(at):
             return done
         if not _only_ahead(kind, gate).isdisjoint(_WET.intersection(done.steps)):
@@ -62,19 +62,19 @@ def _only_ahead(kind: ItemType, gate: RouteStep) -> set[Step]:
     return {one.step for one in kind.route[:turn]} - {one.step for one in kind.route[turn:]}
 
 
-def proof_inside(stands: Standing, members: Sequence[Member]) -> Done | None:
+def proof_inside(standing: Standing, members: Sequence[Member]) -> Done | None:
     """Where things were sterilised first and packed after it: the earliest of their proofs.
 
     None unless every thing inside was fit when the pack was made, and nothing in it is loose.
     """
-    if stands.made is None or stands.loose:
+    if standing.made is None or standing.loose:
         return None
-    proofs = [proof(one, kind, stands.made) for one, kind in members if kind.sort != "set"]
-    sure = [done for done in proofs if done is not None and done.at <= stands.made]
+    proofs = [proof(one, kind, standing.made) for one, kind in members if kind.sort != "set"]
+    sure = [done for done in proofs if done is not None and done.at <= standing.made]
     return min(sure, key=attrgetter("at")) if sure and len(sure) == len(proofs) else None
 
 
-def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[Step]:
+def missing_steps(standing: Standing, kind: ItemType, before: datetime) -> list[Step]:
     """Required steps ahead of the last gate that nobody recorded by *before*.
 
     What a load did that failed, cannot be judged or was rejected, was not done.
@@ -83,18 +83,18 @@ def missing_steps(stands: Standing, kind: ItemType, before: datetime) -> list[St
     if gate is None:
         return []
     recorded = {
-        step for done in stands.done if done.at <= before and not done.void for step in done.steps
+        step for done in standing.done if done.at <= before and not done.void for step in done.steps
     }
     ahead = kind.route[: kind.route.index(gate)]
     return [step.step for step in ahead if step.required and step.step not in recorded]
 
 
-def missing_after(stands: Standing, kind: ItemType, done: Done) -> list[Step]:
+def missing_after(standing: Standing, kind: ItemType, done: Done) -> list[Step]:
     """Required steps after the last gate, such as rinsing the agent off, not recorded since."""
     gate = gate_step(kind)
-    if gate is None or stands.made is not None:
+    if gate is None or standing.made is not None:
         return []
-    since = {step for one in stands.done if one.at >= done.at for step in one.steps}
+    since = {step for one in standing.done if one.at >= done.at for step in one.steps}
     return [step for step in steps_behind(kind) if step not in since]
 
 
@@ -107,12 +107,12 @@ def steps_behind(kind: ItemType) -> list[Step]:
     return [step.step for step in behind if step.required and step.step != "store"]
 
 
-def lapse(stands: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:
+def lapse(standing: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:
     """When the fitness that *done* gave runs out, None if the rule book sets no limit."""
     return lapses_at(
         done.at,
-        wrapped=done.wrapped or stands.made is not None,
-        packed_after=stands.made is not None and done not in stands.done,
+        wrapped=done.wrapped or standing.made is not None,
+        packed_after=standing.made is not None and done not in standing.done,
         sterilised="sterilise" in done.steps,
         optic=kind.optic,
         place=asking.place_sort,

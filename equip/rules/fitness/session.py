@@ -16,16 +16,16 @@ from equip.facts import AskedCheck, SessionCheck, Told
 from equip.rules.fitness.why_not import Why
 from equip.rules.upkeep.units import convert
 from equip.rules.wording import several, when
-from equip.typed import decimal
+from equip.typed import Mistyped, decimal
 
-State = Literal["in force", "missing", "over", "failed"]
+CheckState = Literal["in force", "missing", "over", "failed"]
 
 STEP = "step"
 """The unit of a dial that is numbered and not graduated in a pressure."""
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class CheckKind:
     """One sort of check. One that is measured has *units*, its usual one first."""
 
     name: str
@@ -37,26 +37,26 @@ class Kind:
         return bool(self.units)
 
 
-KINDS: dict[SessionCheck, Kind] = {
-    "waterline": Kind(
+KINDS: dict[SessionCheck, CheckKind] = {
+    "waterline": CheckKind(
         "waterline", "Is the waterline disinfected and rinsed as its maker says, the water fresh?"
     ),
-    "water-temperature": Kind(
+    "water-temperature": CheckKind(
         "water temperature", "How warm is the water where it comes out?", ("°C", "°F")
     ),
-    "pressure": Kind(
+    "pressure": CheckKind(
         "pressure setting",
         "What is the pressure set to? Begin with the lowest.",
         (STEP, "kPa", "bar", "mbar", "psi", "mmHg"),
     ),
-    "vacuum": Kind(
+    "vacuum": CheckKind(
         "suction vacuum",
         "What does the gauge read with the end of the tube closed?",
         ("kPa", "mmHg", "mbar", "cmH2O", "inHg"),
     ),
-    "picture": Kind("picture", "Is the picture clear and sharp to its rim?"),
-    "edge": Kind("edge", "Are the glass and the edge of the tip whole and smooth?"),
-    "light": Kind("light", "Is the light bright and even?"),
+    "picture": CheckKind("picture", "Is the picture clear and sharp to its rim?"),
+    "edge": CheckKind("edge", "Are the glass and the edge of the tip whole and smooth?"),
+    "light": CheckKind("light", "Is the light bright and even?"),
 }
 """Every check there is, in the order in which they are asked for."""
 
@@ -91,7 +91,7 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
+class CheckMade:
     """A check that was made. One whose *check* is "" ended those before it."""
 
     check: SessionCheck | Literal[""]
@@ -110,21 +110,17 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CheckLine:
     """How one check of a thing stands at a moment; *until* is when the last one runs out."""
 
     asked: AskedCheck
-    state: State
-    last: Made | None = None
+    state: CheckState
+    last: CheckMade | None = None
     until: datetime | None = None
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> CheckKind:
         return KINDS[self.asked.check]
-
-
-class Unreadable(ValueError):
-    """A reading that cannot be one; the message says what was read and what to do."""
 
 
 # --- reading and judging ----------------------------------------------------------------------
@@ -145,7 +141,7 @@ def read(check: SessionCheck, text: str, unit: str = "") -> tuple[Decimal, str]:
     kind = KINDS[check]
     found = _READING.fullmatch(text.strip())
     if found is None:
-        raise Unreadable(
+        raise Mistyped(
             f"“{text.strip()[:20]}” is no reading of the {kind.name}: type the number, and its "
             f"unit where it is not in {in_words(unit or kind.units[0])}."
         )
@@ -158,11 +154,11 @@ def read(check: SessionCheck, text: str, unit: str = "") -> tuple[Decimal, str]:
     return value, named
 
 
-def _unit(kind: Kind, spelt: str) -> str:
-    known = {one.lower(): one for one in kind.units} | _SPELT
+def _unit(kind: CheckKind, spelt: str) -> str:
+    known = {unit.lower(): unit for unit in kind.units} | _SPELT
     named = known.get(spelt.lower(), "")
     if named not in kind.units:
-        raise Unreadable(
+        raise Mistyped(
             f"“{spelt[:20]}” is no unit of the {kind.name}: one of {', '.join(kind.units)}."
         )
     return named
@@ -174,20 +170,20 @@ def _possible(check: SessionCheck, value: Decimal, unit: str) -> None:
     if check == "water-temperature":
         celsius = convert(value, unit, "°C")
         if not 0 <= celsius <= 100:
-            raise Unreadable(f"{read}: water is between 0 and 100 °C. Read it again.")
+            raise Mistyped(f"{read}: water is between 0 and 100 °C. Read it again.")
     elif value < 0:
-        raise Unreadable(f"{read}: a pressure setting is not below nought. Read it again.")
+        raise Mistyped(f"{read}: a pressure setting is not below nought. Read it again.")
     elif unit == STEP:
         if value > _HIGHEST_STEP:
-            raise Unreadable(f"{read}: a dial goes to {_HIGHEST_STEP} at most. Read it again.")
+            raise Mistyped(f"{read}: a dial goes to {_HIGHEST_STEP} at most. Read it again.")
     elif check == "vacuum":
         if convert(value, unit, "kPa") > _HIGHEST_VACUUM_KPA:
-            raise Unreadable(
+            raise Mistyped(
                 f"{read}: no pump pulls harder than the air presses, about 101 kPa or 760 mmHg. "
                 "Check the unit."
             )
     elif convert(value, unit, "kPa") > _HIGHEST_PRESSURE_KPA:
-        raise Unreadable(f"{read}: that is more than {_HIGHEST_PRESSURE_KPA} kPa. Check the unit.")
+        raise Mistyped(f"{read}: that is more than {_HIGHEST_PRESSURE_KPA} kPa. Check the unit.")
 
 
 def band_of(asked: AskedCheck, book: Band | None) -> Band | None:
@@ -204,7 +200,7 @@ def outside(check: SessionCheck, value: Decimal, unit: str, band: Band) -> tuple
     """
     name = KINDS[check].name
     if (unit == STEP) != (band.unit == STEP):
-        raise Unreadable(
+        raise Mistyped(
             f"The {name} was read in {in_words(unit)}, and {band.whose} are in "
             f"{in_words(band.unit)}: read it as they are given."
         )
@@ -239,33 +235,37 @@ def holds_until(at: datetime, hours: int, zone: tzinfo) -> datetime:
 
 def lines(
     asked: Sequence[AskedCheck],
-    made: Iterable[Made],
+    made: Iterable[CheckMade],
     at: datetime,
     hours: Mapping[str, int],
     zone: tzinfo,
-) -> list[Line]:
+) -> list[CheckLine]:
     """How each check that is asked for stands at *at*. *made* is in order of time."""
-    last: dict[str, Made] = {}
-    for one in made:
-        if one.at > at:
+    last: dict[str, CheckMade] = {}
+    for check in made:
+        if check.at > at:
             continue
-        if one.check:
-            last[one.check] = one
+        if check.check:
+            last[check.check] = check
         else:
             last.clear()
     return [_line(one, last.get(one.check), at, hours[one.check], zone) for one in asked]
 
 
-def _line(asked: AskedCheck, last: Made | None, at: datetime, hours: int, zone: tzinfo) -> Line:
+def _line(
+    asked: AskedCheck, last: CheckMade | None, at: datetime, hours: int, zone: tzinfo
+) -> CheckLine:
     if last is None or last.at < day_began(at, zone):
-        return Line(asked, "missing")
+        return CheckLine(asked, "missing")
     if not last.passed:
-        return Line(asked, "failed", last)
+        return CheckLine(asked, "failed", last)
     until = holds_until(last.at, hours, zone)
-    return Line(asked, "in force" if at < until else "over", last, until)
+    return CheckLine(asked, "in force" if at < until else "over", last, until)
 
 
-def why_not(found: Sequence[Line], at: datetime, zone: tzinfo, whose: str = "Its") -> list[Why]:
+def why_not(
+    found: Sequence[CheckLine], at: datetime, zone: tzinfo, whose: str = "Its"
+) -> list[Why]:
     """Why a thing may not be used at *at* for want of a check, the failed ones first."""
     reasons = [
         Why(

@@ -110,10 +110,10 @@ _set = msgspec.structs.replace
 
 def fold(item: str, told: Iterable[Fact]) -> Standing:
     """Fold *told*, which is everything about *item* in order of time, from nothing."""
-    stands = Standing(item=item)
+    standing = Standing(item=item)
     for _, fact in settled(list(told)):
-        stands = after(stands, fact)
-    return stands
+        standing = after(standing, fact)
+    return standing
 
 
 def settled(listed: Sequence[Fact]) -> list[tuple[int, Fact]]:
@@ -140,23 +140,23 @@ def settled(listed: Sequence[Fact]) -> list[tuple[int, Fact]]:
     return kept
 
 
-def after(stands: Standing, fact: Fact) -> Standing:
-    """*stands* once *fact* has happened to it as well."""
+def after(standing: Standing, fact: Fact) -> Standing:
+    """*standing* once *fact* has happened to it as well."""
     handler = _HANDLERS.get(type(fact))
     if handler is None:
-        return stands
-    return _set(handler(stands, fact), at=fact.at)
+        return standing
+    return _set(handler(standing, fact), at=fact.at)
 
 
 # --- the register ---------------------------------------------------------------------------
 
 
-def _added(stands: Standing, fact: facts.ItemAdded) -> Standing:
-    if fact.item != stands.item:
-        return stands
+def _added(standing: Standing, fact: facts.ItemAdded) -> Standing:
+    if fact.item != standing.item:
+        return standing
     outside = fact.arrival in ("loaned", "second-hand", "repaired")
     return _set(
-        stands,
+        standing,
         type=fact.type,
         arrival=fact.arrival,
         declared_by=fact.declared_by,
@@ -166,57 +166,57 @@ def _added(stands: Standing, fact: facts.ItemAdded) -> Standing:
     )
 
 
-def _arrived(stands: Standing, fact: facts.Arrived) -> Standing:
+def _arrived(standing: Standing, fact: facts.Arrived) -> Standing:
     repaired = fact.arrival == "repaired"
     return _set(
-        _soiled(stands, Soiling(how="outside", at=fact.at)),
+        _soiled(standing, Soiling(how="outside", at=fact.at)),
         where="here",
         arrival=fact.arrival,
-        failed_inspection=None if repaired else stands.failed_inspection,
+        failed_inspection=None if repaired else standing.failed_inspection,
     )
 
 
-def _sent_out(stands: Standing, fact: facts.SentOut) -> Standing:
-    return _set(stands, where="sent out", place="", placed=None)
+def _sent_out(standing: Standing, fact: facts.SentOut) -> Standing:
+    return _set(standing, where="sent out", place="", placed=None)
 
 
-def _retired(stands: Standing, fact: facts.Retired) -> Standing:
-    return _set(stands, where="retired", place="", placed=None)
+def _retired(standing: Standing, fact: facts.Retired) -> Standing:
+    return _set(standing, where="retired", place="", placed=None)
 
 
-def _placed(stands: Standing, fact: facts.Placed) -> Standing:
-    if fact.place == stands.item:
-        return stands
-    return _set(stands, place=fact.place, placed=fact.at)
+def _placed(standing: Standing, fact: facts.Placed) -> Standing:
+    if fact.place == standing.item:
+        return standing
+    return _set(standing, place=fact.place, placed=fact.at)
 
 
-def _joined(stands: Standing, fact: facts.Joined) -> Standing:
-    if stands.item != fact.set or fact.item in stands.members:
-        return stands
-    return _set(stands, members=(*stands.members, fact.item))
+def _joined(standing: Standing, fact: facts.Joined) -> Standing:
+    if standing.item != fact.set or fact.item in standing.members:
+        return standing
+    return _set(standing, members=(*standing.members, fact.item))
 
 
-def _left(stands: Standing, fact: facts.Left) -> Standing:
-    if stands.item != fact.set:
-        return stands
-    return _set(stands, members=tuple(m for m in stands.members if m != fact.item))
+def _left(standing: Standing, fact: facts.Left) -> Standing:
+    if standing.item != fact.set:
+        return standing
+    return _set(standing, members=tuple(m for m in standing.members if m != fact.item))
 
 
 # --- the bench ------------------------------------------------------------------------------
 
 
-def _soiled(stands: Standing, soiling: Soiling) -> Standing:
+def _soiled(standing: Standing, soiling: Soiling) -> Standing:
     """Whatever was done to it before counts no longer, and it is in no sealed pack.
 
     A failed inspection stands: a chip does not heal by being used.
     """
-    return _set(stands, soiling=soiling, done=(), pack="", load="", load_state="")
+    return _set(standing, soiling=soiling, done=(), pack="", load="", load_state="")
 
 
-def _used(stands: Standing, fact: facts.Used) -> Standing:
+def _used(standing: Standing, fact: facts.Used) -> Standing:
     """What was opened with a pack or set that was used counts as used, unless somebody says not."""
-    met = stands.item == fact.item and not fact.opened_only
-    before = stands.soiling
+    met = standing.item == fact.item and not fact.opened_only
+    before = standing.soiling
     same = before is not None and before.use == fact.use
     counted = same and before is not None and before.how != "unused"
     counts = not fact.opened_only and not counted
@@ -224,91 +224,93 @@ def _used(stands: Standing, fact: facts.Used) -> Standing:
     soiling = Soiling(how=how, at=fact.at, patient=fact.patient, use=fact.use)
     if counted and before is not None and (before.how == "used" or fact.opened_only):
         soiling = before
-    first_opening = stands.made is not None and stands.opened is None
+    first_opening = standing.made is not None and standing.opened is None
     return _set(
-        _soiled(stands, soiling),
-        uses=stands.uses + (1 if counts else 0),
-        owner=stands.owner or ("" if fact.opened_only else fact.patient),
-        last_use=stands.last_use if fact.opened_only else fact.at,
-        opened=fact.at if first_opening else stands.opened,
-        fell=stands.fell and same,
+        _soiled(standing, soiling),
+        uses=standing.uses + (1 if counts else 0),
+        owner=standing.owner or ("" if fact.opened_only else fact.patient),
+        last_use=standing.last_use if fact.opened_only else fact.at,
+        opened=fact.at if first_opening else standing.opened,
+        fell=standing.fell and same,
     )
 
 
-def _finished(stands: Standing, fact: facts.UseFinished) -> Standing:
-    soiling = stands.soiling
+def _finished(standing: Standing, fact: facts.UseFinished) -> Standing:
+    soiling = standing.soiling
     if soiling is None or soiling.use != fact.use:
-        return stands
-    return _set(stands, soiling=_set(soiling, ended=fact.at))
+        return standing
+    return _set(standing, soiling=_set(soiling, ended=fact.at))
 
 
-def _noted(stands: Standing, fact: facts.UseNoted) -> Standing:
+def _noted(standing: Standing, fact: facts.UseNoted) -> Standing:
     """Opened and not used after all: soiled all the same, but no use of it."""
-    soiling = stands.soiling
-    if stands.item not in fact.opened or soiling is None or soiling.use != fact.use:
-        return stands
+    soiling = standing.soiling
+    if standing.item not in fact.opened or soiling is None or soiling.use != fact.use:
+        return standing
     if soiling.how == "unused":
-        return stands
-    first = stands.uses == 1
+        return standing
+    first = standing.uses == 1
     return _set(
-        stands,
+        standing,
         soiling=_set(soiling, how="unused"),
-        uses=stands.uses - 1,
-        owner="" if first else stands.owner,
+        uses=standing.uses - 1,
+        owner="" if first else standing.owner,
     )
 
 
-def _marked(stands: Standing, fact: facts.Marked) -> Standing:
+def _marked(standing: Standing, fact: facts.Marked) -> Standing:
     match fact.effect:
         case "soil":
-            return _to_go_round(stands, fact.what, fact.at)
-        case "unpack" if stands.made is None:
-            return _unpacked(stands, fact)
+            return _to_go_round(standing, fact.what, fact.at)
+        case "unpack" if standing.made is None:
+            return _unpacked(standing, fact)
         case "unpack":
-            return _set(stands, spoilt=fact.what)
+            return _set(standing, spoilt=fact.what)
         case _:
-            return _set(stands, inspect=fact.what)
+            return _set(standing, inspect=fact.what)
 
 
-def _to_go_round(stands: Standing, what: str, at: datetime) -> Standing:
+def _to_go_round(standing: Standing, what: str, at: datetime) -> Standing:
     """It must go round again before anybody uses it."""
-    return _set(_soiled(stands, _soiling_after(stands, what, at)), fell=True)
+    return _set(_soiled(standing, _soiling_after(standing, what, at)), fell=True)
 
 
-def _soiling_after(stands: Standing, what: str, at: datetime) -> Soiling:
+def _soiling_after(standing: Standing, what: str, at: datetime) -> Soiling:
     """A mark hides nobody: a patient whom it still carries stays its soiling."""
-    if stands.soiling is not None and not any(
-        _cleared(done) and not done.wet_at(at) for done in stands.done
+    if standing.soiling is not None and not any(
+        _cleared(done) and not done.wet_at(at) for done in standing.done
     ):
-        return stands.soiling
+        return standing.soiling
     return Soiling(how=what, at=at)
 
 
-def _not_turned(stands: Standing, fact: facts.IndicatorNotTurned) -> Standing:
+def _not_turned(standing: Standing, fact: facts.IndicatorNotTurned) -> Standing:
     """The pack is spoilt for good; what it held goes round again."""
-    if stands.item == fact.pack:
-        return _set(stands, spoilt=NOT_TURNED)
-    return _to_go_round(stands, "indicator-not-turned", fact.at)
+    if standing.item == fact.pack:
+        return _set(standing, spoilt=NOT_TURNED)
+    return _to_go_round(standing, "indicator-not-turned", fact.at)
 
 
 NOT_TURNED = "one whose indicator did not turn"
 
 
-def _unpacked(stands: Standing, fact: facts.Marked) -> Standing:
+def _unpacked(standing: Standing, fact: facts.Marked) -> Standing:
     """Only the pack is spoilt for good. What it held is to be packed anew: it stays clean."""
-    before = tuple(done for done in stands.done if {"pack", "sterilise"}.isdisjoint(done.steps))
-    return _set(stands, soiling=_soiling_after(stands, fact.what, fact.at), done=before, pack="")
+    before = tuple(done for done in standing.done if {"pack", "sterilise"}.isdisjoint(done.steps))
+    return _set(
+        standing, soiling=_soiling_after(standing, fact.what, fact.at), done=before, pack=""
+    )
 
 
 def _cleared(done: Done) -> bool:
     return done.counts and not {"disinfect", "sterilise"}.isdisjoint(done.steps)
 
 
-def _stepped(stands: Standing, fact: facts.Stepped) -> Standing:
+def _stepped(standing: Standing, fact: facts.Stepped) -> Standing:
     if fact.step == "inspect":
         if not fact.passed:
-            return _set(stands, failed_inspection=fact.at)
-        stands = _set(stands, inspect="", failed_inspection=None)
+            return _set(standing, failed_inspection=fact.at)
+        standing = _set(standing, inspect="", failed_inspection=None)
     verdict: Verdict = "pass" if fact.passed else "fail"
     done = Done(
         steps=(fact.step,),
@@ -319,8 +321,8 @@ def _stepped(stands: Standing, fact: facts.Stepped) -> Standing:
         lots=fact.lots,
         contact_s=fact.contact_s,
     )
-    before = _cut_short(stands.done, fact.step, fact.at) if fact.passed else stands.done
-    return _set(stands, done=(*before, done))
+    before = _cut_short(standing.done, fact.step, fact.at) if fact.passed else standing.done
+    return _set(standing, done=(*before, done))
 
 
 _UNRELEASED = "whoever did it may not let it go"
@@ -341,50 +343,50 @@ def _too_short(done: Done, at: datetime) -> str:
     return f"it stayed wet for {wet} and has to for {exact_span(done.contact_s)}"
 
 
-def _packed(stands: Standing, fact: facts.Packed) -> Standing:
-    if stands.item == fact.pack:
-        return _set(stands, type="pack", made=fact.at, members=fact.contents, loose=fact.loose)
+def _packed(standing: Standing, fact: facts.Packed) -> Standing:
+    if standing.item == fact.pack:
+        return _set(standing, type="pack", made=fact.at, members=fact.contents, loose=fact.loose)
     done = Done(steps=("pack",), at=fact.at, by=fact.by, verdict="pass")
-    before = _cut_short(stands.done, "pack", fact.at)
-    return _set(stands, pack=fact.pack, done=(*before, done))
+    before = _cut_short(standing.done, "pack", fact.at)
+    return _set(standing, pack=fact.pack, done=(*before, done))
 
 
-def _quarantined(stands: Standing, fact: facts.Quarantined) -> Standing:
+def _quarantined(standing: Standing, fact: facts.Quarantined) -> Standing:
     kept = Kept(at=fact.at, why=fact.why, how=fact.how)
-    return _set(stands, quarantines=(*stands.quarantines, kept))
+    return _set(standing, quarantines=(*standing.quarantines, kept))
 
 
-def _lifted(stands: Standing, fact: facts.QuarantineLifted) -> Standing:
-    return _set(stands, quarantines=())
+def _lifted(standing: Standing, fact: facts.QuarantineLifted) -> Standing:
+    return _set(standing, quarantines=())
 
 
 # --- loads ----------------------------------------------------------------------------------
 
 
-def _in_load(stands: Standing, fact: facts.LoadAdded) -> Standing:
-    return _set(stands, load=fact.load, load_state="filling", wrapped=fact.wrapped)
+def _in_load(standing: Standing, fact: facts.LoadAdded) -> Standing:
+    return _set(standing, load=fact.load, load_state="filling", wrapped=fact.wrapped)
 
 
-def _taken_out(stands: Standing, fact: facts.LoadTakenOut) -> Standing:
-    return _set(stands, load="", load_state="")
+def _taken_out(standing: Standing, fact: facts.LoadTakenOut) -> Standing:
+    return _set(standing, load="", load_state="")
 
 
-def _running(stands: Standing, fact: facts.LoadStarted) -> Standing:
-    return _set(stands, load_state="running")
+def _running(standing: Standing, fact: facts.LoadStarted) -> Standing:
+    return _set(standing, load_state="running")
 
 
-def _ended(stands: Standing, fact: facts.LoadEnded) -> Standing:
-    stands = _set(stands, load_state="ended", cycles=stands.cycles + 1)
-    if stands.item == fact.machine:
-        return stands  # what it did to its loads was not done to it
-    done = Done(steps=fact.steps, at=fact.at, by=fact.by, load=fact.load, wrapped=stands.wrapped)
-    return _set(stands, done=(*stands.done, done))
+def _ended(standing: Standing, fact: facts.LoadEnded) -> Standing:
+    standing = _set(standing, load_state="ended", cycles=standing.cycles + 1)
+    if standing.item == fact.machine:
+        return standing  # what it did to its loads was not done to it
+    done = Done(steps=fact.steps, at=fact.at, by=fact.by, load=fact.load, wrapped=standing.wrapped)
+    return _set(standing, done=(*standing.done, done))
 
 
-def _taken_over(stands: Standing, fact: facts.LoadTakenOver) -> Standing:
-    stands = _set(stands, cycles=stands.cycles + 1)
-    if stands.item == fact.machine:
-        return stands
+def _taken_over(standing: Standing, fact: facts.LoadTakenOver) -> Standing:
+    standing = _set(standing, cycles=standing.cycles + 1)
+    if standing.item == fact.machine:
+        return standing
     passed = fact.verdict == "pass"
     done = Done(
         steps=fact.steps,
@@ -395,38 +397,38 @@ def _taken_over(stands: Standing, fact: facts.LoadTakenOver) -> Standing:
         verdict=fact.verdict,
         released=fact.at if passed else None,
     )
-    return _set(stands, done=(*stands.done, done))
+    return _set(standing, done=(*standing.done, done))
 
 
-def _judged(stands: Standing, fact: facts.LoadJudged) -> Standing:
-    return _set(stands, done=_change(stands.done, fact.load, verdict=fact.verdict))
+def _judged(standing: Standing, fact: facts.LoadJudged) -> Standing:
+    return _set(standing, done=_change(standing.done, fact.load, verdict=fact.verdict))
 
 
-def _released(stands: Standing, fact: facts.LoadReleased) -> Standing:
-    if stands.item in fact.released:
-        done = _change(stands.done, fact.load, released=fact.at)
+def _released(standing: Standing, fact: facts.LoadReleased) -> Standing:
+    if standing.item in fact.released:
+        done = _change(standing.done, fact.load, released=fact.at)
     else:
         done = _change(
-            stands.done, fact.load, refused="it was held back when its load was released"
+            standing.done, fact.load, refused="it was held back when its load was released"
         )
-    return _set(_out_of(stands, fact.load), done=done)
+    return _set(_out_of(standing, fact.load), done=done)
 
 
-def _rejected(stands: Standing, fact: facts.LoadRejected) -> Standing:
+def _rejected(standing: Standing, fact: facts.LoadRejected) -> Standing:
     return _set(
-        _out_of(stands, fact.load),
-        done=_change(stands.done, fact.load, refused=f"the load was rejected: {fact.reason}"),
+        _out_of(standing, fact.load),
+        done=_change(standing.done, fact.load, refused=f"the load was rejected: {fact.reason}"),
     )
 
 
-def _reference(stands: Standing, fact: facts.ReferenceChosen) -> Standing:
-    if stands.item != fact.machine:
-        return stands
-    return _set(stands, references={**stands.references, fact.programme: fact.load})
+def _reference(standing: Standing, fact: facts.ReferenceChosen) -> Standing:
+    if standing.item != fact.machine:
+        return standing
+    return _set(standing, references={**standing.references, fact.programme: fact.load})
 
 
-def _out_of(stands: Standing, load: str) -> Standing:
-    return _set(stands, load="", load_state="") if stands.load == load else stands
+def _out_of(standing: Standing, load: str) -> Standing:
+    return _set(standing, load="", load_state="") if standing.load == load else standing
 
 
 def _change(
@@ -439,15 +441,15 @@ def _change(
 ) -> tuple[Done, ...]:
     """*done* with what is now known of *load*; what is not told stays as it was."""
     return tuple(
-        one
-        if one.load != load
+        step
+        if step.load != load
         else _set(
-            one,
-            verdict=verdict or one.verdict,
-            released=released or one.released,
-            refused=refused or one.refused,
+            step,
+            verdict=verdict or step.verdict,
+            released=released or step.released,
+            refused=refused or step.refused,
         )
-        for one in done
+        for step in done
     )
 
 

@@ -24,27 +24,27 @@ class Recorded:
 
 
 def recorded(
-    stands: Standing, kind: ItemType, now: datetime, when: Callable[[datetime], str]
+    standing: Standing, kind: ItemType, now: datetime, when: Callable[[datetime], str]
 ) -> Recorded:
-    """What is known of *stands* at *now*; times as *when* says them. No patient is in it."""
+    """What is known of *standing* at *now*; times as *when* says them. No patient is in it."""
     lines = []
-    if stands.last_use is not None:
-        lines.append(f"Last used on a patient on {when(stands.last_use)}.")
+    if standing.last_use is not None:
+        lines.append(f"Last used on a patient on {when(standing.last_use)}.")
     else:
         lines.append("No use on a patient is recorded in this book.")
-    if stands.soiling is not None and stands.soiling.how == "outside":
-        lines.append(f"It came in from outside on {when(stands.soiling.at)}.")
-    for done in stands.done:
+    if standing.soiling is not None and standing.soiling.how == "outside":
+        lines.append(f"It came in from outside on {when(standing.soiling.at)}.")
+    for done in standing.done:
         what = f"{several(list(done.steps)).capitalize()} on {when(done.at)}"
         by = f", load {done.load}" if done.load else ""
         count = "" if done.counts and not done.wet_at(now) else "; it does not count"
         lines.append(f"{what}{by}{count}.")
-    if not stands.done:
+    if not standing.done:
         lines.append(NOTHING)
-    effective = proof(stands, kind, now)
+    effective = proof(standing, kind, now)
     lacks = effective is None or [
-        *missing_steps(stands, kind, effective.at),
-        *missing_after(stands, kind, effective),
+        *missing_steps(standing, kind, effective.at),
+        *missing_after(standing, kind, effective),
     ]
     if effective is not None and not lacks:
         lines.append(f"An effective decontamination stands, of {when(effective.at)}.")

@@ -28,23 +28,23 @@ _INSTRUCTIONS = "Follow its maker's instructions."
 
 
 def why_not_in(
-    stands: Standing, kind: ItemType, process: Process, programme: Programme, *, wrapped: bool
+    standing: Standing, kind: ItemType, process: Process, programme: Programme, *, wrapped: bool
 ) -> list[Reason]:
     """Every reason why this thing must not go through *programme* of a machine; empty means in.
 
     A reason that spoils nothing (`spoils="pass"`) is a warning and lets it in.
     """
-    if goes_in_bare(stands, process):
-        return _standing_reasons(stands, kind, bare=True)  # its contents answer for themselves
-    reasons = _standing_reasons(stands, kind)
-    reasons += _route_reasons(kind, process, used=stands.soiling is not None)
+    if goes_in_bare(standing, process):
+        return _standing_reasons(standing, kind, bare=True)  # its contents answer for themselves
+    reasons = _standing_reasons(standing, kind)
+    reasons += _route_reasons(kind, process, used=standing.soiling is not None)
     reasons += _heat_reasons(kind, process, programme, wrapped=wrapped)
     return reasons
 
 
-def goes_in_bare(stands: Standing, process: Process) -> bool:
+def goes_in_bare(standing: Standing, process: Process) -> bool:
     """Whether only what lay in it goes in: untagged contents are known by their opened pack."""
-    return stands.opened is not None and bool(stands.loose) and "sterilise" not in process.steps
+    return standing.opened is not None and bool(standing.loose) and "sterilise" not in process.steps
 
 
 def contents_in(
@@ -54,11 +54,11 @@ def contents_in(
     return [
         Reason(
             reason.code,
-            f"{kind.name} {show_tag(stands.item)}: {reason.says}",
+            f"{kind.name} {show_tag(standing.item)}: {reason.says}",
             spoils=reason.spoils,
         )
-        for stands, kind in members
-        for reason in why_not_in(stands, kind, process, programme, wrapped=wrapped)
+        for standing, kind in members
+        for reason in why_not_in(standing, kind, process, programme, wrapped=wrapped)
         if not (wrapped and reason.code == "in-a-load")
     ]
 
@@ -77,10 +77,10 @@ def loose_in(
     ]
 
 
-def steps_open(stands: Standing, kind: ItemType, process: Process) -> list[str]:
+def steps_open(standing: Standing, kind: ItemType, process: Process) -> list[str]:
     """Required steps ahead of what this machine does that nobody recorded yet."""
     ahead: list[str] = []
-    recorded = {step for done in stands.done if not done.void for step in done.steps}
+    recorded = {step for done in standing.done if not done.void for step in done.steps}
     for step in kind.route:
         if step.step in process.steps:
             break
@@ -89,24 +89,24 @@ def steps_open(stands: Standing, kind: ItemType, process: Process) -> list[str]:
     return ahead
 
 
-def _standing_reasons(stands: Standing, kind: ItemType, *, bare: bool = False) -> list[Reason]:
+def _standing_reasons(standing: Standing, kind: ItemType, *, bare: bool = False) -> list[Reason]:
     reasons = []
-    if stands.where == "retired":
+    if standing.where == "retired":
         reasons.append(Reason("retired", "It was retired."))
-    if stands.load and stands.load_state in ("filling", "running", "ended"):
-        says = f"It is in load {show_tag(stands.load)} already: take it out there first."
+    if standing.load and standing.load_state in ("filling", "running", "ended"):
+        says = f"It is in load {show_tag(standing.load)} already: take it out there first."
         reasons.append(Reason("in-a-load", says))
-    if any(kept.how == "bag-it" for kept in stands.quarantines):
+    if any(kept.how == "bag-it" for kept in standing.quarantines):
         says = "It is in quarantine as it is: bag it, do not clean it."
         reasons.append(Reason("quarantined", says))
-    if stands.opened is not None and not bare:
+    if standing.opened is not None and not bare:
         reasons.append(Reason("pack-opened", "This pack was opened: pack its contents anew."))
-    if stands.spoilt and not bare:
-        reasons.append(Reason("pack-spoilt", f"This pack is {stands.spoilt}: pack it anew."))
-    if stands.failed_inspection is not None:
+    if standing.spoilt and not bare:
+        reasons.append(Reason("pack-spoilt", f"This pack is {standing.spoilt}: pack it anew."))
+    if standing.failed_inspection is not None:
         reasons.append(Reason("inspection-failed", "It failed inspection: keep it out."))
-    reasons += _spent(kind, used=stands.soiling is not None)
-    if kind.cycle_limit is not None and stands.cycles >= kind.cycle_limit:
+    reasons += _spent(kind, used=standing.soiling is not None)
+    if kind.cycle_limit is not None and standing.cycles >= kind.cycle_limit:
         says = f"It has been through all {kind.cycle_limit} cycles its maker allows."
         reasons.append(Reason("cycle-limit", says))
     return reasons

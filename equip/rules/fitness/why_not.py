@@ -84,41 +84,41 @@ class Why:
 
 
 def why_not_use(
-    stands: Standing, kind: ItemType, asking: Asking, members: Sequence[Member] = ()
+    standing: Standing, kind: ItemType, asking: Asking, members: Sequence[Member] = ()
 ) -> list[Why]:
     """Every reason why this thing may not be used now, on this patient; empty means yes.
 
     *members* are what a pack or a set holds. A thing already told for the use in hand (its pack
     was opened for it) is asked nothing more.
     """
-    reasons = _whereabouts(stands)
+    reasons = _whereabouts(standing)
     reasons += [
-        Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in stands.quarantines
+        Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in standing.quarantines
     ]
-    if told_already(stands, asking):
+    if told_already(standing, asking):
         return reasons
-    reasons += _reuse(stands, kind, asking)
-    if kind.sort == "set" and not stands.made:
+    reasons += _reuse(standing, kind, asking)
+    if kind.sort == "set" and not standing.made:
         empty = Why("set-incomplete", "Nothing is recorded as belonging to this set.")
         inside = _set_reasons(members, asking) if members else [empty]
-        return reasons + _packing(stands, asking) + inside
-    emptied = stands.opened is not None and not stands.loose
-    if not _used_up(stands, kind) and not emptied:
-        reasons += _decontamination(stands, kind, asking, members)
-    reasons += _inspection(stands, asking)
-    reasons += _limits(stands, kind)
-    reasons += _packing(stands, asking)
-    if stands.opened is not None:
+        return reasons + _packing(standing, asking) + inside
+    emptied = standing.opened is not None and not standing.loose
+    if not _used_up(standing, kind) and not emptied:
+        reasons += _decontamination(standing, kind, asking, members)
+    reasons += _inspection(standing, asking)
+    reasons += _limits(standing, kind)
+    reasons += _packing(standing, asking)
+    if standing.opened is not None:
         return reasons + _set_reasons(members, asking)
     return reasons + _contents(members, asking)
 
 
-def told_already(stands: Standing, asking: Asking) -> bool:
+def told_already(standing: Standing, asking: Asking) -> bool:
     """Of the use in hand already; dropped since, it is asked anew while it may still be used."""
-    soiling = stands.soiling
+    soiling = standing.soiling
     if not asking.use or soiling is None or soiling.use != asking.use:
         return False
-    return asking.telling or not stands.fell
+    return asking.telling or not standing.fell
 
 
 def _skipped(step: str) -> str:
@@ -138,10 +138,10 @@ def item_at_fault(reasons: Iterable[Why]) -> list[Why]:
 # --- the reasons, family by family -----------------------------------------------------------
 
 
-def _whereabouts(stands: Standing) -> list[Why]:
-    if stands.where == "retired":
+def _whereabouts(standing: Standing) -> list[Why]:
+    if standing.where == "retired":
         return [Why("retired", "It was retired and must not be used any more.")]
-    if stands.where == "sent out":
+    if standing.where == "sent out":
         return [Why("sent-out", "It is recorded as sent out and has not been received back.")]
     return []
 
@@ -151,37 +151,37 @@ def _kept_back(says: str, how: str) -> str:
     return f"In quarantine ({what}): {says.rstrip('.')}."
 
 
-def _used_up(stands: Standing, kind: ItemType) -> bool:
-    return kind.reuse == "single-use" and stands.soiling is not None
+def _used_up(standing: Standing, kind: ItemType) -> bool:
+    return kind.reuse == "single-use" and standing.soiling is not None
 
 
-def _reuse(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
-    if _used_up(stands, kind):
+def _reuse(standing: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+    if _used_up(standing, kind):
         return [Why("single-use-again", "It is for one use only and has been used or opened.")]
-    if kind.reuse == "single-patient" and stands.owner:
+    if kind.reuse == "single-patient" and standing.owner:
         if not asking.patient:
             says = "It belongs to one patient only: scan the patient first."
             return [Why("which-patient", says)]
-        if asking.patient != stands.owner:
+        if asking.patient != standing.owner:
             return [Why("other-patient", "It belongs to one patient only, and not to this one.")]
     return []
 
 
 def _decontamination(
-    stands: Standing, kind: ItemType, asking: Asking, members: Sequence[Member]
+    standing: Standing, kind: ItemType, asking: Asking, members: Sequence[Member]
 ) -> list[Why]:
     if gate_step(kind) is None:
         return []
-    if (waits := why_wait(stands, asking.at, asking.zone)) is not None:
+    if (waits := why_wait(standing, asking.at, asking.zone)) is not None:
         return [Why(waits.code, waits.says)]
-    done = proof(stands, kind, asking.at)
-    if done is None and not any(one.load for one in stands.done):
-        done = proof_inside(stands, members)
-    if done is None or _overtaken(stands, kind, done):
-        return _not_proven(stands, kind, asking)
-    skipped = missing_steps(stands, kind, done.at) + missing_after(stands, kind, done)
+    done = proof(standing, kind, asking.at)
+    if done is None and not any(one.load for one in standing.done):
+        done = proof_inside(standing, members)
+    if done is None or _overtaken(standing, kind, done):
+        return _not_proven(standing, kind, asking)
+    skipped = missing_steps(standing, kind, done.at) + missing_after(standing, kind, done)
     reasons = [Why("step-missing", _skipped(step)) for step in skipped]
-    lapses = lapse(stands, kind, done, asking)
+    lapses = lapse(standing, kind, done, asking)
     if lapses is not None and asking.at >= lapses:
         over = span((asking.at - lapses).total_seconds())
         says = f"Processed {asking.when(done.at)}; its time ran out {over} ago."
@@ -189,36 +189,36 @@ def _decontamination(
     return reasons
 
 
-def _overtaken(stands: Standing, kind: ItemType, done: Done) -> bool:
+def _overtaken(standing: Standing, kind: ItemType, done: Done) -> bool:
     """Whether a later load decides: one it is in now, or one that does not count (yet)."""
-    if stands.load and stands.load_state in ("filling", "running"):
+    if standing.load and standing.load_state in ("filling", "running"):
         return True
     gate = gate_step(kind)
-    if done not in stands.done:
+    if done not in standing.done:
         return False
-    later = stands.done[stands.done.index(done) + 1 :]
+    later = standing.done[standing.done.index(done) + 1 :]
     return any(one.load and gate and gate.step in one.steps and not one.counts for one in later)
 
 
-def _not_proven(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+def _not_proven(standing: Standing, kind: ItemType, asking: Asking) -> list[Why]:
     """Why no effective decontamination counts, most telling first."""
     gate = gate_step(kind)
     tried = [
         done
-        for done in stands.done
+        for done in standing.done
         if gate and gate.step in done.steps and (done.load or done.refused)
     ]
-    if stands.load and stands.load_state in ("filling", "running"):
-        says = f"It is in load {show_tag(stands.load)}, which has not finished."
+    if standing.load and standing.load_state in ("filling", "running"):
+        says = f"It is in load {show_tag(standing.load)}, which has not finished."
         return [Why("load-not-finished", says)]
     if tried and gate and tried[-1].counts:
         says = f"It was washed anew after load {show_tag(tried[-1].load)}; now {gate.step} it."
         return [Why("soiled", says)]
     if tried:
         return [_why_it_does_not_count(tried[-1])]
-    if stands.soiling is not None:
-        return [Why("soiled", _soiled_says(stands, kind, asking))]
-    if stands.arrival == "go-live" and stands.declared_by:
+    if standing.soiling is not None:
+        return [Why("soiled", _soiled_says(standing, kind, asking))]
+    if standing.arrival == "go-live" and standing.declared_by:
         return []
     return [Why("never-processed", "It is new here and has not been through its route yet.")]
 
@@ -249,12 +249,12 @@ _HOW = {
 }
 
 
-def _soiled_says(stands: Standing, kind: ItemType, asking: Asking) -> str:
-    soiling = stands.soiling
+def _soiled_says(standing: Standing, kind: ItemType, asking: Asking) -> str:
+    soiling = standing.soiling
     assert soiling is not None  # noqa: S101 — only called for a soiled item
     what = _HOW.get(soiling.how, f"It was marked “{_mark(soiling.how)}”")
     gate = gate_step(kind)
-    open_steps = missing_steps(stands, kind, asking.at)
+    open_steps = missing_steps(standing, kind, asking.at)
     if gate is not None:
         open_steps = [*open_steps, gate.step]
     return f"{what} ({asking.when(soiling.at)}); still to do: {several(open_steps)}."
@@ -264,36 +264,38 @@ def _mark(what: str) -> str:
     return what.replace("-", " ")
 
 
-def _inspection(stands: Standing, asking: Asking) -> list[Why]:
-    if stands.failed_inspection is not None:
-        says = f"It failed inspection ({asking.when(stands.failed_inspection)})."
+def _inspection(standing: Standing, asking: Asking) -> list[Why]:
+    if standing.failed_inspection is not None:
+        says = f"It failed inspection ({asking.when(standing.failed_inspection)})."
         return [Why("inspection-failed", says)]
-    if stands.inspect:
-        says = f"Nobody has inspected it since it was marked “{_mark(stands.inspect)}”."
+    if standing.inspect:
+        says = f"Nobody has inspected it since it was marked “{_mark(standing.inspect)}”."
         return [Why("inspection-due", says)]
     return []
 
 
-def _limits(stands: Standing, kind: ItemType) -> list[Why]:
+def _limits(standing: Standing, kind: ItemType) -> list[Why]:
     reasons = []
-    if kind.use_limit is not None and stands.uses >= kind.use_limit:
-        says = f"It has been used {stands.uses} times; its maker allows {kind.use_limit}."
+    if kind.use_limit is not None and standing.uses >= kind.use_limit:
+        says = f"It has been used {standing.uses} times; its maker allows {kind.use_limit}."
         reasons.append(Why("use-limit", says))
-    if kind.cycle_limit is not None and stands.cycles >= kind.cycle_limit:
-        says = f"It has been through {stands.cycles} cycles; its maker allows {kind.cycle_limit}."
+    if kind.cycle_limit is not None and standing.cycles >= kind.cycle_limit:
+        says = f"It has been through {standing.cycles} cycles; its maker allows {kind.cycle_limit}."
         reasons.append(Why("cycle-limit", says))
     return reasons
 
 
-def _packing(stands: Standing, asking: Asking) -> list[Why]:
+def _packing(standing: Standing, asking: Asking) -> list[Why]:
     reasons = []
-    if stands.spoilt:
-        reasons.append(Why("pack-spoilt", f"The pack is {stands.spoilt}: unpack and do it again."))
-    if stands.opened is not None:
-        says = f"The pack was opened {asking.when(stands.opened)}."
+    if standing.spoilt:
+        reasons.append(
+            Why("pack-spoilt", f"The pack is {standing.spoilt}: unpack and do it again.")
+        )
+    if standing.opened is not None:
+        says = f"The pack was opened {asking.when(standing.opened)}."
         reasons.append(Why("pack-opened", says))
-    if stands.pack:
-        says = f"It is sealed in pack {show_tag(stands.pack)}: scan the pack."
+    if standing.pack:
+        says = f"It is sealed in pack {show_tag(standing.pack)}: scan the pack."
         reasons.append(Why("in-a-pack", says))
     return reasons
 
@@ -301,34 +303,34 @@ def _packing(stands: Standing, asking: Asking) -> list[Why]:
 def _contents(members: Sequence[Member], asking: Asking) -> list[Why]:
     """What a pack's contents say against it; how long they keep is the pack's own question."""
     return [
-        Why(why.code, f"Inside, {kind.name.lower()} {show_tag(stands.item)}: {why.says}")
-        for stands, kind in members
-        for why in _inside(stands, kind, asking)
+        Why(why.code, f"Inside, {kind.name.lower()} {show_tag(standing.item)}: {why.says}")
+        for standing, kind in members
+        for why in _inside(standing, kind, asking)
     ]
 
 
-def _inside(stands: Standing, kind: ItemType, asking: Asking) -> list[Why]:
-    done = proof(stands, kind, asking.at)
-    skipped = [] if done is None else missing_steps(stands, kind, done.at)
+def _inside(standing: Standing, kind: ItemType, asking: Asking) -> list[Why]:
+    done = proof(standing, kind, asking.at)
+    skipped = [] if done is None else missing_steps(standing, kind, done.at)
     return [
-        *_whereabouts(stands),
-        *(Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in stands.quarantines),
-        *_reuse(stands, kind, asking),
+        *_whereabouts(standing),
+        *(Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in standing.quarantines),
+        *_reuse(standing, kind, asking),
         *(Why("step-missing", _skipped(step)) for step in skipped),
-        *_inspection(stands, asking),
-        *_limits(stands, kind),
+        *_inspection(standing, asking),
+        *_limits(standing, kind),
     ]
 
 
 def _set_reasons(members: Sequence[Member], asking: Asking) -> list[Why]:
     """What each thing of a set, or of a pack that was opened, says against itself."""
     reasons = []
-    for stands, kind in members:
+    for standing, kind in members:
         if kind.sort == "set":
             continue  # a set in a pack: its things are in the pack as well
         reasons += [
-            Why(why.code, f"{kind.name} {show_tag(stands.item)}: {why.says}")
-            for why in why_not_use(stands, kind, asking)
+            Why(why.code, f"{kind.name} {show_tag(standing.item)}: {why.says}")
+            for why in why_not_use(standing, kind, asking)
             if why.code != "in-a-pack"
         ]
     return reasons

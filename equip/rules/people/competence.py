@@ -13,7 +13,9 @@ from typing import Literal
 from equip.facts import Told
 from equip.rules.days import add_months
 
-State = Literal["unrecorded", "competent", "allowed", "lapsed", "trainee", "not-competent"]
+CompetenceState = Literal[
+    "unrecorded", "competent", "allowed", "lapsed", "trainee", "not-competent"
+]
 
 TASKS: dict[str, str] = {
     "use": "use on a patient",
@@ -65,7 +67,7 @@ class Assessment:
 class Held:
     """How one person stands for one task on a day, by which assessment."""
 
-    state: State
+    state: CompetenceState
     found: Assessment | None = None
     leave: Assessment | None = None
 
@@ -90,7 +92,7 @@ def held(told: Iterable[Assessment], person: str, task: str, day: date) -> Held:
     return Held(state, found)
 
 
-def _state(found: Assessment | None, day: date) -> State:
+def _state(found: Assessment | None, day: date) -> CompetenceState:
     if found is None:
         return "unrecorded"
     if found.outcome == "competent":
@@ -98,29 +100,29 @@ def _state(found: Assessment | None, day: date) -> State:
     return "trainee" if found.outcome == "trainee" else "not-competent"
 
 
-def why_not(its: Held, name: str, task: str, *, record_needed: bool) -> Told | None:
+def why_not(held: Held, name: str, task: str, *, record_needed: bool) -> Told | None:
     """Why *name* should not do *task* by themselves, as it stands; None if they may.
 
     Leave given does not silence it: it is the way through, and is printed with it.
     """
     what = f"“{TASKS[task]}”"
-    if its.state == "trainee":
+    if held.state == "trainee":
         return Told(code="competence-trainee", says=f"{name} is in training for {what}.")
-    if its.state == "not-competent" and its.found is not None:
-        says = f"{name} was found not competent for {what} on {its.found.since}."
+    if held.state == "not-competent" and held.found is not None:
+        says = f"{name} was found not competent for {what} on {held.found.since}."
         return Told(code="competence-withdrawn", says=says)
-    if its.found is not None and its.state in ("lapsed", "allowed"):
-        says = f"{name}’s competence for {what} was valid until {its.until}."
+    if held.found is not None and held.state in ("lapsed", "allowed"):
+        says = f"{name}’s competence for {what} was valid until {held.until}."
         return Told(code="competence-lapsed", says=says)
-    if its.found is None and record_needed:
+    if held.found is None and record_needed:
         says = f"Nobody recorded that {name} is competent for {what}."
         return Told(code="competence-unrecorded", says=says)
     return None
 
 
-def may_supervise(its: Held, *, record_needed: bool) -> bool:
+def may_supervise(held: Held, *, record_needed: bool) -> bool:
     """Only who holds the competence on record supervises; unrecorded where that still counts."""
-    return its.state == "competent" or (its.state == "unrecorded" and not record_needed)
+    return held.state == "competent" or (held.state == "unrecorded" and not record_needed)
 
 
 def last_day(since: date, months: int) -> date:
@@ -138,15 +140,17 @@ def ending(told: Iterable[Assessment], on: date) -> list[tuple[str, str, Held]]:
     for one in told:
         own.setdefault((one.person, one.task), []).append(one)
     found = [(person, task, held(each, person, task, on)) for (person, task), each in own.items()]
-    ends = [(its.until, person, task, its) for person, task, its in found if its.until is not None]
-    return [(person, task, its) for _, person, task, its in sorted(ends, key=lambda one: one[:3])]
+    ends = [
+        (held.until, person, task, held) for person, task, held in found if held.until is not None
+    ]
+    return [(person, task, held) for _, person, task, held in sorted(ends, key=lambda one: one[:3])]
 
 
 def lapsing(told: Iterable[Assessment], on: date, within_days: int) -> list[Assessment]:
     """Assessments in force that end within some days of *on*, or have ended; the soonest first."""
     edge = on + timedelta(days=within_days)
     return [
-        its.found
-        for _, _, its in ending(told, on)
-        if its.found is not None and its.until is not None and its.until <= edge
+        held.found
+        for _, _, held in ending(told, on)
+        if held.found is not None and held.until is not None and held.until <= edge
     ]

@@ -4,7 +4,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from equip.facts import micros, moment
-from equip.rules.fitness.session import Made
+from equip.rules.fitness.session import CheckMade
 from equip.store.database import Store
 
 _CHECKS = (
@@ -15,15 +15,15 @@ _CHECKS = (
 )
 
 
-def checks_between(store: Store, since: datetime, until: datetime) -> dict[str, list[Made]]:
+def checks_between(store: Store, since: datetime, until: datetime) -> dict[str, list[CheckMade]]:
     """Every check of a time, both ends in it, by the item and in order of time."""
-    found: dict[str, list[Made]] = {}
+    found: dict[str, list[CheckMade]] = {}
     for item, *row in store.rows(_CHECKS.format(""), micros(since), micros(until)):
         found.setdefault(item, []).append(_made(*row))
     return found
 
 
-def checks_of(store: Store, item: str, since: datetime, until: datetime) -> list[Made]:
+def checks_of(store: Store, item: str, since: datetime, until: datetime) -> list[CheckMade]:
     """Those of one item."""
     rows = store.rows(_CHECKS.format(" AND item = ?"), micros(since), micros(until), item)
     return [_made(*row) for _, *row in rows]
@@ -39,8 +39,8 @@ def _made(
     who: str,
     site: str,
     position: int,
-) -> Made:
-    return Made(
+) -> CheckMade:
+    return CheckMade(
         check=sort,  # type: ignore[arg-type]
         at=moment(at),
         passed=bool(passed),

@@ -42,8 +42,8 @@ def record(tag: str) -> ResponseReturnValue:
     with acting(g.clinic, person.tag, signed=person.tag, at=_when()) as act:
         who = competence.by_reason(act, "check", text("all_the_same"))
         told = 0
-        for one in found.checks:
-            check = one.line.asked.check
+        for asked in found.checks:
+            check = asked.line.asked.check
             said, read = text(f"{check}_good"), text(f"{check}_read", 20)
             if not said and not read:
                 continue
@@ -71,7 +71,7 @@ def over() -> ResponseReturnValue:
     """The session is over, in one place or everywhere."""
     person = writer()
     place = text("place")
-    here = [one.tag for one in checks_today(g.clinic, g.now, place)]
+    here = [item.tag for item in checks_today(g.clinic, g.now, place)]
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         ended = session_acts.end_session(act, here)
     things = "1 thing is" if len(ended) == 1 else f"{len(ended)} things are"

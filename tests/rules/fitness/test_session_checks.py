@@ -13,8 +13,8 @@ from equip.facts import AskedCheck, SessionCheck
 from equip.rules.fitness.session import (
     KINDS,
     Band,
-    Made,
-    Unreadable,
+    CheckMade,
+    Mistyped,
     band_of,
     day_began,
     holds_until,
@@ -92,7 +92,7 @@ def test_the_unit_of_the_maker_s_limits_is_the_usual_one_where_there_is_one() ->
     ],
 )
 def test_a_slip_of_key_or_unit_is_a_sentence(check: SessionCheck, typed: str, says: str) -> None:
-    with pytest.raises(Unreadable, match=r"[.]$") as problem:
+    with pytest.raises(Mistyped, match=r"[.]$") as problem:
         read(check, typed)
 
     assert says in str(problem.value)
@@ -154,9 +154,9 @@ def test_a_limit_holds_alike_in_whatever_unit_the_gauge_reads(
 
 
 def test_steps_of_a_dial_are_never_held_against_a_pressure() -> None:
-    with pytest.raises(Unreadable, match=r"was read in steps of the dial.*are in kPa: read it as"):
+    with pytest.raises(Mistyped, match=r"was read in steps of the dial.*are in kPa: read it as"):
         outside("pressure", d("2"), "step", Band(None, d("60"), "kPa", "its maker's limits"))
-    with pytest.raises(Unreadable, match=r"was read in kPa.*are in steps of the dial"):
+    with pytest.raises(Mistyped, match=r"was read in kPa.*are in steps of the dial"):
         outside("pressure", d("2"), "kPa", Band(None, d("6"), "step", "its maker's limits"))
     (high,) = outside("pressure", d("7"), "step", Band(None, d("6"), "step", "its maker's limits"))
     assert high.says == "The pressure setting is step 7; its maker's limits: step 6 at most."
@@ -206,7 +206,7 @@ def test_a_day_whose_clocks_change_ends_at_its_own_midnight(
 
 
 def test_at_the_moment_it_runs_out_it_is_over() -> None:
-    made = [Made("vacuum", NINE, True)]
+    made = [CheckMade("vacuum", NINE, True)]
     until = NINE + timedelta(hours=5)
 
     (before,) = lines(asked("vacuum"), made, until - timedelta(microseconds=1), HOURS, LONDON)
@@ -221,9 +221,9 @@ def test_at_the_moment_it_runs_out_it_is_over() -> None:
 
 def test_the_newest_up_to_the_moment_decides_whatever_was_told_when() -> None:
     made = [
-        Made("vacuum", NINE, True),
-        Made("vacuum", NINE + timedelta(hours=1), False, "It is 10 kPa."),
-        Made("vacuum", NINE + timedelta(hours=2), True),
+        CheckMade("vacuum", NINE, True),
+        CheckMade("vacuum", NINE + timedelta(hours=1), False, "It is 10 kPa."),
+        CheckMade("vacuum", NINE + timedelta(hours=2), True),
     ]
 
     def state(hours: float) -> str:
@@ -237,7 +237,7 @@ def test_the_newest_up_to_the_moment_decides_whatever_was_told_when() -> None:
 
 def test_a_check_of_yesterday_is_no_check_of_today() -> None:
     evening = datetime(2026, 3, 3, 23, 0, tzinfo=UTC)
-    failed = [Made("vacuum", evening, False, "It is 10 kPa.")]
+    failed = [CheckMade("vacuum", evening, False, "It is 10 kPa.")]
 
     (line,) = lines(asked("vacuum"), failed, NINE, HOURS, LONDON)
 
@@ -247,10 +247,10 @@ def test_a_check_of_yesterday_is_no_check_of_today() -> None:
 
 def test_what_ends_the_session_ends_what_was_checked_before_it_alone() -> None:
     made = [
-        Made("picture", NINE, True),
-        Made("light", NINE, True),
-        Made("", NINE + timedelta(hours=1), False),
-        Made("light", NINE + timedelta(hours=2), True),
+        CheckMade("picture", NINE, True),
+        CheckMade("light", NINE, True),
+        CheckMade("", NINE + timedelta(hours=1), False),
+        CheckMade("light", NINE + timedelta(hours=2), True),
     ]
 
     found = lines(asked("picture", "light"), made, NINE + timedelta(hours=3), HOURS, LONDON)
@@ -262,7 +262,10 @@ def test_what_ends_the_session_ends_what_was_checked_before_it_alone() -> None:
 
 
 def test_all_that_is_missing_is_one_sentence_and_what_failed_comes_first() -> None:
-    made = [Made("edge", NINE, False), Made("water-temperature", NINE, False, "It is 33 °C.")]
+    made = [
+        CheckMade("edge", NINE, False),
+        CheckMade("water-temperature", NINE, False, "It is 33 °C."),
+    ]
     found = lines(asked("picture", "edge", "light", "water-temperature"), made, NINE, HOURS, LONDON)
 
     says = [(why.code, why.says) for why in why_not(found, NINE, LONDON)]
@@ -277,7 +280,10 @@ def test_all_that_is_missing_is_one_sentence_and_what_failed_comes_first() -> No
 
 
 def test_nothing_asked_for_stops_nothing() -> None:
-    assert why_not(lines((), [Made("light", NINE, False)], NINE, HOURS, LONDON), NINE, LONDON) == []
+    assert (
+        why_not(lines((), [CheckMade("light", NINE, False)], NINE, HOURS, LONDON), NINE, LONDON)
+        == []
+    )
 
 
 def test_neither_is_a_fault_of_the_thing_and_only_a_missing_one_may_be_set_aside() -> None:

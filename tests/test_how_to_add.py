@@ -22,6 +22,8 @@ from equip.rules.machines.sheet import kinds_for
 from equip.rules.upkeep.words import COUNTED, HOW_COUNTED, METERS
 from equip.scan import CARDS
 from equip.store.fold.counts import BROUGHT_ON
+from equip.store.fold.rebuild import FOLDS_AGAIN
+from equip.store.schema.rebuilt import REBUILT
 from equip.web import application
 from equip.web.loads.sheet import READINGS
 from tests.golden.test_golden_facts import FIELDS, golden
@@ -174,4 +176,21 @@ def test_what_a_due_task_counts_is_counted_and_has_its_words(counts: Counts) -> 
     assert counts in BROUGHT_ON or counts in METERS, (
         "keep each at its moment in work_in of equip/store/fold/counts.py, and name it in"
         " BROUGHT_ON; or make it a meter of its own: METERS in equip/rules/upkeep/words.py"
+    )
+
+
+# --- a stored column -----------------------------------------------------------------------------
+
+
+def test_a_migration_that_adds_to_a_table_of_the_fold_has_the_ledger_folded_again() -> None:
+    folded = "|".join(table._meta.table_name for table in REBUILT)
+    adding = {
+        path.stem
+        for path in (ROOT / "equip/store/migrations").glob("*.py")
+        if re.search(rf"ALTER TABLE ({folded}) ADD COLUMN", path.read_text("utf-8"))
+    }
+    later = max(FOLDS_AGAIN)
+
+    assert {one for one in adding if one > later} == set(), (
+        "name it in FOLDS_AGAIN of equip/store/fold/rebuild.py: older books lack the value"
     )

@@ -38,11 +38,39 @@ def test_every_module_opens_with_its_reason_to_exist(path: Path) -> None:
     assert (ast.get_docstring(tree) or "").rstrip().endswith((".", "?", ":"))
 
 
-@pytest.mark.parametrize("path", [p for p in MODULES if p.name != "__init__.py"], ids=str)
-def test_the_developers_guide_names_every_module(path: Path) -> None:
+@pytest.mark.parametrize("wing", [w for w in WINGS if w.parts[0] == "equip" and w.name != "equip"])
+def test_the_developers_guide_names_every_wing_with_a_line(wing: Path) -> None:
     guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    name = wing.relative_to("equip").as_posix()
+    rows = re.findall(r"^\| (`[^|]+`) \| ([^|]+) \|$", guide, re.MULTILINE)
+    lines = [says for folders, says in rows if f"`{name}`" in folders]
 
-    assert re.search(rf"`(?:[\w/]*/)?{re.escape(path.stem)}`", guide), path
+    assert lines, f"name `{name}` in the table of wings in DEVELOPERS.md"
+    assert len(lines) == 1 and len(lines[0].split()) >= 2
+
+
+def test_the_developers_guide_names_no_folder_that_is_gone() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    named = set(re.findall(r"`((?:equip|tests|templates)/[\w/.]+)`", guide))
+    named |= {
+        f"equip/{one}" for one in re.findall(r"`((?:rules|desk|store|web|deliver)/[\w/]+)`", guide)
+    }
+    there = {one for one in named if (ROOT / one).exists() or (ROOT / f"{one}.py").exists()}
+
+    assert named - there == set(), "mend the name in DEVELOPERS.md"
+
+
+def test_the_developers_guide_fits_on_three_pages_and_reasons_every_dependency() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    needed = re.findall(
+        r"^([a-z][\w-]*)",
+        "\n".join((ROOT / f"requirements{one}.in").read_text("utf-8") for one in ("", "-dev")),
+        re.MULTILINE,
+    )
+    reasons = guide[guide.index("## Dependencies") : guide.index("## Decisions")].lower()
+
+    assert len(guide.split()) <= 1900
+    assert [one for one in needed if not one.startswith("types-") and one not in reasons] == []
 
 
 @pytest.mark.parametrize("name", sorted(set(commands()) - {"import"}))

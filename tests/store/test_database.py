@@ -73,7 +73,7 @@ def test_the_migrated_schema_lacks_nothing_that_the_tables_name(store: Store) ->
     with store.db.bind_ctx(TABLES):
         found = diff_models(store.db, TABLES)
 
-    assert not found, found
+    assert not found, f"write the next migration in equip/store/migrations: {found}"
 
 
 def test_the_migrated_columns_have_the_types_that_the_tables_name(
@@ -85,7 +85,11 @@ def test_the_migrated_columns_have_the_types_that_the_tables_name(
 
     for table in TABLES:
         name = table._meta.table_name
-        assert _columns(store, name) == _columns(empty, name), name
+        made = _columns(store, name)
+        assert made == _columns(empty, name), (
+            f"{name}: its migration and equip/store/schema differ in a type or in the order;"
+            " a column that is added comes last"
+        )
 
 
 def _columns(store: Store, table: str) -> list[tuple[str, str, bool, bool]]:

@@ -143,7 +143,8 @@ def test_there_is_a_template_for_every_page_that_a_view_shows() -> None:
     shown = set(re.findall(r'"(\w+\.html)"', views))
 
     assert shown
-    assert shown <= {path.name for path in TEMPLATES}
+    missing = shown - {path.name for path in TEMPLATES}
+    assert missing == set(), "write the template in templates/"
     assert {path.name for path in PAGES} <= shown
 
 

@@ -13,7 +13,7 @@ from typing import get_args
 import pytest
 
 from equip import facts, rulebook
-from equip.desk.bench import dispatch
+from equip.desk.bench.handlers import HANDLERS
 from equip.desk.machines import sheets
 from equip.facts import Counts, Process
 from equip.rulebook import BOOKS, SHARED
@@ -144,7 +144,7 @@ def test_every_page_is_opened_by_a_test() -> None:
 @pytest.mark.parametrize("word", CARDS)
 def test_a_card_has_its_number_for_ever_and_a_handler(word: str) -> None:
     assert word in CARD_OF, f'keep its tag in tests/test_scan.py: "{word}": "{CARDS[word]}"'
-    assert word in dispatch.WORDS, "say in WORDS of equip/desk/bench/dispatch.py what it does"
+    assert word in HANDLERS, "name what it does in HANDLERS of equip/desk/bench/handlers.py"
 
 
 # --- a test of the daily sheet -------------------------------------------------------------------

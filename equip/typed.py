@@ -51,7 +51,9 @@ def whole(text: str, *, least: int = 0, most: int = 999_999) -> int:
     plain = text.strip().replace("−", "-")
     if not _WHOLE.fullmatch(plain):
         raise _mistyped(text, "is no whole number: write it in digits, as 12.")
-    return int(_within(Decimal(plain), text, Decimal(least), Decimal(most)))
+    if not least <= (number := int(plain)) <= most:
+        raise _mistyped(text, f"is no whole number from {least} to {most}.")
+    return number
 
 
 def decimal(

@@ -32,9 +32,9 @@ def test_what_is_no_whole_number_is_said_to_be_none(text: str) -> None:
 
 
 def test_a_number_beyond_its_bounds_says_the_bound() -> None:
-    with pytest.raises(Mistyped, match="“100” is too large: the most is 99"):
+    with pytest.raises(Mistyped, match="“100” is no whole number from 0 to 99"):
         typed.whole("100", most=99)
-    with pytest.raises(Mistyped, match="“−1” is too small: the least is 0"):
+    with pytest.raises(Mistyped, match="“−1” is no whole number from 0 to"):
         typed.whole("−1")
     with pytest.raises(Mistyped, match="“120,5” is too large: the most is 120"):
         typed.decimal("120,5", most=120)

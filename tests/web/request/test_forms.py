@@ -39,7 +39,7 @@ def test_a_field_is_read_as_it_is_meant(
     ("reader", "given", "says"),
     [
         (forms.whole, "three", "“three” is no whole number: write it in digits, as 12."),
-        (forms.maybe_whole, "-1", "“-1” is too small: the least is 0."),
+        (forms.maybe_whole, "-1", "“-1” is no whole number from 0 to 999999."),
         (forms.decimal, "low", "“low” is no number: write it in digits, as 12 or 12.5."),
         (forms.cycle_number, "12a", "“12a” is no cycle number: it has up to eight digits."),
         (forms.maybe_day, "soon", "“soon” is no date; write it as 2026-03-31."),

@@ -223,14 +223,17 @@ def _like(field: Field) -> str:
 
 def read_decimal(given: str, says: str, *, most: int = 1000) -> Decimal | None:
     """A number as it was typed, exactly; None if the field is empty."""
-    text = given.strip()
+    text = given.strip().replace(",", ".")
     return Decimal(_sound(text, says, "21.5", most)) if text else None
 
 
 def _sound(text: str, says: str, like: str, most: int) -> str:
-    """The digits of a number from nought up that is below *most*. Raises BadValue."""
+    """The digits of a number from nought up that is below *most*. Raises BadValue.
+
+    What is read off a display twice is compared, so a comma is not taken for a point here.
+    """
     try:
-        plain = decimal_text(text, places=_PLACES)
+        plain = "" if "," in text else decimal_text(text, places=_PLACES)
     except Mistyped:
         plain = ""
     if not plain or not 0 <= Decimal(plain) < most or plain.startswith("-"):

@@ -116,7 +116,7 @@ PAGES = (
 ELSEWHERE = {
     "sign_in.sign_in_page": "tests/web/test_pages.py",
     "sign_in.home": "tests/web/test_pages.py",
-    "loads.stray": "tests/web/loads/test_logs_page.py",
+    "logs.stray_log": "tests/web/loads/test_logs_page.py",
     "layouts.download": "tests/web/loads/test_logs_page.py",
     "evidence.photo": "tests/web/loads/test_evidence_page.py",
     "evidence.small": "tests/web/loads/test_evidence_page.py",

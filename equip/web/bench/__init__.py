@@ -1,1 +1,1 @@
-"""The Bench: read `bench`; `session` is the checks ahead of a session, `hurt` an injury."""
+"""The Bench: read `bench`; `checks` are those ahead of a session, `hurt` an injury."""

@@ -3,5 +3,5 @@
 `parts` finds the stages of a cycle for the page, and the boundaries that may be corrected.
 
 The holding time: found in `log`, judged in `judge`, put in words in `reasons`. How long it has to
-be is the rule `<programme>.hold` of the rule book (`rulebook/common.toml`).
+be is the rule of each programme that ends in “.hold”, in the TOML files of the rule book.
 """

@@ -12,7 +12,7 @@ from equip.cli.call import DONE, UNREADABLE, Add, Call, Unreadable, show
 from equip.rules.wording import counted
 
 if TYPE_CHECKING:
-    from equip.desk.lookback.exposure_question import Question
+    from equip.desk.lookback.exposure_question import ExposureQuestion
 
 
 def offer(add: Add) -> None:
@@ -53,11 +53,11 @@ def look_back(call: Call) -> int:
     if call.asked.json:
         show(answer)
         return DONE
-    for one in answer["exposures"]:
-        whom = ", ".join(f"{s['patient'] or 'outside'} {s['used_at']}" for s in one["sources"])
-        print(
-            f"{one['used_at']}  {one['item']} on {one['patient']}: {one['certainty']}, after {whom}"
-        )
+    for exposed in answer["exposures"]:
+        sources = exposed["sources"]
+        whom = ", ".join(f"{s['patient'] or 'outside'} {s['used_at']}" for s in sources)
+        when, sure = exposed["used_at"], exposed["certainty"]
+        print(f"{when}  {exposed['item']} on {exposed['patient']}: {sure}, after {whom}")
     print(
         f"{counted(answer['patients'], 'patient')} in {counted(answer['uses'], 'use')}. Open "
         f"without this doubt: {counted(len(answer['already_open']), 'use')}. Of those looked at, "
@@ -79,7 +79,7 @@ def _looked_back(call: Call) -> dict[str, Any]:
         if call.asked.references:
             tokens = exposure_json.tokens_in(answer)
             references = exposure_json.unmasked(clinic, tokens, call.asked.reason)
-        names = exposure_json.Names(clinic, references)
+        names = exposure_json.AnswerNames(clinic, references)
         return exposure_json.of_answer(answer, names, dict(question.said))
 
 
@@ -110,7 +110,7 @@ def _proven(call: Call) -> dict[str, Any]:
         clinic = installation.clinic
         word = f"by {'person' if read.by == 'who' else read.by}"
         answer = exposure_question.whole_answer(clinic, read)
-        question = proof_file.Question(dict(read.said), word, answer)
+        question = proof_file.ProofQuestion(dict(read.said), word, answer)
         given = proof_file.give(clinic, question, "", call.asked.references, call.asked.reason)
     try:
         path.write_bytes(given.made.data)
@@ -126,7 +126,7 @@ def _proven(call: Call) -> dict[str, Any]:
     }
 
 
-def _question(asked: argparse.Namespace) -> "Question":
+def _question(asked: argparse.Namespace) -> "ExposureQuestion":
     """The question, read before the book is opened."""
     from equip.desk.lookback import exposure_question
 
@@ -239,7 +239,7 @@ def _brought_in(call: Call) -> tuple[dict[str, Any], list[dict[str, Any]]]:
             for line, says in bring_in.problems_in(installation.clinic, found.rows)
         ]
         if faults:
-            return {}, sorted(faults, key=lambda one: int(one["line"]))
+            return {}, sorted(faults, key=lambda fault: int(fault["line"]))
         summary = bring_in.bring_in(installation.clinic, found.rows, data, path.name, _progress)
     return {
         "rows": summary.rows,

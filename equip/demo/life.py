@@ -418,14 +418,14 @@ def _finish_run(life: Life, *, hold_s: int, machine: str = "", unscanned: int = 
 
 def _sheet(life: Life, machine: str) -> None:
     """The start-of-day sheet: what is due is tested, all passes, the nurse signs."""
-    stands = item_rows.standing_of(life.clinic.store, machine)
-    process = life.clinic.house.kind(stands.type).process if stands else None
+    standing = item_rows.standing_of(life.clinic.store, machine)
+    process = life.clinic.house.kind(standing.type).process if standing else None
     assert process is not None  # noqa: S101 — it runs loads
-    its = sheets.sheet(life.clinic, machine, process, life.clock())
-    if its.signed:
+    sheet = sheets.sheet(life.clinic, machine, process, life.clock())
+    if sheet.signed:
         return
     with acting(life.clinic, by=life.people["nurse"]) as act:
-        for line in its.lines:
+        for line in sheet.lines:
             if line.state == "missing":
                 end = f"{5 + life.random.randint(2, 9) / 10:.1f}"
                 given = {"start_kpa": "5.0", "end_kpa": end, "settle_s": "300", "timed_s": "600"}
@@ -448,13 +448,13 @@ def _raise_work(life: Life) -> None:
 def _duties(life: Life, day: date) -> None:
     """What falls due is done on its day, but for what somebody forgot."""
     forgotten = {life.machines["pump 1"]}
-    for one in duties.due(life.clinic, day, within_days=0):
-        if one.row is None or one.item in forgotten or (life.end.date() - day).days < 3:
+    for duty in duties.due(life.clinic, day, within_days=0):
+        if duty.row is None or duty.item in forgotten or (life.end.date() - day).days < 3:
             continue
-        holds = day + timedelta(days=420) if one.row.terms.certificate else None
+        holds = day + timedelta(days=420) if duty.row.terms.certificate else None
         with acting(life.clinic, by=life.people["manager"]) as act:
             note = "done by the outside engineer"
-            duty_acts.meet_duty(act, one.item, one.duty, day, note, not_after=holds)
+            duty_acts.meet_duty(act, duty.item, duty.duty, day, note, not_after=holds)
 
 
 # --- days on which something happens ----------------------------------------------------------

@@ -19,13 +19,13 @@ def check_in_the_morning(
 
     *wait* lets the time pass that a check takes.
     """
-    for turn, stands in enumerate(item_rows.standings(clinic.store, things)):
-        kind = clinic.house.kind(stands.type)
-        for line in lines_of(clinic, stands.item, kind, clinic.clock()):
+    for turn, standing in enumerate(item_rows.standings(clinic.store, things)):
+        kind = clinic.house.kind(standing.type)
+        for line in lines_of(clinic, standing.item, kind, clinic.clock()):
             check = line.asked.check
             good = _READ.get(check, str(58 + (number + turn) % 7) if line.kind.measured else "")
             cold = check == "water-temperature" and number % _COLD_EVERY == _COLD_EVERY - 1
             for read in (_COLD, good) if cold else (good,):
                 wait()
                 with acting(clinic, by=who) as act:
-                    session_acts.record(act, stands.item, check, good=True, read=read)
+                    session_acts.record(act, standing.item, check, good=True, read=read)

@@ -89,7 +89,7 @@ class Instrument(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     note: str = ""
 
 
-class _File(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+class _InstrumentFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     instrument: tuple[Instrument, ...]
 
 
@@ -102,13 +102,14 @@ def instruments() -> dict[str, Instrument]:
 def parse_instruments(text: str) -> dict[str, Instrument]:
     """The sorts of instrument of one TOML text, by code."""
     try:
-        read = msgspec.convert(tomllib.loads(text, parse_float=Decimal), _File)
+        read = msgspec.convert(tomllib.loads(text, parse_float=Decimal), _InstrumentFile)
     except (tomllib.TOMLDecodeError, msgspec.ValidationError) as fault:
         raise BadRule(f"instruments.toml: {fault}.") from fault
-    found = {one.code: one for one in read.instrument}
+    found = {instrument.code: instrument for instrument in read.instrument}
     if len(found) < len(read.instrument):
         raise BadRule("instruments.toml: a code stands twice.")
-    for one in read.instrument:
-        if not one.points or min(point.limit for point in one.points) <= 0:
-            raise BadRule(f"instruments.toml, {one.code}: each point needs a limit above nought.")
+    for instrument in read.instrument:
+        if not instrument.points or min(point.limit for point in instrument.points) <= 0:
+            code = instrument.code
+            raise BadRule(f"instruments.toml, {code}: each point needs a limit above nought.")
     return found

@@ -2,10 +2,10 @@
 
 The rows of who met whom are written straight into their table, in the form that the fold gives
 them, without a ledger behind them: questions read those rows alone. That the form is the fold's
-is not checked here; `tests/desk/lookback/test_tracing.py` checks it. The floors are one plain pass
-in memory over the same rows, and a graph walked by networkx, which knows nothing of certainty,
-shares or paths. USES sets the size, FULL=1 adds ten times that; at more than 200,000 uses the
-floors run over one clinic and are multiplied.
+is not checked here; `tests/desk/lookback/test_exposure_answers.py` checks it. The floors are one
+plain pass in memory over the same rows, and a graph walked by networkx, which knows nothing of
+certainty, shares or paths. USES sets the size, FULL=1 adds ten times that; at more than 200,000
+uses the floors run over one clinic and are multiplied.
 """
 
 import os

@@ -17,7 +17,7 @@ from equip.desk.bench import scanning
 from equip.desk.loads.end import LogFile, end_load
 from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback.cases import case_acts, case_evidence
-from equip.desk.lookback.cases.case_evidence import Asked
+from equip.desk.lookback.cases.case_evidence import EvidenceSeen
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, meter_acts
 from equip.facts import Counts, DutyTerms
@@ -276,7 +276,7 @@ def _doubts(life: Life) -> None:
     load = load_rows.last_load(life.play.clinic.store, life.random.choice(life.machines))
     if load is None:
         return
-    asked = Asked(case_evidence.evidence_named("load"), load.load)
+    asked = EvidenceSeen(case_evidence.evidence_named("load"), load.load)
     found = case_evidence.propose(life.play.clinic, asked, life.play.clock.now)
     opened = life.act(
         case_acts.open_case, found, load.load, "the curve looks odd", found.loads, found.gates

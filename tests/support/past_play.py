@@ -40,7 +40,7 @@ def bring_in(clinic: Clinic, data: bytes) -> past.Summary:
 
 def pairs(clinic: Clinic, found: Sequence[Exposure]) -> dict[Pair, int]:
     """Exposures by the names and references that the file has, as the oracle gives them."""
-    names = exposure_json.Names(clinic)
+    names = exposure_json.AnswerNames(clinic)
     told: dict[Pair, int] = {}
     for one in found:
         for source in one.sources:

@@ -8,7 +8,7 @@ from equip.desk.act.act import acting
 from equip.desk.loads import indicators, loads
 from equip.desk.loads.end import ReadOff, end_load
 from equip.desk.lookback.cases import spore_doubt
-from equip.desk.lookback.cases.spore_doubt import Scope
+from equip.desk.lookback.cases.spore_doubt import SporeScope
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items
 from equip.facts import Process, SporeResult, Verdict
@@ -103,7 +103,7 @@ class SporePlay:
         with acting(self.play.clinic, by=self.play.people["nurse"]) as act:
             return sheets.record(act, self.machine, "spore", passed=negative)
 
-    def scope(self, **declared: object) -> Scope:
+    def scope(self, **declared: object) -> SporeScope:
         clinic, now = self.play.clinic, self.play.clock.now
         return spore_doubt.scope(clinic, self.machine, self.process, now, **declared)  # type: ignore[arg-type]
 

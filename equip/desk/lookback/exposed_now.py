@@ -11,7 +11,7 @@ from typing import Any
 
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
-from equip.desk.lookback.exposure_json import Names, of_exposure
+from equip.desk.lookback.exposure_json import AnswerNames, of_exposure
 from equip.facts import moment
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Certainty, Exposure, Source, sweep
@@ -32,7 +32,7 @@ Spot = tuple[int, str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Panel:
+class ExposedPanel:
     """How many uses are exposed now, ever were, and can be traced, of how many."""
 
     now: int
@@ -93,17 +93,17 @@ class Exposed:
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ExposedList:
     """One page of exposures; *onward* leads to the next, empty at the end."""
 
     rows: tuple[Exposed, ...]
     onward: str
 
 
-def panel(clinic: Clinic) -> Panel:
+def panel(clinic: Clinic) -> ExposedPanel:
     tally = exposures.tallies(clinic.store)
     uses = tally.get("uses", 0)
-    return Panel(
+    return ExposedPanel(
         now=tally.get("open", 0),
         ever=tally.get("exposed", 0),
         traced=uses - tally.get("gaps", 0),
@@ -111,7 +111,7 @@ def panel(clinic: Clinic) -> Panel:
     )
 
 
-def listed(clinic: Clinic, *, is_open: bool, onward: str = "", most: int = 25) -> Listed:
+def listed(clinic: Clinic, *, is_open: bool, onward: str = "", most: int = 25) -> ExposedList:
     """Exposures that are open, or decided, the newest first."""
     rows = exposure_rows.exposures(
         clinic.store,
@@ -121,7 +121,7 @@ def listed(clinic: Clinic, *, is_open: bool, onward: str = "", most: int = 25) -
         newest_first=True,
     )
     onward = mark(rows[most - 1].spot) if len(rows) > most else ""
-    return Listed(tuple(among(clinic, rows[:most])), onward)
+    return ExposedList(tuple(among(clinic, rows[:most])), onward)
 
 
 def one(clinic: Clinic, item: str, use: str) -> Exposed | None:
@@ -212,7 +212,7 @@ def _steps(clinic: Clinic, paths: tuple[str, ...]) -> Iterator[Step]:
 
 def now_as_json(clinic: Clinic, after: str, limit: int) -> dict[str, Any]:
     """As `exposed-now --json` has it, but only *limit* of what is open, from *after* on."""
-    names = Names(clinic)
+    names = AnswerNames(clinic)
     rows = exposure_rows.exposures(clinic.store, is_open=True, most=limit + 1, beyond=spot(after))
     found = (swept(clinic, row) for row in rows[:limit])
     counts = panel(clinic)

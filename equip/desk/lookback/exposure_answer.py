@@ -42,7 +42,7 @@ class Scope:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class ExposureAnswer:
     """Who was exposed by the doubt, who was exposed anyway, which uses nobody can trace."""
 
     scope: Scope
@@ -72,13 +72,13 @@ def of_machine(clinic: Clinic, machine: str, since: datetime, until: datetime) -
 
 def of_item(clinic: Clinic, item: str, since: datetime) -> Scope:
     """Every decontamination of one item from a moment on, as when it is found damaged."""
-    stands = item_rows.standing_of(clinic.store, item)
+    standing = item_rows.standing_of(clinic.store, item)
     history = Contacts(clinic.store)
-    its = (item, *(stands.members if stands else ()))
+    members = (item, *(standing.members if standing else ()))
     gates = [
-        (one, contact.ref)
-        for one in its
-        for contact in history.of(one)
+        (member, contact.ref)
+        for member in members
+        for contact in history.of(member)
         if contact.what == "gate" and contact.at >= micros(since)
     ]
     return Scope(gates=tuple(gates), since=since)
@@ -122,7 +122,9 @@ def _touched_by(
 # --- the answer ---------------------------------------------------------------------------------
 
 
-def look_back(clinic: Clinic, scope: Scope, hazard: Hazard = USUAL, generations: int = 1) -> Answer:
+def look_back(
+    clinic: Clinic, scope: Scope, hazard: Hazard = USUAL, generations: int = 1
+) -> ExposureAnswer:
     """Who was exposed: by the doubt alone, or by the patient whom it is asked of."""
     if hazard == "prions" and not scope.patient:
         raise Refused(
@@ -133,7 +135,7 @@ def look_back(clinic: Clinic, scope: Scope, hazard: Hazard = USUAL, generations:
     return _from_doubt(clinic, scope, hazard, generations)
 
 
-def _from_doubt(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) -> Answer:
+def _from_doubt(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) -> ExposureAnswer:
     doubted = Doubted(frozenset(scope.loads), frozenset(scope.gates), scope.standing)
     then = Contacts(clinic.store, hazard, doubted)
     starts = [(gate.item, gate.at) for load in scope.loads for gate in then.gates_of(load)]
@@ -147,7 +149,7 @@ def _from_doubt(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) 
     found = list(sweep(looked_at))
     before = _pairs(sweep(then.without_doubt(looked_at)))
     added = _less(found, before)
-    answer = Answer(
+    answer = ExposureAnswer(
         scope=scope,
         hazard=hazard,
         exposures=tuple(added),
@@ -158,7 +160,7 @@ def _from_doubt(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) 
     return _further(then, answer, generations)
 
 
-def _from_patient(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) -> Answer:
+def _from_patient(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int) -> ExposureAnswer:
     history = Contacts(clinic.store, hazard)
     first = _FIRST if scope.since is None else micros(scope.since)
     last = _LAST if scope.until is None else micros(scope.until)
@@ -166,7 +168,7 @@ def _from_patient(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int
     looked_at = around(history, [(one.item, one.at) for one in uses], clears)
     wanted = {one.ref for one in uses}
     found = _by(sweep(looked_at), wanted)
-    answer = Answer(
+    answer = ExposureAnswer(
         scope=scope,
         hazard=hazard,
         exposures=tuple(found),
@@ -177,15 +179,15 @@ def _from_patient(clinic: Clinic, scope: Scope, hazard: Hazard, generations: int
     return _further(history, answer, generations)
 
 
-def _further(history: Contacts, answer: Answer, generations: int) -> Answer:
+def _further(history: Contacts, answer: ExposureAnswer, generations: int) -> ExposureAnswer:
     """Whom those exposed may have exposed in turn, generation by generation."""
     known = _pairs(answer.exposures)
     listed = list(answer.exposures)
     wave = list(listed)
     for _ in range(generations - 1):
         since: dict[str, int] = {}
-        for one in wave:
-            since[one.patient] = min(one.at, since.get(one.patient, one.at))
+        for exposure in wave:
+            since[exposure.patient] = min(exposure.at, since.get(exposure.patient, exposure.at))
         wave = []
         for patient, at in since.items():
             later = [use for use in history.uses_on(patient) if use.at >= at]
@@ -214,8 +216,8 @@ def open_now(clinic: Clinic, hazard: Hazard = USUAL) -> list[Exposure]:
     return sorted(found, key=_in_order)
 
 
-def _in_order(one: Exposure) -> tuple[int, str, str]:
-    return one.at, one.item, one.use
+def _in_order(exposure: Exposure) -> tuple[int, str, str]:
+    return exposure.at, exposure.item, exposure.use
 
 
 # --- pairs --------------------------------------------------------------------------------------
@@ -224,42 +226,51 @@ Pair = tuple[str, str, str]
 
 
 def _pairs(found: Iterable[Exposure]) -> set[Pair]:
-    return {(one.item, one.use, source.use) for one in found for source in one.sources}
+    return {
+        (exposure.item, exposure.use, source.use)
+        for exposure in found
+        for source in exposure.sources
+    }
 
 
 def _less(found: Iterable[Exposure], known: set[Pair]) -> list[Exposure]:
     kept = (
-        _with(one, [s for s in one.sources if (one.item, one.use, s.use) not in known])
-        for one in found
+        _with(
+            exposure,
+            [s for s in exposure.sources if (exposure.item, exposure.use, s.use) not in known],
+        )
+        for exposure in found
     )
-    return [one for one in kept if one is not None]
+    return [exposure for exposure in kept if exposure is not None]
 
 
 def _by(found: Iterable[Exposure], uses: Container[str]) -> list[Exposure]:
     """What is left of exposures by these uses as sources."""
-    kept = (_with(one, [s for s in one.sources if s.use in uses]) for one in found)
-    return [one for one in kept if one is not None]
+    kept = (_with(exposure, [s for s in exposure.sources if s.use in uses]) for exposure in found)
+    return [exposure for exposure in kept if exposure is not None]
 
 
-def _with(one: Exposure, sources: Sequence[Source]) -> Exposure | None:
+def _with(exposure: Exposure, sources: Sequence[Source]) -> Exposure | None:
     """The exposure by these sources alone; None if there are none."""
     if not sources:
         return None
     surest = max(source.certainty for source in sources)
-    share = one.share if len(sources) == len(one.sources) else max(s.share for s in sources)
-    return one._replace(certainty=surest, share=share, sources=tuple(sources))
+    share = (
+        exposure.share if len(sources) == len(exposure.sources) else max(s.share for s in sources)
+    )
+    return exposure._replace(certainty=surest, share=share, sources=tuple(sources))
 
 
 def _joined(found: Iterable[Exposure]) -> list[Exposure]:
     """One exposure a use of an item, with every source once."""
-    key = lambda one: (one.at, one.item, one.use)  # noqa: E731
+    key = lambda exposure: (exposure.at, exposure.item, exposure.use)  # noqa: E731
     joined = []
     for _, group in groupby(sorted(found, key=key), key=key):
-        its = list(group)
-        sources = {source.use: source for one in its for source in one.sources}
-        whole = _with(its[0]._replace(sources=()), list(sources.values()))
+        same_use = list(group)
+        sources = {source.use: source for exposure in same_use for source in exposure.sources}
+        whole = _with(same_use[0]._replace(sources=()), list(sources.values()))
         if whole is not None:
-            joined.append(whole._replace(share=max(one.share for one in its)))
+            joined.append(whole._replace(share=max(exposure.share for exposure in same_use)))
     return joined
 
 

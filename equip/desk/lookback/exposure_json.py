@@ -7,7 +7,7 @@ from typing import Any
 from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.clinic import Clinic
-from equip.desk.lookback.exposure_answer import Answer, open_now
+from equip.desk.lookback.exposure_answer import ExposureAnswer, open_now
 from equip.facts import moment
 from equip.rules.lookback.sweep import Contact, Exposure, Source
 from equip.store.fold.exposures import tallies
@@ -17,7 +17,7 @@ Json = dict[str, Any]
 
 
 @dataclass
-class Names:
+class AnswerNames:
     """What items, loads and patients are called in an answer; looked up once."""
 
     clinic: Clinic
@@ -49,7 +49,7 @@ def unmasked(clinic: Clinic, tokens: Iterable[str], reason: str) -> dict[str, st
     return {token: clinic.vault.reveal(token) for token in wanted}
 
 
-def tokens_in(answer: Answer) -> set[str]:
+def tokens_in(answer: ExposureAnswer) -> set[str]:
     """Every patient whom an answer names."""
     found = {one.patient for one in (*answer.exposures, *answer.already_open)}
     found |= {
@@ -61,7 +61,7 @@ def tokens_in(answer: Answer) -> set[str]:
     return found | {gap.patient for gap in answer.gaps}
 
 
-def of_answer(answer: Answer, names: Names, asked: Json) -> Json:
+def of_answer(answer: ExposureAnswer, names: AnswerNames, asked: Json) -> Json:
     """A look-back's answer."""
     return {
         "asked": asked,
@@ -75,15 +75,15 @@ def of_answer(answer: Answer, names: Names, asked: Json) -> Json:
     }
 
 
-def of_exposure(one: Exposure, names: Names) -> Json:
-    surest = max(one.sources, key=lambda source: (source.certainty, -source.at))
+def of_exposure(exposure: Exposure, names: AnswerNames) -> Json:
+    surest = max(exposure.sources, key=lambda source: (source.certainty, -source.at))
     return {
-        "patient": names.patient(one.patient),
-        "item": names(one.item),
-        "used_at": stamp(one.at),
-        "certainty": one.certainty.word,
-        "share": float(one.share),
-        "sources": [_source(source, names) for source in _by_time(one.sources)],
+        "patient": names.patient(exposure.patient),
+        "item": names(exposure.item),
+        "used_at": stamp(exposure.at),
+        "certainty": exposure.certainty.word,
+        "share": float(exposure.share),
+        "sources": [_source(source, names) for source in _by_time(exposure.sources)],
         "path": list(surest.path.entries()),
     }
 
@@ -91,7 +91,7 @@ def of_exposure(one: Exposure, names: Names) -> Json:
 def exposed_now(clinic: Clinic) -> Json:
     """How many uses are open exposures, how many ever were, what share of all is traceable."""
     counts = tallies(clinic.store)
-    names = Names(clinic)
+    names = AnswerNames(clinic)
     decided = use_rows.exposures_decided(clinic.store)
     found = [one for one in open_now(clinic) if (one.item, one.use) not in decided]
     uses = counts.get("uses", 0)
@@ -105,7 +105,7 @@ def exposed_now(clinic: Clinic) -> Json:
     }
 
 
-def _source(source: Source, names: Names) -> Json:
+def _source(source: Source, names: AnswerNames) -> Json:
     return {
         "patient": names.patient(source.patient),
         "used_at": stamp(source.at),
@@ -118,7 +118,7 @@ def _by_time(sources: Iterable[Source]) -> list[Source]:
     return sorted(sources, key=lambda source: (source.at, source.patient or "", source.use))
 
 
-def _gap(gap: Contact, names: Names) -> Json:
+def _gap(gap: Contact, names: AnswerNames) -> Json:
     return {
         "patient": names.patient(gap.patient),
         "item": names(gap.item),

@@ -14,7 +14,7 @@ from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.desk.lookback import exposure_answer, exposure_json
 from equip.desk.lookback.exposed_now import mark, spot
-from equip.desk.lookback.exposure_answer import Answer, Scope
+from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope
 from equip.facts import Hazard
 from equip.rules.lookback.hazards import HAZARDS, USUAL
 from equip.rules.lookback.sweep import Exposure
@@ -45,7 +45,7 @@ ON_COMMAND_LINE = Spelling("--", "", references=True)
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class ExposureQuestion:
     """What is asked by (one of `BY`) and its names, between which times, against what."""
 
     by: str
@@ -61,7 +61,7 @@ class Question:
 Given = Mapping[str, Sequence[str]]
 
 
-def read_question(given: Given, spelt: Spelling = IN_ADDRESS) -> Question:
+def read_question(given: Given, spelt: Spelling = IN_ADDRESS) -> ExposureQuestion:
     """A question from names and values as they were given; Refused if it makes no sense."""
     by = [name for name in BY if given.get(name)]
     if len(by) != 1:
@@ -78,7 +78,7 @@ def read_question(given: Given, spelt: Spelling = IN_ADDRESS) -> Question:
         said["patient"] = "as asked"  # it may be a reference, which no answer repeats
     said |= {name: given[name][0] for name in ("from", "to") if given.get(name)}
     said |= {"hazard": hazard, "generations": generations}
-    return Question(by[0], names, since, until, hazard, generations, said, spelt)
+    return ExposureQuestion(by[0], names, since, until, hazard, generations, said, spelt)
 
 
 def _time(given: Given, name: str, spelt: Spelling) -> datetime | None:
@@ -117,7 +117,7 @@ def _one(given: Given, name: str, spelt: Spelling) -> str:
     return values[0]
 
 
-def scope_of(clinic: Clinic, asked: Question) -> Scope:
+def scope_of(clinic: Clinic, asked: ExposureQuestion) -> Scope:
     """What the question puts in doubt, its names looked up."""
     name, since, until = asked.names[0], asked.since, asked.until
     match asked.by:
@@ -142,12 +142,12 @@ def scope_of(clinic: Clinic, asked: Question) -> Scope:
     )
 
 
-def _lacks(asked: Question, name: str) -> Refused:
+def _lacks(asked: ExposureQuestion, name: str) -> Refused:
     spelt = asked.spelt
     return Refused(f"Give {spelt(name)}: a time with its offset, as {_EXAMPLE}{spelt.hint}.")
 
 
-def _patient(clinic: Clinic, asked: Question) -> str:
+def _patient(clinic: Clinic, asked: ExposureQuestion) -> str:
     """Their token, if they are one of ours. What else was given is not repeated: it may be a
     name."""
     name = asked.names[0]
@@ -160,14 +160,14 @@ def _patient(clinic: Clinic, asked: Question) -> str:
     raise Refused("Ask by the patient's token, as it stands in the book: a reference is not taken.")
 
 
-def whole_answer(clinic: Clinic, asked: Question) -> Answer:
+def whole_answer(clinic: Clinic, asked: ExposureQuestion) -> ExposureAnswer:
     """All of the answer to a question."""
     return exposure_answer.look_back(
         clinic, scope_of(clinic, asked), asked.hazard, asked.generations
     )
 
 
-def paged_answer(clinic: Clinic, asked: Question, after: str, limit: int) -> dict[str, Any]:
+def paged_answer(clinic: Clinic, asked: ExposureQuestion, after: str, limit: int) -> dict[str, Any]:
     """As `lookback --json` has it, with *limit* of its exposures from *after* on.
 
     *patients* and *uses* are those of the whole answer.
@@ -177,7 +177,7 @@ def paged_answer(clinic: Clinic, asked: Question, after: str, limit: int) -> dic
     ordered = sorted(whole.exposures, key=_spot)
     rest = [one for one in ordered if place is None or _spot(one) > place]
     shown = replace(whole, exposures=tuple(rest[:limit]))
-    said = exposure_json.of_answer(shown, exposure_json.Names(clinic), dict(asked.said))
+    said = exposure_json.of_answer(shown, exposure_json.AnswerNames(clinic), dict(asked.said))
     return said | {
         "patients": len({one.patient for one in ordered}),
         "uses": len(ordered),
@@ -185,5 +185,5 @@ def paged_answer(clinic: Clinic, asked: Question, after: str, limit: int) -> dic
     }
 
 
-def _spot(one: Exposure) -> tuple[int, str, str]:
-    return one.at, one.item, one.use
+def _spot(exposure: Exposure) -> tuple[int, str, str]:
+    return exposure.at, exposure.item, exposure.use

@@ -80,5 +80,5 @@ def steps_missing(clinic: Clinic, gate: Contact) -> list[Step]:
     """Required steps ahead of the gate that nobody recorded since the thing was last soiled."""
     at = moment(gate.at)
     told = [entry.fact for entry in told_about(clinic.store, gate.item) if entry.fact.at <= at]
-    stands = fold(gate.item, told)
-    return missing_steps(stands, clinic.house.kind(stands.type), at)
+    standing = fold(gate.item, told)
+    return missing_steps(standing, clinic.house.kind(standing.type), at)

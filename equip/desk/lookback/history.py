@@ -22,7 +22,7 @@ _LATE = timedelta(minutes=5)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class HistoryLine:
     """One line of the logbook. *path* is the entry that proves it."""
 
     at: datetime
@@ -38,13 +38,13 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class HistoryPage:
     """Everything that the history of one subject shows; *earlier* leads to the lines before."""
 
     subject: str
     title: str
     says: tuple[str, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[HistoryLine, ...]
     touches: tuple[TouchRow, ...]
     earlier: str = ""
     after: tuple[UseAfter, ...] = ()
@@ -80,7 +80,7 @@ def find(clinic: Clinic, text: str) -> str:
     raise Refused("Nothing in this book goes by that: check the spelling, or scan it.")
 
 
-def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str = "") -> Page:
+def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str = "") -> HistoryPage:
     """The history of *subject*, oldest line first: all of it, or the newest *most* lines.
 
     *before* is the `earlier` of a later page, and Refused if it is none.
@@ -98,7 +98,7 @@ def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str =
         replace(line, marks=marks.get(line.path, ())) for line in entry_lines(clinic, entries)
     )
     after, more = use_marks.uses_after(clinic, subject) if subject[:1] == "L" else ((), 0)
-    return Page(
+    return HistoryPage(
         subject,
         title(clinic, subject),
         _says(touches),
@@ -124,7 +124,7 @@ def _spot(text: str) -> Spot | None:
     return Spot(int(at), site, int(position))
 
 
-def entry_lines(clinic: Clinic, entries: list[Entry]) -> list[Line]:
+def entry_lines(clinic: Clinic, entries: list[Entry]) -> list[HistoryLine]:
     """Any entries of the ledger as lines."""
     names = Names(kind=lambda code: clinic.house.kind(code).name, place=clinic.house.place_name)
     gone = withdrawn(clinic.store, (entry.fact.act for entry in entries))
@@ -170,8 +170,8 @@ def _says(touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
 def _margin(clinic: Clinic, fact: facts.Fact) -> Margin:
     if isinstance(fact, facts.LoadReleased):
         load = load_rows.load_of(clinic.store, fact.load)
-        stands = item_rows.standing_of(clinic.store, load.machine) if load else None
-        process = clinic.house.kind(stands.type).process if stands else None
+        standing = item_rows.standing_of(clinic.store, load.machine) if load else None
+        process = clinic.house.kind(standing.type).process if standing else None
         if process is not None and {"disinfect", "sterilise"}.isdisjoint(process.steps):
             return ""
     if isinstance(fact, facts.Stepped) and fact.contact_s and not _stayed_wet(clinic, fact):
@@ -189,9 +189,9 @@ def _stayed_wet(clinic: Clinic, fact: facts.Stepped) -> bool:
     return bool(done) and not done[0].refused
 
 
-def _line(clinic: Clinic, entry: Entry, gone: set[str], names: Names) -> Line:
+def _line(clinic: Clinic, entry: Entry, gone: set[str], names: Names) -> HistoryLine:
     fact = entry.fact
-    return Line(
+    return HistoryLine(
         at=fact.at,
         recorded_at=entry.recorded_at,
         path=entry.path,

@@ -37,7 +37,7 @@ _NEXT = (
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class CarriedBy:
     """What a thing may carry, and all that happened since it was last made fit."""
 
     items: tuple[str, ...]
@@ -93,16 +93,16 @@ def name(act: Act, tag: str) -> str:
 # --- whom it may carry ------------------------------------------------------------------------
 
 
-def may_carry(clinic: Clinic, tag: str, at: datetime) -> Found:
+def may_carry(clinic: Clinic, tag: str, at: datetime) -> CarriedBy:
     """Every earlier use that a thing may carry at *at*; of a pack or load, that any part may."""
     history = Contacts(clinic.store)
-    stands = _parts(clinic, history, tag)
-    items = tuple(one.item for one in stands)
+    standing = _parts(clinic, history, tag)
+    items = tuple(one.item for one in standing)
     met = sorted(upstream(history, [(item, micros(at)) for item in items], clears))
     reached = {one.item for one in met}
     every = item_rows.standings(clinic.store, tuple(reached | set(items)))
     arrivals = {one.item: one.arrival for one in every}
-    return Found(
+    return CarriedBy(
         items=items,
         carried=tuple(_as_told(one) for one in rules_carried.carried(met, items)),
         not_known=tuple(rules_carried.not_known(met, items, arrivals)),
@@ -117,35 +117,35 @@ def _parts(clinic: Clinic, history: Contacts, tag: str) -> list[Standing]:
         inside = load.covers if load else ()
         tags = [*inside, *(made.item for made in history.out_of(tag))]
     else:
-        stands = item_rows.standing_of(clinic.store, tag)
-        tags = [tag, *(stands.members if stands else ())]
+        standing = item_rows.standing_of(clinic.store, tag)
+        tags = [tag, *(standing.members if standing else ())]
     every = item_rows.standings(clinic.store, tuple(dict.fromkeys(tags)))
     return [one for one in every if _carries(clinic, one)]
 
 
-def _carries(clinic: Clinic, stands: Standing) -> bool:
+def _carries(clinic: Clinic, standing: Standing) -> bool:
     """A pump carries nothing; a set, or a pack of tagged things, carries what they carry."""
-    kind = clinic.house.kind(stands.type)
+    kind = clinic.house.kind(standing.type)
     if kind.contact == "neither" or kind.sort == "set":
         return False
-    return stands.made is None or bool(stands.loose)
+    return standing.made is None or bool(standing.loose)
 
 
-def _as_told(one: rules_carried.Carried) -> MayCarry:
+def _as_told(carried: rules_carried.Carried) -> MayCarry:
     return MayCarry(
-        use=one.use,
-        at=moment(one.at),
-        item=one.item,
-        patient=one.patient,
-        certainty=one.certainty.word,  # type: ignore[arg-type]
-        share=str(one.share),
+        use=carried.use,
+        at=moment(carried.at),
+        item=carried.item,
+        patient=carried.patient,
+        certainty=carried.certainty.word,  # type: ignore[arg-type]
+        share=str(carried.share),
     )
 
 
 # --- in words ---------------------------------------------------------------------------------
 
 
-def told(clinic: Clinic, found: Found, at: datetime) -> list[str]:
+def told(clinic: Clinic, found: CarriedBy, at: datetime) -> list[str]:
     """What is known of it, a sentence each: the last time it was made fit, whom it may carry."""
 
     def when(moment: datetime) -> str:
@@ -163,7 +163,7 @@ def told(clinic: Clinic, found: Found, at: datetime) -> list[str]:
     return says
 
 
-def _since(found: Found, item: str, when: Callable[[datetime], str]) -> str:
+def _since(found: CarriedBy, item: str, when: Callable[[datetime], str]) -> str:
     gate = rules_carried.last_gate(found.between, item)
     if gate is None:
         return "No effective decontamination of it is recorded."
@@ -177,13 +177,15 @@ _SURE = {
 }
 
 
-def _carries_whom(one: MayCarry, when: Callable[[datetime], str]) -> str:
-    sure = _SURE[one.certainty]
-    if not one.patient:
-        return f"It came in from outside {when(one.at)}: whom it met there is not known; {sure}."
-    share = Fraction(one.share)
+def _carries_whom(carried: MayCarry, when: Callable[[datetime], str]) -> str:
+    sure = _SURE[carried.certainty]
+    if not carried.patient:
+        return (
+            f"It came in from outside {when(carried.at)}: whom it met there is not known; {sure}."
+        )
+    share = Fraction(carried.share)
     part = "" if share == 1 else f", {share_says(share)}"
-    return f"It may carry patient {one.patient}, used {when(one.at)}: {sure}{part}."
+    return f"It may carry patient {carried.patient}, used {when(carried.at)}: {sure}{part}."
 
 
 def share_says(share: Fraction) -> str:

@@ -10,7 +10,7 @@ from equip.desk.act.act import Act
 from equip.desk.clinic import Clinic
 from equip.desk.lookback import gate_words, injuries
 from equip.desk.lookback.history import title
-from equip.desk.lookback.injuries import Found, may_carry
+from equip.desk.lookback.injuries import CarriedBy, may_carry
 from equip.facts import MayCarry, moment
 from equip.rules.lookback.carried import last_gate
 from equip.rules.lookback.sweep import Contact
@@ -101,15 +101,17 @@ def _instrument(clinic: Clinic, tag: str) -> str:
     return title(clinic, tag)
 
 
-def _source(clinic: Clinic, one: MayCarry, who: Mapping[str, str]) -> SourceLine:
-    share = Fraction(one.share)
+def _source(clinic: Clinic, carried: MayCarry, who: Mapping[str, str]) -> SourceLine:
+    share = Fraction(carried.share)
     part = "" if share == 1 else f" ({injuries.share_says(share)})"
-    patient = who.get(one.patient, one.patient) if one.patient else "from outside, not known"
-    item = title(clinic, one.item)
-    return SourceLine(patient, _stamp(clinic, one.at), item, SURE[one.certainty] + part)
+    patient = (
+        who.get(carried.patient, carried.patient) if carried.patient else "from outside, not known"
+    )
+    item = title(clinic, carried.item)
+    return SourceLine(patient, _stamp(clinic, carried.at), item, SURE[carried.certainty] + part)
 
 
-def _last_gates(clinic: Clinic, found: Found) -> list[tuple[str, str]]:
+def _last_gates(clinic: Clinic, found: CarriedBy) -> list[tuple[str, str]]:
     rows = []
     for item in found.items:
         gate = last_gate(found.between, item)
@@ -120,38 +122,38 @@ def _last_gates(clinic: Clinic, found: Found) -> list[tuple[str, str]]:
     return rows
 
 
-def _between(clinic: Clinic, found: Found, who: Mapping[str, str]) -> list[BetweenLine]:
+def _between(clinic: Clinic, found: CarriedBy, who: Mapping[str, str]) -> list[BetweenLine]:
     """Everything after the last gate that cleared each thing, mixing included."""
     since: dict[str, int] = {}
-    for one in found.between:
-        if one.effect == "clears":
-            since[one.item] = max(one.at, since.get(one.item, one.at))
+    for contact in found.between:
+        if contact.effect == "clears":
+            since[contact.item] = max(contact.at, since.get(contact.item, contact.at))
     return [
         BetweenLine(
-            when=_stamp(clinic, moment(one.at)),
-            item=title(clinic, one.item),
-            says=_says(clinic, one, who),
-            entry=one.entry,
+            when=_stamp(clinic, moment(contact.at)),
+            item=title(clinic, contact.item),
+            says=_says(clinic, contact, who),
+            entry=contact.entry,
         )
-        for one in found.between
-        if one.effect != "clears" and one.at >= since.get(one.item, one.at)
+        for contact in found.between
+        if contact.effect != "clears" and contact.at >= since.get(contact.item, contact.at)
     ]
 
 
-def _says(clinic: Clinic, one: Contact, who: Mapping[str, str]) -> str:
-    match one.what:
+def _says(clinic: Clinic, contact: Contact, who: Mapping[str, str]) -> str:
+    match contact.what:
         case "use":
-            return f"Used on, or opened for, patient {who.get(one.patient, one.patient)}."
+            return f"Used on, or opened for, patient {who.get(contact.patient, contact.patient)}."
         case "outside":
             return "Came in from outside: whom it met there is not known."
         case "made":
-            out_of = f"load {show_tag(one.ref)}" if one.ref else "no load that is told"
+            out_of = f"load {show_tag(contact.ref)}" if contact.ref else "no load that is told"
             return f"Packed with untagged contents out of {out_of}."
         case _:
-            return f"{gate_words.says(clinic, one)}."
+            return f"{gate_words.says(clinic, contact)}."
 
 
-def _since_told(fact: facts.Hurt, found: Found) -> str:
+def _since_told(fact: facts.Hurt, found: CarriedBy) -> str:
     """Late entries may have changed what was said at the bench; the sheet says so."""
     now = {one.patient for one in found.carried if one.patient}
     then = set(fact.sources)

@@ -48,8 +48,8 @@ def marks_of(
     rows = exposure_rows.exposures_of(clinic.store, subject, min(times), max(times))
     marks: dict[str, list[UseMark]] = {}
     shown = {entry.path for entry in entries}
-    for one in exposed_now.among(clinic, (row for row in rows if row.path in shown)):
-        marks.setdefault(one.row.path, []).append(UseMark(one.row.item, one))
+    for exposed in exposed_now.among(clinic, (row for row in rows if row.path in shown)):
+        marks.setdefault(exposed.row.path, []).append(UseMark(exposed.row.item, exposed))
     for touch in touches:
         if touch.gap and touch.path in shown:
             marks.setdefault(touch.path, []).append(UseMark(touch.item, gap=touch.gap))
@@ -63,11 +63,11 @@ def uses_after(clinic: Clinic, load: str) -> tuple[tuple[UseAfter, ...], int]:
     begun = {gate.item: gate.at for gate in gates}
     reached = downstream(history, [(gate.item, gate.at) for gate in gates], clears)
     uses = sorted(
-        one for one in reached if one.what == "use" and one.at >= begun.get(one.item, one.at)
+        use for use in reached if use.what == "use" and use.at >= begun.get(use.item, use.at)
     )
     found = []
-    for one in uses[:_MOST_AFTER]:
-        touch = use_rows.touch_of(clinic.store, one.item, one.ref)
+    for use in uses[:_MOST_AFTER]:
+        touch = use_rows.touch_of(clinic.store, use.item, use.ref)
         if touch is not None:
             found.append(UseAfter(touch, tuple(_marks(clinic, touch))))
     return tuple(found), max(len(uses) - _MOST_AFTER, 0)
@@ -75,7 +75,7 @@ def uses_after(clinic: Clinic, load: str) -> tuple[tuple[UseAfter, ...], int]:
 
 def _marks(clinic: Clinic, touch: TouchRow) -> Iterable[UseMark]:
     row = exposure_rows.exposure_of(clinic.store, touch.item, touch.use)
-    for one in exposed_now.among(clinic, [] if row is None else [row]):
-        yield UseMark(touch.item, one)
+    for exposed in exposed_now.among(clinic, [] if row is None else [row]):
+        yield UseMark(touch.item, exposed)
     if touch.gap:
         yield UseMark(touch.item, gap=touch.gap)

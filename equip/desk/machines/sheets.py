@@ -30,7 +30,7 @@ from equip.typed import Mistyped, cycle_number
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class DaySheet:
     """One machine's sheet of one day."""
 
     machine: str
@@ -45,7 +45,7 @@ class Sheet:
         return not rules_sheet.why_not_run(self.lines, hollow=False, signed=True, must_sign=False)
 
 
-def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Sheet:
+def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> DaySheet:
     """How the tests of *machine* stand on the day of *now*, by the rules in force then."""
     house = clinic.house
     today = house.today(now)
@@ -53,19 +53,19 @@ def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Shee
     done = machine_rows.tests_of(clinic.store, machine)
     lines: list[Line] = []
     for kind in rules_sheet.kinds_for(process):
-        its = [one for one in done if one.test == kind.id]
+        tests = [test for test in done if test.test == kind.id]
         if kind.id == "spore":
-            own = spores.line(clinic, machine, process, kind, its[-1] if its else None, now)
+            own = spores.line(clinic, machine, process, kind, tests[-1] if tests else None, now)
             lines += [] if own is None else [own]
             continue
         every = rules[f"test.{kind.id}.every-days"]
         if every.value is None:
             continue
-        passed = [house.today(one.at) for one in its if one.verdict == "pass"]
+        passed = [house.today(one.at) for one in tests if one.verdict == "pass"]
         lines.append(
             rules_sheet.line(
                 kind,
-                its[-1] if its else None,
+                tests[-1] if tests else None,
                 passed[-1] if passed else None,
                 today,
                 rules.whole(every.id),
@@ -74,16 +74,16 @@ def sheet(clinic: Clinic, machine: str, process: Process, now: datetime) -> Shee
         )
     signed = machine_rows.signed_by(clinic.store, machine, today)
     must_sign = bool(lines) and rules.flag("sheet.signed")  # a sheet with no test on it is none
-    return Sheet(machine, today, tuple(lines), signed, must_sign)
+    return DaySheet(machine, today, tuple(lines), signed, must_sign)
 
 
 def why_not_run(
     clinic: Clinic, machine: str, process: Process, at: datetime, *, hollow: bool
 ) -> list[str]:
     """Every reason why this machine may not run a load on the day of *at*."""
-    its = sheet(clinic, machine, process, at)
+    day_sheet = sheet(clinic, machine, process, at)
     return rules_sheet.why_not_run(
-        its.lines, hollow=hollow, signed=bool(its.signed), must_sign=its.must_sign
+        day_sheet.lines, hollow=hollow, signed=bool(day_sheet.signed), must_sign=day_sheet.must_sign
     )
 
 
@@ -141,21 +141,21 @@ def record(
 
 def sign(act: Act, machine: str, reason: str = "") -> None:
     """Somebody answers for the sheet of today; not before every test on it allows the machine."""
-    its = sheet(act.clinic, machine, _process(act, machine), act.at)
-    if its.signed:
-        raise Refused(f"It is signed already, by {act.house.person_name(its.signed)}.")
-    stops = rules_sheet.why_not_run(its.lines, hollow=False, signed=True, must_sign=False)
+    day_sheet = sheet(act.clinic, machine, _process(act, machine), act.at)
+    if day_sheet.signed:
+        raise Refused(f"It is signed already, by {act.house.person_name(day_sheet.signed)}.")
+    stops = rules_sheet.why_not_run(day_sheet.lines, hollow=False, signed=True, must_sign=False)
     if stops:
         raise Refused(" ".join(stops))
     who = competence.by_reason(act, "sign", reason)
-    act.tell(facts.SheetSigned, machine=machine, day=its.day, lapses=who.lapses)
+    act.tell(facts.SheetSigned, machine=machine, day=day_sheet.day, lapses=who.lapses)
 
 
 def has_hollow(clinic: Clinic, covers: Sequence[str]) -> bool:
     """Whether anything hollow is in a load, untagged contents of packs included."""
     kind = clinic.house.kind
-    for stands in item_rows.standings(clinic.store, covers):
-        if kind(stands.type).hollow or any(kind(loose.type).hollow for loose in stands.loose):
+    for standing in item_rows.standings(clinic.store, covers):
+        if kind(standing.type).hollow or any(kind(loose.type).hollow for loose in standing.loose):
             return True
     return False
 

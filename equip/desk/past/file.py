@@ -197,7 +197,7 @@ Change = tuple[datetime, str, str]
 
 
 @dataclass
-class Plan:
+class PastPlan:
     """Which names of a file are packs, sets and machines, and since when there is word of each."""
 
     since: dict[str, datetime] = field(default_factory=dict)
@@ -211,9 +211,9 @@ class Plan:
     ears: dict[tuple[str, datetime], set[str]] = field(default_factory=dict)
 
 
-def plan_of(rows: Iterable[PastRow]) -> Plan:
+def plan_of(rows: Iterable[PastRow]) -> PastPlan:
     """What all rows together tell of their names, read through once."""
-    plan = Plan()
+    plan = PastPlan()
     mixed: set[str] = set()
     for row in rows:
         if row.item:

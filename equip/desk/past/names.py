@@ -10,7 +10,7 @@ from typing import Any
 
 from equip import facts
 from equip.desk.act.act import Act
-from equip.desk.past.file import PastRow, Plan
+from equip.desk.past.file import PastPlan, PastRow
 from equip.desk.register import items
 from equip.facts import ItemType, Loose, RouteStep
 from equip.scan import next_tag
@@ -36,14 +36,14 @@ _SET = ItemType(code="set", name="Set", sort="set")
 
 
 @dataclass(slots=True)
-class Names:
+class PastNames:
     """What each name of the file stands for: kept from batch to batch, and added to.
 
     *made* are the items of *items* that were new, and *made_loads* the loads the file tells of.
     *counted* are the last tags given in this batch, by letter; *asked* the loads it asked for.
     """
 
-    plan: Plan
+    plan: PastPlan
     items: dict[str, str] = field(default_factory=dict)
     made: dict[str, str] = field(default_factory=dict)
     loads: dict[str, str] = field(default_factory=dict)
@@ -56,7 +56,7 @@ class Names:
     asked: set[str] = field(default_factory=set)
 
 
-def begin_batch(act: Act, names: Names, batch: list[PastRow]) -> None:
+def begin_batch(act: Act, names: PastNames, batch: list[PastRow]) -> None:
     """Ask once, for all lines of a batch, for the patients and loads that are in the book."""
     names.counted.clear()
     used_on = (row.patient for row in batch if row.what == "use")
@@ -66,7 +66,7 @@ def begin_batch(act: Act, names: Names, batch: list[PastRow]) -> None:
     names.loads.update(past_rows.old_names(act.store, "load", sorted(names.asked)))
 
 
-def end_batch(act: Act, names: Names) -> None:
+def end_batch(act: Act, names: PastNames) -> None:
     """Move the counters past every tag that was given in the batch."""
     for letter, tag in names.counted.items():
         counters.taken(act.store, tag)
@@ -76,7 +76,7 @@ def end_batch(act: Act, names: Names) -> None:
 # --- items ----------------------------------------------------------------------------------
 
 
-def item_tag(act: Act, names: Names, name: str) -> str:
+def item_tag(act: Act, names: PastNames, name: str) -> str:
     """The tag of an item of that name, made now if nobody knows it."""
     if tag := names.items.get(name) or _in_the_book(act, names, name):
         return tag
@@ -92,7 +92,7 @@ def item_tag(act: Act, names: Names, name: str) -> str:
     return _add(act, names, name, letter, kind, plan.since[name])
 
 
-def machine_tag(act: Act, names: Names, name: str) -> str:
+def machine_tag(act: Act, names: PastNames, name: str) -> str:
     """The tag of a machine of that name, made now if nobody knows it."""
     if tag := names.items.get(name) or _in_the_book(act, names, name):
         return tag
@@ -101,7 +101,7 @@ def machine_tag(act: Act, names: Names, name: str) -> str:
     return _add(act, names, name, "D", _type_of(act, names, "", MACHINE), since)
 
 
-def tell_pack(act: Act, names: Names, row: PastRow) -> None:
+def tell_pack(act: Act, names: PastNames, row: PastRow) -> None:
     """A pack is told with the first line that names it, in whatever order they stand."""
     if row.item in names.packs_told or item_rows.aliased(act.store, row.item) is not None:
         return
@@ -118,7 +118,7 @@ def tell_pack(act: Act, names: Names, row: PastRow) -> None:
     )
 
 
-def _bare_pack(act: Act, names: Names, name: str) -> str:
+def _bare_pack(act: Act, names: PastNames, name: str) -> str:
     """A pack of which no line says how it was made: it was there already."""
     plan = names.plan
     if (made := plan.made_here.get(name)) is not None:
@@ -137,7 +137,7 @@ def _bare_pack(act: Act, names: Names, name: str) -> str:
     return pack
 
 
-def _in_the_book(act: Act, names: Names, name: str) -> str:
+def _in_the_book(act: Act, names: PastNames, name: str) -> str:
     """The tag of what the book calls so, or whose tag the name is; "" if there is neither."""
     tag = item_rows.aliased(act.store, name)
     if not tag and len(name) == 10 and item_rows.item_row(act.store, name) is not None:
@@ -147,7 +147,9 @@ def _in_the_book(act: Act, names: Names, name: str) -> str:
     return tag or ""
 
 
-def _add(act: Act, names: Names, name: str, letter: str, kind: ItemType, since: datetime) -> str:
+def _add(
+    act: Act, names: PastNames, name: str, letter: str, kind: ItemType, since: datetime
+) -> str:
     tag = _tag_for(act, names, letter, name)
     _by_nobody(
         act,
@@ -162,7 +164,7 @@ def _add(act: Act, names: Names, name: str, letter: str, kind: ItemType, since: 
     return tag
 
 
-def _type_of(act: Act, names: Names, note: str, otherwise: ItemType) -> ItemType:
+def _type_of(act: Act, names: PastNames, note: str, otherwise: ItemType) -> ItemType:
     """The type that a note names; else the general one, defined when it is first needed."""
     wanted = _plain(note)
     for kind in (*act.house.types.values(), *names.types.values()) if wanted else ():
@@ -191,7 +193,7 @@ def _plain(text: str) -> str:
 # --- loads and people -----------------------------------------------------------------------
 
 
-def load_tag(act: Act, names: Names, name: str) -> str:
+def load_tag(act: Act, names: PastNames, name: str) -> str:
     """The tag of a load of that name, given now if the book knows none."""
     if name not in names.loads:
         known = None if name in names.asked else past_rows.old_name(act.store, "load", name)
@@ -199,7 +201,7 @@ def load_tag(act: Act, names: Names, name: str) -> str:
     return names.loads[name]
 
 
-def badge_of(act: Act, names: Names, name: str, since: datetime) -> str:
+def badge_of(act: Act, names: PastNames, name: str, since: datetime) -> str:
     """The badge of a person of that name, added now if nobody knows them; "" for nobody."""
     if not name:
         return ""
@@ -217,7 +219,7 @@ def _staff_called(act: Act, name: str) -> str:
     return called[0] if len(called) == 1 else ""
 
 
-def _add_person(act: Act, names: Names, name: str, since: datetime) -> str:
+def _add_person(act: Act, names: PastNames, name: str, since: datetime) -> str:
     badge = _fresh(act, names, "B")
     _by_nobody(
         act,
@@ -235,13 +237,13 @@ def _add_person(act: Act, names: Names, name: str, since: datetime) -> str:
 # --- tags -----------------------------------------------------------------------------------
 
 
-def _tag_for(act: Act, names: Names, letter: str, name: str) -> str:
+def _tag_for(act: Act, names: PastNames, letter: str, name: str) -> str:
     if name not in names.items:
         names.items[name] = names.made[name] = _fresh(act, names, letter)
     return names.items[name]
 
 
-def _fresh(act: Act, names: Names, letter: str) -> str:
+def _fresh(act: Act, names: PastNames, letter: str) -> str:
     """A tag that was never given; the counter itself is moved once a batch."""
     if letter in names.counted:
         names.counted[letter] = next_tag(letter, int(names.counted[letter][1:9]))

@@ -11,9 +11,9 @@ from hashlib import sha256
 
 from equip import facts
 from equip.desk.act.act import Act
-from equip.desk.past.file import Change, PastRow, Plan
+from equip.desk.past.file import Change, PastPlan, PastRow
 from equip.desk.past.names import (
-    Names,
+    PastNames,
     badge_of,
     begin_batch,
     end_batch,
@@ -53,7 +53,7 @@ class SoFar:
     *changes* who joined and left a set by the book.
     """
 
-    names: Names
+    names: PastNames
     after: int
     uses: dict[tuple[str, datetime], str] = field(default_factory=dict)
     begun: set[str] = field(default_factory=set)
@@ -61,9 +61,9 @@ class SoFar:
     changes: dict[str, list[Change]] = field(default_factory=dict)
 
 
-def begin(plan: Plan, after: int) -> SoFar:
+def begin(plan: PastPlan, after: int) -> SoFar:
     """Where telling begins: no name looked up, nothing told beyond line *after*."""
-    return SoFar(Names(plan), after)
+    return SoFar(PastNames(plan), after)
 
 
 def tell(act: Act, so_far: SoFar, batch: list[PastRow]) -> None:

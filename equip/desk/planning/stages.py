@@ -28,7 +28,7 @@ class NoWay(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Running:
+class ReadyMachine:
     """A machine that can be counted on, and what it does to a load."""
 
     tag: str
@@ -39,7 +39,7 @@ class Running:
 class Ways:
     """The machines of the house and how long work by hand takes."""
 
-    machines: tuple[Running, ...]
+    machines: tuple[ReadyMachine, ...]
     rules: Rules
 
     def stages(
@@ -67,8 +67,10 @@ class Ways:
                 turn += 1
         return tuple(found)
 
-    def _takes(self, one: Running, step: Step, kinds: Sequence[ItemType], *, wrapped: bool) -> bool:
-        process = one.process
+    def _takes(
+        self, machine: ReadyMachine, step: Step, kinds: Sequence[ItemType], *, wrapped: bool
+    ) -> bool:
+        process = machine.process
         if step not in process.steps:
             return False
         if process.heat == "none" and not self.rules.flag("plan.baths"):
@@ -87,11 +89,11 @@ def _suits(kind: ItemType, process: Process, number: int, *, wrapped: bool) -> b
     return not any(why.code in UNSUITED and why.spoils != "pass" for why in reasons)
 
 
-def _does(one: Running, steps: Sequence[tuple[Step, int]]) -> int:
+def _does(machine: ReadyMachine, steps: Sequence[tuple[Step, int]]) -> int:
     """How many of *steps* from the first on are done in one cycle."""
     done = 0
     for step, _ in steps:
-        if step not in one.process.steps:
+        if step not in machine.process.steps:
             break
         done += 1
     return done
@@ -120,7 +122,7 @@ def holds_of(process: Process, rules: Rules) -> int:
     return process.holds or rules.whole("plan.holds")
 
 
-def assumed(house: House, machines: Sequence[Running], types: dict[str, str]) -> list[str]:
+def assumed(house: House, machines: Sequence[ReadyMachine], types: dict[str, str]) -> list[str]:
     """The machine types whose minutes or size nobody set: the house rule stands in for them."""
     codes = dict.fromkeys(
         types[one.tag] for one in machines if not (one.process.minutes and one.process.holds)

@@ -21,7 +21,7 @@ class Undone:
     clinic: Clinic
     now: datetime
     things: Mapping[str, Thing]
-    stands: Mapping[str, Standing]
+    standings: Mapping[str, Standing]
     ends: dict[str, datetime] = field(default_factory=dict)
 
     def minute(self, moment: datetime) -> int:
@@ -32,19 +32,19 @@ class Undone:
         return days * MINUTES_A_DAY + local.hour * 60 + local.minute + begun
 
     def steps(
-        self, stands: Standing, members: Sequence[Standing], kinds: Sequence[ItemType]
+        self, standing: Standing, members: Sequence[Standing], kinds: Sequence[ItemType]
     ) -> list[tuple[Step, int]]:
         """The steps it still needs, each for so many things; a pack is done anew as a whole."""
-        wrapped = stands.made is not None
-        codes = {why.code for why in self.things[stands.item].reasons}
+        wrapped = standing.made is not None
+        codes = {why.code for why in self.things[standing.item].reasons}
         every = whole_route(kinds, wrapped=wrapped)
         if "shelf-life-over" in codes or (wrapped and codes & {"step-missing", "inspection-due"}):
             return every
         if wrapped:
-            comes = self._comes(stands)
+            comes = self._comes(standing)
             return [one for one in every if one[0] == "sterilise" and "sterilise" not in comes]
         count: dict[Step, int] = {}
-        for one in members or (stands,):
+        for one in members or (standing,):
             for step in self._open_steps(one):
                 count[step] = count.get(step, 0) + 1
         steps = [(step, count[step]) for step, _ in every if step in count]
@@ -52,18 +52,18 @@ class Undone:
             steps.append(("inspect", count["inspect"]))
         return steps
 
-    def filled_in(self, stands: Standing) -> str:
+    def filled_in(self, standing: Standing) -> str:
         """The machine whose load it lies in while that is filled, "" for none."""
-        if stands.load_state != "filling":
+        if standing.load_state != "filling":
             return ""
-        load = load_rows.load_of(self.clinic.store, stands.load)
+        load = load_rows.load_of(self.clinic.store, standing.load)
         return load.machine if load else ""
 
-    def since(self, stands: Standing) -> int:
+    def since(self, standing: Standing) -> int:
         """When it can go on: once its load is out, released, or its contact time over."""
-        last = stands.done[-1] if stands.done else None
-        if stands.load and stands.load_state == "running":
-            return self.minute(self.ends.get(stands.load, self.now))
+        last = standing.done[-1] if standing.done else None
+        if standing.load and standing.load_state == "running":
+            return self.minute(self.ends.get(standing.load, self.now))
         if last is not None and last.load and not last.void and not last.counts:
             minutes = self.clinic.house.rules(self.now).whole("plan.release-minutes")
             return self.minute(self.now + timedelta(minutes=minutes))
@@ -71,33 +71,33 @@ class Undone:
             return self.minute(last.wet_until)
         return self.minute(self.now)
 
-    def _open_steps(self, stands: Standing) -> list[Step]:
+    def _open_steps(self, standing: Standing) -> list[Step]:
         """The required steps that nobody did yet, those of a load that runs taken as done."""
-        kind = self.clinic.house.kind(stands.type)
-        thing = self.things.get(stands.item)
+        kind = self.clinic.house.kind(standing.type)
+        thing = self.things.get(standing.item)
         codes = {why.code for why in thing.reasons} if thing else set()
         if "shelf-life-over" in codes:
             return [step for step, _ in whole_route([kind], wrapped=False)]
-        steps: list[Step] = ["inspect"] if stands.inspect else []
+        steps: list[Step] = ["inspect"] if standing.inspect else []
         gate = gate_step(kind)
         if gate is None or not codes:
             return steps
-        comes = self._comes(stands)
-        steps += [one for one in missing_steps(stands, kind, self.now) if one not in comes]
-        done = proof(stands, kind, self.now)
+        comes = self._comes(standing)
+        steps += [one for one in missing_steps(standing, kind, self.now) if one not in comes]
+        done = proof(standing, kind, self.now)
         if done is not None:
-            return [*steps, *missing_after(stands, kind, done)]
+            return [*steps, *missing_after(standing, kind, done)]
         return [*steps, *([] if gate.step in comes else [gate.step]), *steps_behind(kind)]
 
-    def _comes(self, stands: Standing) -> frozenset[Step]:
+    def _comes(self, standing: Standing) -> frozenset[Step]:
         """The steps of a load that runs or waits for its release: taken to pass."""
-        last = stands.done[-1] if stands.done else None
+        last = standing.done[-1] if standing.done else None
         waits = last is not None and not last.void and not last.counts
         if last is not None and (waits or last.wet_at(self.now)):
             return frozenset(last.steps)
-        if not stands.load or stands.load_state != "running":
+        if not standing.load or standing.load_state != "running":
             return frozenset()
-        load = load_rows.load_of(self.clinic.store, stands.load)
-        machine = self.stands.get(load.machine) if load else None
+        load = load_rows.load_of(self.clinic.store, standing.load)
+        machine = self.standings.get(load.machine) if load else None
         process = self.clinic.house.kind(machine.type).process if machine else None
         return frozenset(process.steps) if process else frozenset()

@@ -9,7 +9,7 @@ from datetime import date, datetime
 
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
-from equip.desk.planning.stages import Running, assumed
+from equip.desk.planning.stages import ReadyMachine, assumed
 from equip.desk.planning.units import Gathering
 from equip.desk.register.stock import stock
 from equip.facts import Procedure
@@ -34,7 +34,7 @@ class Hours:
 
 
 @dataclass(frozen=True, slots=True)
-class Lack:
+class ProcedureLack:
     """What one procedure of the list lacks."""
 
     at: str
@@ -58,12 +58,12 @@ class Start:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class DayPlan:
     """The answer, or the lines that could not be read."""
 
     unread: tuple[Unread, ...] = ()
     lines: int = 0
-    lacks: tuple[Lack, ...] = ()
+    lacks: tuple[ProcedureLack, ...] = ()
     starts: tuple[Start, ...] = ()
     extra: tuple[tuple[str, int], ...] = ()
     left_out: tuple[str, ...] = ()
@@ -86,7 +86,7 @@ def usual_hours(clinic: Clinic, now: datetime) -> Hours:
     )
 
 
-def plan(clinic: Clinic, now: datetime, typed: str, day: date, hours: Hours) -> Plan:
+def plan(clinic: Clinic, now: datetime, typed: str, day: date, hours: Hours) -> DayPlan:
     """Whether there is enough for *day*. Refused where what stands around the list is wrong."""
     today = clinic.house.today(now)
     days = (day - today).days
@@ -103,7 +103,7 @@ def plan(clinic: Clinic, now: datetime, typed: str, day: date, hours: Hours) -> 
     if not listed and not unread:
         raise Refused("The list is empty: write a line for each procedure, such as “09:00 …”.")
     if unread:
-        return Plan(unread=tuple(sorted(unread, key=lambda one: one.number)), lines=len(listed))
+        return DayPlan(unread=tuple(sorted(unread, key=lambda one: one.number)), lines=len(listed))
     return _Planning(clinic, now, listed, known, days).plan(begins, ends, people)
 
 
@@ -138,7 +138,7 @@ class _Planning:
         self.needed = [need.type for one in listed for need in known[one.kind].needs]
         self.gathering = Gathering(clinic, stock(clinic, now), now, self.needed)
 
-    def plan(self, begins: int, ends: int, people: int) -> Plan:
+    def plan(self, begins: int, ends: int, people: int) -> DayPlan:
         having = self.gathering.gather()
         given = Round(
             now=self.gathering.undone.minute(self.now),
@@ -154,7 +154,7 @@ class _Planning:
         found = play(given)
         spare = {code: self.gathering.spare(code) for code in dict.fromkeys(self.needed)}
         extra = more(given, spare) if found.shorts else {}
-        return Plan(
+        return DayPlan(
             lines=len(self.listed),
             lacks=tuple(self._lacks(found)),
             starts=tuple(self._starts(given, found)),
@@ -167,22 +167,22 @@ class _Planning:
             have=tuple(self._have(given, code) for code in spare),
         )
 
-    def _visit(self, one: Listed) -> Visit:
-        its = self.known[one.kind]
-        needs = tuple((need.type, need.count) for need in its.needs)
-        return Visit(self.days * MINUTES_A_DAY + one.at, its.minutes, needs)
+    def _visit(self, visit: Listed) -> Visit:
+        procedure = self.known[visit.kind]
+        needs = tuple((need.type, need.count) for need in procedure.needs)
+        return Visit(self.days * MINUTES_A_DAY + visit.at, procedure.minutes, needs)
 
-    def _lacks(self, found: Outcome) -> list[Lack]:
+    def _lacks(self, found: Outcome) -> list[ProcedureLack]:
         return [
-            Lack(
-                at=self._clock(self.days * MINUTES_A_DAY + self.listed[one.visit].at),
-                procedure=self.known[self.listed[one.visit].kind].name,
-                line=self.listed[one.visit].number,
-                lacks=one.lacks,
-                kind=self._kind(one.kind),
-                next_at="" if one.next_at is None else self._clock(one.next_at),
+            ProcedureLack(
+                at=self._clock(self.days * MINUTES_A_DAY + self.listed[short.visit].at),
+                procedure=self.known[self.listed[short.visit].kind].name,
+                line=self.listed[short.visit].number,
+                lacks=short.lacks,
+                kind=self._kind(short.kind),
+                next_at="" if short.next_at is None else self._clock(short.next_at),
             )
-            for one in found.shorts
+            for short in found.shorts
         ]
 
     def _starts(self, given: Round, found: Outcome) -> list[Start]:
@@ -201,9 +201,9 @@ class _Planning:
             if (run.machine, run.number) in by
         ]
 
-    def _used(self, running: Sequence[Running], found: Outcome) -> list[Running]:
+    def _used(self, running: Sequence[ReadyMachine], found: Outcome) -> list[ReadyMachine]:
         tags = {run.machine for run in found.runs}
-        return [one for one in running if one.tag in tags]
+        return [machine for machine in running if machine.tag in tags]
 
     def _have(self, given: Round, code: str) -> tuple[str, int, int, int]:
         """A type: needed in all, ready now, in process."""
@@ -218,9 +218,9 @@ class _Planning:
         return since <= self.gathering.undone.minute(self.now)
 
     def _machine(self, run: Run) -> str:
-        its = item_rows.item_row(self.clinic.store, run.machine)
+        machine = item_rows.item_row(self.clinic.store, run.machine)
         kind = self._kind(self.gathering.having.types[run.machine])
-        return f"{kind}, {its.name}" if its is not None and its.name else kind
+        return f"{kind}, {machine.name}" if machine is not None and machine.name else kind
 
     def _kind(self, code: str) -> str:
         return self.clinic.house.kind(code).name

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from equip.desk.clinic import Clinic
-from equip.desk.planning.stages import NoWay, Running, Ways, holds_of, minutes_of, whole_route
+from equip.desk.planning.stages import NoWay, ReadyMachine, Ways, holds_of, minutes_of, whole_route
 from equip.desk.planning.todo import Undone
 from equip.desk.register.stock import Stock, Thing
 from equip.facts import ItemType, Process, Step
@@ -41,7 +41,7 @@ class Having:
 
     units: list[Unit] = field(default_factory=list)
     machines: list[Machine] = field(default_factory=list)
-    running: list[Running] = field(default_factory=list)
+    running: list[ReadyMachine] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
     types: dict[str, str] = field(default_factory=dict)
 
@@ -54,19 +54,19 @@ class Gathering:
         self.rules = self.house.rules(now)
         self.needed = list(dict.fromkeys(needed))
         self.things = {one.tag: one for shelf in stock.shelves for one in shelf.things}
-        self.stands = {one.item: one for one in item_rows.standings(clinic.store)}
+        self.standings = {one.item: one for one in item_rows.standings(clinic.store)}
         self.having = Having()
-        self.undone = Undone(clinic, now, self.things, self.stands)
+        self.undone = Undone(clinic, now, self.things, self.standings)
         self._machines()
         self.ways = Ways(tuple(self.having.running), self.rules)
 
     def gather(self) -> Having:
         """Packs and, where a procedure needs one, sets go round whole; everything else alone."""
-        inside = {tag for one in self.stands.values() if self._whole(one) for tag in one.members}
+        inside = {tag for one in self.standings.values() if self._whole(one) for tag in one.members}
         units = [
             unit
-            for tag, stands in sorted(self.stands.items())
-            if tag not in inside and tag in self.things and (unit := self._unit(stands))
+            for tag, standing in sorted(self.standings.items())
+            if tag not in inside and tag in self.things and (unit := self._unit(standing))
         ]
         self.having.units = sorted(units, key=self._first_needed)
         return self.having
@@ -90,7 +90,7 @@ class Gathering:
             process = self.house.kind(thing.type).process
             if process is None:
                 continue
-            if thing.held or thing.reasons or self.stands[tag].where != "here":
+            if thing.held or thing.reasons or self.standings[tag].where != "here":
                 why = thing.reasons[0].says if thing.reasons else "It is not here."
                 self.having.left_out.append(f"{self._name(thing)}: {why}")
                 continue
@@ -105,67 +105,67 @@ class Gathering:
             free = self.undone.minute(self.undone.ends[load.load])
         machine = Machine(thing.tag, minutes, holds_of(process, self.rules), free)
         self.having.machines.append(machine)
-        self.having.running.append(Running(thing.tag, process))
+        self.having.running.append(ReadyMachine(thing.tag, process))
         self.having.types[thing.tag] = thing.type
 
     # --- units ------------------------------------------------------------------------------
 
-    def _whole(self, stands: Standing) -> bool:
-        if stands.opened is not None or stands.spoilt:
+    def _whole(self, standing: Standing) -> bool:
+        if standing.opened is not None or standing.spoilt:
             return False
-        return stands.made is not None or stands.type in self.needed
+        return standing.made is not None or standing.type in self.needed
 
-    def _unit(self, stands: Standing) -> Unit | None:
-        members = [self.stands[tag] for tag in stands.members if tag in self.stands]
+    def _unit(self, standing: Standing) -> Unit | None:
+        members = [self.standings[tag] for tag in standing.members if tag in self.standings]
         gives: dict[str, int] = {}
-        if self._whole(stands) or not members:
-            for code in (stands.type, *(one.type for one in members)):
+        if self._whole(standing) or not members:
+            for code in (standing.type, *(one.type for one in members)):
                 gives[code] = gives.get(code, 0) + 1
-            for loose in stands.loose:
+            for loose in standing.loose:
                 gives[loose.type] = gives.get(loose.type, 0) + loose.count
         gives.pop("pack", None)
         if not any(code in gives for code in self.needed):
             return None
-        thing = self.things[stands.item]
+        thing = self.things[standing.item]
         others = [why.says for why in thing.reasons if why.code not in _BY_WORK]
-        if stands.owner and self.house.kind(stands.type).reuse == "single-patient":
+        if standing.owner and self.house.kind(standing.type).reuse == "single-patient":
             others.append("It belongs to one patient only.")
-        if others or stands.where != "here":
+        if others or standing.where != "here":
             why = others[0] if others else "It is not here."
             self.having.left_out.append(f"{self._name(thing)}: {why}")
             return None
         try:
-            return self._counted(stands, members, gives)
+            return self._counted(standing, members, gives)
         except NoWay as problem:
             self.having.left_out.append(f"{self._name(thing)}: {problem}.")
             return None
 
     def _counted(
-        self, stands: Standing, members: Sequence[Standing], gives: dict[str, int]
+        self, standing: Standing, members: Sequence[Standing], gives: dict[str, int]
     ) -> Unit:
-        wrapped = stands.made is not None
+        wrapped = standing.made is not None
         kinds = [
             kind
             for code, count in gives.items()
             for kind in [self.house.kind(code)] * count
             if kind.sort != "set"
         ]
-        thing, minute = self.things[stands.item], self.undone.minute
-        whole = members if stands.made is not None or members else [stands]
+        thing, minute = self.things[standing.item], self.undone.minute
+        whole = members if standing.made is not None or members else [standing]
         uses = self._uses_left([(one, self.house.kind(one.type)) for one in whole], thing.fit)
         keeps, days = self._keeps(kinds, wrapped=wrapped)
-        todo = () if thing.fit else self._todo(stands, members, kinds)
+        todo = () if thing.fit else self._todo(standing, members, kinds)
         try:
             route = self._stages(whole_route(kinds, wrapped=wrapped), kinds, wrapped=wrapped)
         except NoWay:
             route, uses = (), 1
         return Unit(
-            name=stands.item,
+            name=standing.item,
             gives=tuple(gives.items()),
             size=max(1, len(kinds)),
             route=route,
             todo=todo,
-            since=max(self.undone.since(one) for one in (stands, *members)),
+            since=max(self.undone.since(one) for one in (standing, *members)),
             lapses=minute(thing.lapses) if thing.fit and thing.lapses is not None else None,
             keeps=keeps,
             keeps_days=days,
@@ -178,12 +178,12 @@ class Gathering:
         return self.ways.stages(steps, kinds, wrapped=wrapped)
 
     def _todo(
-        self, stands: Standing, members: Sequence[Standing], kinds: Sequence[ItemType]
+        self, standing: Standing, members: Sequence[Standing], kinds: Sequence[ItemType]
     ) -> tuple[Stage, ...]:
         """What is still to do before it is ready; in a load that is filled, in that machine."""
-        steps = self.undone.steps(stands, members, kinds)
-        found = self._stages(steps, kinds, wrapped=stands.made is not None)
-        machine = self.undone.filled_in(stands)
+        steps = self.undone.steps(standing, members, kinds)
+        found = self._stages(steps, kinds, wrapped=standing.made is not None)
+        machine = self.undone.filled_in(standing)
         if not found or machine not in self.having.types:
             return found
         return (replace(found[0], machines=(machine,)), *found[1:])
@@ -205,13 +205,13 @@ class Gathering:
     def _uses_left(self, things: Sequence[tuple[Standing, ItemType]], fit: bool) -> int | None:
         """How often its makers let it be used yet; what is for one use is used once."""
         left = []
-        for stands, kind in things:
+        for standing, kind in things:
             if kind.reuse != "reusable":
                 left.append(1)
             if kind.use_limit is not None:
-                left.append(kind.use_limit - stands.uses)
+                left.append(kind.use_limit - standing.uses)
             if kind.cycle_limit is not None:
-                left.append(kind.cycle_limit - stands.cycles + fit)
+                left.append(kind.cycle_limit - standing.cycles + fit)
         return min(left, default=None)
 
     def _first_needed(self, unit: Unit) -> tuple[int, str]:

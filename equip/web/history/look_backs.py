@@ -9,7 +9,7 @@ from flask.typing import ResponseReturnValue
 from equip import typed
 from equip.desk.act.act import Refused, acting
 from equip.desk.lookback.cases import case_acts, case_evidence, drills
-from equip.desk.lookback.cases.case_evidence import MAY_HAVE_PERIOD, NEEDS_PERIOD, Asked
+from equip.desk.lookback.cases.case_evidence import MAY_HAVE_PERIOD, NEEDS_PERIOD, EvidenceSeen
 from equip.desk.lookback.history import title
 from equip.facts import Note, Risk, Step
 from equip.rules.lookback.doubt_scope import Gate, Proposal
@@ -46,7 +46,7 @@ def open_case() -> ResponseReturnValue:
     person = writer()
     why = needed("why")
     if text("load"):
-        asked = Asked("load", tag("load"))
+        asked = EvidenceSeen("load", tag("load"))
         proposal = case_evidence.propose(g.clinic, asked, g.now)
         loads, gates = list(proposal.loads), list(proposal.gates)
     else:
@@ -153,10 +153,10 @@ def _to(case: str, anchor: str = "") -> ResponseReturnValue:
     return redirect(url_for("history.look_back", case=case, _anchor=anchor or None), code=303)
 
 
-def _asked(given: dict[str, str]) -> Asked:
+def _asked(given: dict[str, str]) -> EvidenceSeen:
     if not given.get("about"):
         raise Refused("What it is about was not read: open the look-back from its page.")
-    return Asked(
+    return EvidenceSeen(
         evidence=case_evidence.evidence_named(given.get("evidence", "")),
         about=given["about"],
         since=day("since", given.get("since", "")) if given.get("since") else None,
@@ -166,7 +166,7 @@ def _asked(given: dict[str, str]) -> Asked:
     )
 
 
-def _proposed(asked: Asked) -> tuple[Proposal | None, str]:
+def _proposed(asked: EvidenceSeen) -> tuple[Proposal | None, str]:
     """The proposal, or what has to be said first."""
     try:
         return case_evidence.propose(g.clinic, asked, g.now), ""
@@ -179,7 +179,7 @@ def _gates() -> list[Gate]:
     return [(item, ref) for item, _, ref in parted]
 
 
-def _test_name(asked: Asked) -> str:
+def _test_name(asked: EvidenceSeen) -> str:
     """What the test that failed is called."""
     stands = item_rows.standing_of(g.clinic.store, asked.about)
     process = g.clinic.house.kind(stands.type).process if stands else None

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import Refused
 from equip.desk.lookback.proof import proof_file
-from equip.desk.lookback.proof.proof_file import Question
+from equip.desk.lookback.proof.proof_file import ProofQuestion
 from equip.store.readings import load_rows
 from equip.typed import maybe_tag
 from equip.web.request.forms import needed, text
@@ -43,7 +43,7 @@ def give() -> ResponseReturnValue:
     )
 
 
-def _question(about: str) -> Question:
+def _question(about: str) -> ProofQuestion:
     if _is_case(about):
         return proof_file.of_case(g.clinic, about)
     return proof_file.of_loads(g.clinic, (about,))

@@ -48,7 +48,7 @@ def _page(
     day: str,
     hours: tomorrow.Hours,
     *,
-    found: tomorrow.Plan | None = None,
+    found: tomorrow.DayPlan | None = None,
     says: str = "",
 ) -> str:
     chosen = calendar_day(day)

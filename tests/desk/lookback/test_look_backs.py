@@ -9,7 +9,7 @@ import pytest
 from equip import facts
 from equip.desk.act.act import Refused, acting
 from equip.desk.lookback.cases import case_acts, case_evidence, case_page, drills, exposed_list
-from equip.desk.lookback.cases.case_evidence import Asked
+from equip.desk.lookback.cases.case_evidence import EvidenceSeen
 from equip.desk.machines import sheets
 from equip.rules.lookback.doubt_scope import Proposal
 from equip.store.fold.exposures import tallies
@@ -30,7 +30,7 @@ def use(play: Play, tag: str, patient: str) -> None:
 
 
 def ask(play: Play, evidence: str, about: str, **more: object) -> Proposal:
-    asked = Asked(case_evidence.evidence_named(evidence), about, **more)  # type: ignore[arg-type]
+    asked = EvidenceSeen(case_evidence.evidence_named(evidence), about, **more)  # type: ignore[arg-type]
     return case_evidence.propose(play.clinic, asked, play.clock.now)
 
 

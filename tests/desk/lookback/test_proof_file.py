@@ -24,7 +24,7 @@ from equip.desk.lookback.cases import case_acts
 from equip.desk.lookback.exposure_answer import Scope
 from equip.desk.lookback.proof import proof_file
 from equip.desk.lookback.proof.evidence import extract, proofs, sizes
-from equip.desk.lookback.proof.proof_file import Question
+from equip.desk.lookback.proof.proof_file import ProofQuestion
 from equip.rules.lookback import merkle
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import extracts, ledger
@@ -56,11 +56,11 @@ def load(play: Play) -> str:
     return str(found[0])
 
 
-def question(play: Play, load: str) -> Question:
+def question(play: Play, load: str) -> ProofQuestion:
     return proof_file.of_loads(play.clinic, (load,))
 
 
-def gathered(play: Play, load: str) -> proof_file.Given:
+def gathered(play: Play, load: str) -> proof_file.ProofFile:
     return proof_file.gathered(play.clinic, question(play, load), "", play.clock.now)
 
 
@@ -164,7 +164,7 @@ def test_the_answer_to_any_question_of_any_history_verifies(
     scopes += [Scope(patient=str(play.clinic.vault.find(one))) for one in patients[:2]]
     for scope in scopes:
         answer = exposure_answer.look_back(play.clinic, scope, generations=2)
-        asked = Question({"generations": 2}, "by somebody", answer)
+        asked = ProofQuestion({"generations": 2}, "by somebody", answer)
         given = proof_file.gathered(play.clinic, asked, "", play.clock.now)
 
         assert faults(unpacked(given.made), given.made.digest) == []
@@ -186,7 +186,7 @@ def test_an_item_that_came_from_outside_and_a_mixed_pack_are_followed(play: Play
     assert [one.certainty.word for one in answer.exposures] == ["possible"]
     open_now = tuple(exposure_answer.open_now(play.clinic))
     assert any(source.patient is None for one in open_now for source in one.sources)
-    asked = Question({}, "by patient", replace(answer, already_open=open_now))
+    asked = ProofQuestion({}, "by patient", replace(answer, already_open=open_now))
     found = unpacked(proof_file.gathered(play.clinic, asked, "", play.clock.now).made)
 
     assert faults(found) == []
@@ -224,7 +224,7 @@ def test_a_use_that_was_moved_is_on_the_patient_it_was_moved_to(play: Play, load
 
 def test_the_answer_is_the_one_of_the_command_line(play: Play, load: str) -> None:
     asked = question(play, load)
-    names = exposure_json.Names(play.clinic)
+    names = exposure_json.AnswerNames(play.clinic)
 
     answer = json.loads(files_in(gathered(play, load).made.data)["answer.json"])
 
@@ -527,7 +527,7 @@ def test_a_name_that_no_entry_gives_is_found(play: Play) -> None:
     answer = exposure_answer.look_back(play.clinic, Scope(patient=token))
     found = unpacked(
         proof_file.gathered(
-            play.clinic, Question({}, "by patient", answer), "", play.clock.now
+            play.clinic, ProofQuestion({}, "by patient", answer), "", play.clock.now
         ).made
     )
     assert json.loads(found["answer.json"])["exposures"][0]["item"] == "hook 7"

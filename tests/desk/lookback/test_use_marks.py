@@ -1,11 +1,11 @@
 """The logbook of an item, a patient, a load shows which uses were exposures and which are gaps."""
 
 from equip.desk.lookback import history
-from equip.desk.lookback.history import Line
+from equip.desk.lookback.history import HistoryLine
 from tests.support.playing import Play
 
 
-def marked(play: Play, subject: str) -> list[Line]:
+def marked(play: Play, subject: str) -> list[HistoryLine]:
     return [line for line in history.page(play.clinic, subject).lines if line.marks]
 
 

@@ -21,7 +21,7 @@ def play(play: Play) -> Play:
     return play
 
 
-def the_sheet(play: Play, machine: str) -> sheets.Sheet:
+def the_sheet(play: Play, machine: str) -> sheets.DaySheet:
     stands = item_rows.standing_of(play.clinic.store, machine)
     assert stands is not None
     process = play.clinic.house.kind(stands.type).process

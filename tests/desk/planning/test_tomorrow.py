@@ -20,7 +20,7 @@ def defined(play: Play, *needs: tuple[str, int], name: str = "One ear") -> None:
         procedures.define(act, name, 15, needs or [("hook", 1)])
 
 
-def asked(play: Play, typed: str, days: int = 1, hours: tomorrow.Hours = HOURS) -> tomorrow.Plan:
+def asked(play: Play, typed: str, days: int = 1, hours: tomorrow.Hours = HOURS) -> tomorrow.DayPlan:
     now = play.clock.now
     day = play.clinic.house.today(now) + timedelta(days=days)
     return tomorrow.plan(play.clinic, now, typed, day, hours)

@@ -8,7 +8,7 @@ import pytest
 
 from equip.desk.act.act import Refused
 from equip.desk.lookback.cases import case_evidence
-from equip.desk.lookback.cases.case_evidence import Asked
+from equip.desk.lookback.cases.case_evidence import EvidenceSeen
 from equip.desk.upkeep import certificates, duties, duty_acts
 from equip.desk.upkeep.measuring import calibration_history, calibrations, in_force
 from equip.desk.upkeep.measuring.calibrations import Given
@@ -139,7 +139,7 @@ def test_any_other_thing_leads_to_its_uses_since_it_was_last_in_tolerance(play: 
     assert (found.way, found.since) == ("uses", date(2026, 3, 3))
     proposal = case_evidence.propose(
         play.clinic,
-        Asked("out-of-tolerance", audiometer, since=found.since, until=found.until),
+        EvidenceSeen("out-of-tolerance", audiometer, since=found.since, until=found.until),
         play.clock.now,
     )
     assert "1 use on 1 patient since it was last in tolerance" in proposal.says

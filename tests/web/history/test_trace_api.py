@@ -8,7 +8,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.desk.lookback import exposure_answer, exposure_json
-from equip.desk.lookback.exposure_json import Names
+from equip.desk.lookback.exposure_json import AnswerNames
 from equip.store.kept import people
 from tests.support import pasts
 from tests.support.playing import Play
@@ -64,7 +64,7 @@ def test_all_pages_of_a_look_back_are_the_whole_answer_in_order(
 ) -> None:
     token = play.clinic.vault.find("900000")
     answer = exposure_answer.look_back(play.clinic, exposure_answer.Scope(patient=str(token)))
-    whole = exposure_json.of_answer(answer, Names(play.clinic), {})
+    whole = exposure_json.of_answer(answer, AnswerNames(play.clinic), {})
 
     found = paged(ask, "/api/look-back", "exposures", limit, patient=token)
 

@@ -110,8 +110,8 @@ def contain(act: Act, name: str, *, bag_it: bool = False) -> list[str]:
     why = why_kept(name)
     items = []
     for item in in_doubt(act, case):
-        stands = act.standing(item)
-        if stands.where == "retired" or why in [kept.why for kept in stands.quarantines]:
+        standing = act.standing(item)
+        if standing.where == "retired" or why in [kept.why for kept in standing.quarantines]:
             continue
         how = "bag-it" if bag_it else "clean-it-now"
         act.tell(facts.Quarantined, item=item, why=why, how=how)
@@ -227,9 +227,9 @@ def kept_back(clinic: Clinic, name: str) -> list[str]:
     """What this look-back keeps back and nothing else does."""
     why = why_kept(name)
     return [
-        stands.item
-        for stands in item_rows.standings_held(clinic.store)
-        if all(one.why == why for one in stands.quarantines)
+        standing.item
+        for standing in item_rows.standings_held(clinic.store)
+        if all(one.why == why for one in standing.quarantines)
     ]
 
 

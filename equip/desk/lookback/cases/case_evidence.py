@@ -25,7 +25,7 @@ from equip.typed import is_digits
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class EvidenceSeen:
     """What somebody saw: the sort of evidence, what it is about, and what more it needs.
 
     Of *since* and *until* both days are included. *more* is the test that failed or the step
@@ -50,7 +50,7 @@ def evidence_named(text: str) -> Evidence:
     return text  # type: ignore[return-value]
 
 
-def propose(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
+def propose(clinic: Clinic, asked: EvidenceSeen, now: datetime) -> Proposal:
     """What the evidence puts in doubt, with one sentence; nothing is written down."""
     if asked.since and asked.until and asked.until < asked.since:
         raise Refused(f"The time ends ({asked.until}) before it begins ({asked.since}).")
@@ -82,7 +82,7 @@ def propose(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
             return _of_period(clinic, asked, period)
 
 
-def _of_period(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
+def _of_period(clinic: Clinic, asked: EvidenceSeen, period: tuple[datetime, datetime]) -> Proposal:
     name = _name(clinic, asked.about)
     match asked.evidence:
         case "lot":
@@ -105,17 +105,17 @@ def _of_load(clinic: Clinic, tag: str) -> Proposal:
     return doubt_scope.of_load(tag, tag, load.verdict, released=load.state == "released")
 
 
-def _of_test(clinic: Clinic, asked: Asked) -> Proposal:
+def _of_test(clinic: Clinic, asked: EvidenceSeen) -> Proposal:
     """The newest failure of that test; the last good is the same test before it."""
     process = _process(clinic, asked.about)
     kind = next((one for one in kinds_for(process) if one.id == asked.more), None)
-    its = [
-        one for one in machine_rows.tests_of(clinic.store, asked.about) if one.test == asked.more
+    tests = [
+        test for test in machine_rows.tests_of(clinic.store, asked.about) if test.test == asked.more
     ]
-    failed = next((one.at for one in reversed(its) if one.verdict == "fail"), None)
+    failed = next((test.at for test in reversed(tests) if test.verdict == "fail"), None)
     if kind is None or failed is None:
         raise Refused("No test of that name failed on this machine.")
-    good = [one.at for one in its if one.verdict == "pass" and one.at < failed]
+    good = [test.at for test in tests if test.verdict == "pass" and test.at < failed]
     return doubt_scope.of_machine_test(
         kind.name,
         _name(clinic, asked.about),
@@ -127,7 +127,7 @@ def _of_test(clinic: Clinic, asked: Asked) -> Proposal:
     )
 
 
-def _of_spores(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
+def _of_spores(clinic: Clinic, asked: EvidenceSeen, now: datetime) -> Proposal:
     process = _process(clinic, asked.about)
     found = spore_doubt.scope(clinic, asked.about, process, now, defect=asked.defect)
     scope = Doubt(found.proposed, found.back_in_service, found.unused_stock_held, found.reasons)
@@ -147,7 +147,7 @@ def _of_sensor(clinic: Clinic, path: str) -> Proposal:
     return doubt_scope.of_sensor(_name(clinic, fact.machine), flips)
 
 
-def _of_patient(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
+def _of_patient(clinic: Clinic, asked: EvidenceSeen, period: tuple[datetime, datetime]) -> Proposal:
     first, last = (micros(one) for one in period)
     uses = [one for one in Contacts(clinic.store).uses_on(asked.about) if first <= one.at <= last]
     if not uses:
@@ -157,7 +157,7 @@ def _of_patient(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime])
     return doubt_scope.of_patient(asked.about, len(uses), since, until)
 
 
-def _of_damage(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
+def _of_damage(clinic: Clinic, asked: EvidenceSeen, now: datetime) -> Proposal:
     """Found at its newest inspection that failed since the last good one, else now."""
     item = asked.about
     entries = told_about(clinic.store, item)
@@ -177,7 +177,9 @@ def _of_damage(clinic: Clinic, asked: Asked, now: datetime) -> Proposal:
     return doubt_scope.of_damage(_name(clinic, item), _gates(clinic, item), good, now)
 
 
-def _of_tolerance(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
+def _of_tolerance(
+    clinic: Clinic, asked: EvidenceSeen, period: tuple[datetime, datetime]
+) -> Proposal:
     """The uses of a measuring thing in the time, the day it was last good included."""
     first, last = period
     entries = told_about(clinic.store, asked.about)
@@ -196,9 +198,9 @@ def _of_tolerance(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime
     )
 
 
-def _of_water(clinic: Clinic, asked: Asked, period: tuple[datetime, datetime]) -> Proposal:
+def _of_water(clinic: Clinic, asked: EvidenceSeen, period: tuple[datetime, datetime]) -> Proposal:
     machines = _machines_at(clinic, asked.about) if asked.about[0] == "R" else [asked.about]
-    loads = [load for one in machines for load in load_rows.loads_of(clinic.store, one)]
+    loads = [load for machine in machines for load in load_rows.loads_of(clinic.store, machine)]
     good = period[0] if asked.since else None
     return doubt_scope.of_water(_name(clinic, asked.about), _ran(loads), good, period[1])
 
@@ -222,22 +224,24 @@ def _stored_at(clinic: Clinic, place: str, since: datetime, until: datetime) -> 
         if not isinstance(fact, facts.Placed) or fact.at > until:
             continue
         for item in (fact.item, *fact.covers):
-            used = (one for one in history.after(item, micros(fact.at)) if one.what == "use")
-            left = next((moment(one.at) for one in used), None)
+            used = (
+                contact for contact in history.after(item, micros(fact.at)) if contact.what == "use"
+            )
+            left = next((moment(contact.at) for contact in used), None)
             before = history.before(item, micros(fact.at))
-            gate = next((one for one in before if one.what == "gate"), None)
+            gate = next((contact for contact in before if contact.what == "gate"), None)
             if gate is not None and (left is None or left >= since):
                 yield Did(item, gate.ref, moment(gate.at))
 
 
 def _gates(clinic: Clinic, item: str) -> list[Did]:
     """Every decontamination of an item; of a set or a pack, of what is in it."""
-    stands = item_rows.standing_of(clinic.store, item)
+    standing = item_rows.standing_of(clinic.store, item)
     history = Contacts(clinic.store)
     return [
-        Did(one, contact.ref, moment(contact.at))
-        for one in (item, *(stands.members if stands else ()))
-        for contact in history.of(one)
+        Did(member, contact.ref, moment(contact.at))
+        for member in (item, *(standing.members if standing else ()))
+        for contact in history.of(member)
         if contact.what == "gate"
     ]
 
@@ -252,15 +256,15 @@ def _ran(loads: Iterable[Load]) -> list[Ran]:
 
 def _machines_at(clinic: Clinic, place: str) -> list[str]:
     return [
-        stands.item
-        for stands in item_rows.standings(clinic.store)
-        if stands.place == place and clinic.house.kind(stands.type).process is not None
+        standing.item
+        for standing in item_rows.standings(clinic.store)
+        if standing.place == place and clinic.house.kind(standing.type).process is not None
     ]
 
 
 def _process(clinic: Clinic, machine: str) -> Process:
-    stands = item_rows.standing_of(clinic.store, machine)
-    process = clinic.house.kind(stands.type).process if stands else None
+    standing = item_rows.standing_of(clinic.store, machine)
+    process = clinic.house.kind(standing.type).process if standing else None
     if process is None:
         raise Refused(f"{machine} is no machine with tests of its own.")
     return process
@@ -272,7 +276,7 @@ def _name(clinic: Clinic, subject: str) -> str:
     return title(clinic, subject)
 
 
-def _period(clinic: Clinic, asked: Asked, now: datetime) -> tuple[datetime, datetime]:
+def _period(clinic: Clinic, asked: EvidenceSeen, now: datetime) -> tuple[datetime, datetime]:
     """From the start of the first day to the end of the last, by the clock of the clinic."""
     zone = clinic.house.zone
     first = datetime.combine(asked.since or date(1970, 1, 2), time(0), zone)

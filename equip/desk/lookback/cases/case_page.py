@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import case_acts, exposed_list
 from equip.desk.lookback.cases.exposed_list import Changes
-from equip.desk.lookback.exposure_answer import Answer
-from equip.desk.lookback.history import Line, entry_lines
+from equip.desk.lookback.exposure_answer import ExposureAnswer
+from equip.desk.lookback.history import HistoryLine, entry_lines
 from equip.facts import moment
 from equip.rules.lookback import case_stages
 from equip.rules.lookback.case_stages import STAGES, Case, Stage
@@ -21,7 +21,7 @@ class StageShown:
 
     stage: Stage
     title: str
-    lines: tuple[Line, ...]
+    lines: tuple[HistoryLine, ...]
     is_done: bool
     is_next: bool
 
@@ -52,7 +52,7 @@ class ExposureShown:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class CaseShown:
     """All that the page of a look-back shows. *changes* is None where the list is not kept."""
 
     case: Case
@@ -60,7 +60,7 @@ class Shown:
     listed: tuple[ExposureShown, ...]
     already_open: tuple[ExposureShown, ...]
     gaps: tuple[tuple[str, str, datetime, str], ...]
-    answer: Answer
+    answer: ExposureAnswer
     patients: int
     undecided: int
     open_undecided: int
@@ -71,7 +71,7 @@ class Shown:
     why_not_close: str
 
 
-def shown(clinic: Clinic, name: str, now: datetime) -> Shown | None:
+def shown(clinic: Clinic, name: str, now: datetime) -> CaseShown | None:
     """The look-back of that name; None if there is none."""
     case = case_acts.case_of(clinic, name)
     if case is None:
@@ -80,16 +80,16 @@ def shown(clinic: Clinic, name: str, now: datetime) -> Shown | None:
     left = exposed_list.undecided(clinic, found.exposures)
     open_left = exposed_list.undecided(clinic, found.already_open)
     changes = exposed_list.since_listed(clinic, case.listed, found) if case.listed else Changes()
-    undone = {(one.item, one.use) for one in (*left, *open_left)}
-    kinds = clinic.kind_names(one.item for one in (*found.exposures, *open_left))
-    return Shown(
+    undone = {(exposure.item, exposure.use) for exposure in (*left, *open_left)}
+    kinds = clinic.kind_names(exposure.item for exposure in (*found.exposures, *open_left))
+    return CaseShown(
         case=case,
         stages=_stages(clinic, case),
-        listed=tuple(_row(one, kinds, undone, changes) for one in found.exposures),
+        listed=tuple(_row(exposure, kinds, undone, changes) for exposure in found.exposures),
         already_open=tuple(
-            _row(one, kinds, undone, None)
-            for one in found.already_open
-            if (one.item, one.use) in undone
+            _row(exposure, kinds, undone, None)
+            for exposure in found.already_open
+            if (exposure.item, exposure.use) in undone
         ),
         gaps=tuple(_gap(gap) for gap in found.gaps),
         answer=found,
@@ -104,7 +104,7 @@ def shown(clinic: Clinic, name: str, now: datetime) -> Shown | None:
     )
 
 
-def _why_not_decide(case: Case, found: Answer, left: int) -> str:
+def _why_not_decide(case: Case, found: ExposureAnswer, left: int) -> str:
     if problem := case_stages.why_not_decide(case, unfounded=False):
         return problem
     if case.listed is not None and exposed_list.digest(found) != case.listed.digest:
@@ -116,7 +116,7 @@ def _why_not_decide(case: Case, found: Answer, left: int) -> str:
 
 def _stages(clinic: Clinic, case: Case) -> tuple[StageShown, ...]:
     entries = told_about(clinic.store, case.case)
-    by_stage: dict[Stage, list[Line]] = {}
+    by_stage: dict[Stage, list[HistoryLine]] = {}
     for entry, line in zip(entries, entry_lines(clinic, entries), strict=True):
         stage = case_stages.stage_of(entry.fact)
         if stage is not None:
@@ -129,24 +129,27 @@ def _stages(clinic: Clinic, case: Case) -> tuple[StageShown, ...]:
 
 
 def _row(
-    one: Exposure, kinds: dict[str, str], undone: set[exposed_list.Key], changes: Changes | None
+    exposure: Exposure,
+    kinds: dict[str, str],
+    undone: set[exposed_list.Key],
+    changes: Changes | None,
 ) -> ExposureShown:
-    key = (one.item, one.use)
-    surest = max(one.sources, key=lambda source: (source.certainty, -source.at))
-    ordered = sorted(one.sources, key=lambda source: (source.at, source.use))
+    key = (exposure.item, exposure.use)
+    surest = max(exposure.sources, key=lambda source: (source.certainty, -source.at))
+    ordered = sorted(exposure.sources, key=lambda source: (source.at, source.use))
     otherwise = ""
     if changes is not None and key in changes.added:
         otherwise = "came since the list was taken"
     elif changes is not None and key in changes.other:
         otherwise = "is otherwise since the list was taken"
     return ExposureShown(
-        patient=one.patient,
-        item=one.item,
-        kind=kinds.get(one.item, ""),
-        at=moment(one.at),
-        entry=one.entry,
-        certainty=one.certainty.word.replace("-", " "),
-        share=float(one.share),
+        patient=exposure.patient,
+        item=exposure.item,
+        kind=kinds.get(exposure.item, ""),
+        at=moment(exposure.at),
+        entry=exposure.entry,
+        certainty=exposure.certainty.word.replace("-", " "),
+        share=float(exposure.share),
         sources=tuple(SourceShown(source.patient, moment(source.at)) for source in ordered),
         path=surest.path.entries(),
         is_decided=key not in undone,

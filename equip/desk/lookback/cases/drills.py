@@ -8,7 +8,7 @@ from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import exposed_list
-from equip.desk.lookback.exposure_answer import Answer, Scope, look_back
+from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope, look_back
 from equip.scan import show_tag
 from equip.store.readings import case_rows, load_rows
 
@@ -22,7 +22,7 @@ class Drill:
     load: str
     at_random: bool
     seconds: Decimal
-    answer: Answer
+    answer: ExposureAnswer
 
 
 def pick(clinic: Clinic, chance: Random) -> str:

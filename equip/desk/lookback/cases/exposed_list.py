@@ -9,7 +9,7 @@ import msgspec
 
 from equip import facts
 from equip.desk.clinic import Clinic
-from equip.desk.lookback.exposure_answer import Answer, Scope, look_back
+from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope, look_back
 from equip.facts import UseInDoubt
 from equip.rules.lookback.case_stages import Case
 from equip.rules.lookback.sweep import Contact, Exposure
@@ -33,7 +33,7 @@ class Changes:
         return bool(self.added or self.gone or self.other)
 
 
-def answer(clinic: Clinic, case: Case) -> Answer:
+def answer(clinic: Clinic, case: Case) -> ExposureAnswer:
     """Who may have been exposed by what this case holds in doubt, on present knowledge.
 
     A case found unfounded holds nothing in doubt any more, so its list is empty.
@@ -51,7 +51,7 @@ def answer(clinic: Clinic, case: Case) -> Answer:
     return look_back(clinic, scope, case.hazard)
 
 
-def spelled(found: Answer) -> bytes:
+def spelled(found: ExposureAnswer) -> bytes:
     """The one spelling of a list: tags and tokens, times in µs, shares as fractions."""
     uses = [
         {
@@ -75,12 +75,14 @@ def spelled(found: Answer) -> bytes:
     return _encode({"uses": uses, "gaps": gaps})
 
 
-def digest(found: Answer) -> str:
+def digest(found: ExposureAnswer) -> str:
     """The SHA-256 of a list, in hex."""
     return sha256(spelled(found)).hexdigest()
 
 
-def since_listed(clinic: Clinic, listed: facts.DoubtListed, found: Answer) -> Changes | None:
+def since_listed(
+    clinic: Clinic, listed: facts.DoubtListed, found: ExposureAnswer
+) -> Changes | None:
     """What is otherwise now; None where the list as it was is not kept any more."""
     kept = files.fetch(clinic.store, listed.digest)
     if kept is None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from equip import facts
 from equip.desk.clinic import Clinic
 from equip.desk.lookback import gate_words
-from equip.desk.lookback.exposure_answer import Answer
+from equip.desk.lookback.exposure_answer import ExposureAnswer
 from equip.rules.lookback.missing_answers import Link, Question, Unproven, patients_in, ranked
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.rules.wording import counted, several
@@ -17,7 +17,7 @@ from equip.store.readings import item_rows, load_rows
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class OpenQuestion:
     """A question as people read it, and what answering it would bring."""
 
     link: Link
@@ -28,7 +28,7 @@ class Asked:
 class Weakest:
     """What makes patients unprovable, the question that settles most of them first."""
 
-    asked: tuple[Asked, ...]
+    asked: tuple[OpenQuestion, ...]
     patients: int
     unproven: int
 
@@ -41,18 +41,18 @@ class Weakest:
         return f"{first.says} {brings(first.link, self.patients)}"
 
 
-def weakest(clinic: Clinic, answer: Answer) -> Weakest:
+def weakest(clinic: Clinic, answer: ExposureAnswer) -> Weakest:
     """Every question that *answer* leaves, ranked and in words."""
     unproven = unproven_in(clinic, answer)
     links = ranked(unproven)
     return Weakest(
-        asked=tuple(Asked(link, says(clinic, link.question)) for link in links),
+        asked=tuple(OpenQuestion(link, says(clinic, link.question)) for link in links),
         patients=patients_in(unproven),
         unproven=len(unproven),
     )
 
 
-def best_question(clinic: Clinic, answer: Answer) -> str:
+def best_question(clinic: Clinic, answer: ExposureAnswer) -> str:
     """The best next question of a look-back; "" if nothing is left to ask."""
     return weakest(clinic, answer).best
 
@@ -72,14 +72,19 @@ def brings(link: Link | facts.WeakLink, patients: int) -> str:
 # --- what is unproven ---------------------------------------------------------------------------
 
 
-def unproven_in(clinic: Clinic, answer: Answer) -> list[Unproven]:
+def unproven_in(clinic: Clinic, answer: ExposureAnswer) -> list[Unproven]:
     """Uses on the list that are no surer than “no proof”, with the weak points of every way to
     them, and the gaps that were met."""
     ways = _Ways(clinic, _history(clinic, answer))
     found = [
-        Unproven(one.patient, one.item, one.use, tuple(ways(one, source) for source in one.sources))
-        for one in answer.exposures
-        if one.certainty is not Certainty.certain
+        Unproven(
+            exposure.patient,
+            exposure.item,
+            exposure.use,
+            tuple(ways(exposure, source) for source in exposure.sources),
+        )
+        for exposure in answer.exposures
+        if exposure.certainty is not Certainty.certain
     ]
     return found + _gaps(clinic, answer.gaps)
 
@@ -104,13 +109,13 @@ def _gaps(clinic: Clinic, gaps: Iterable[Contact]) -> list[Unproven]:
 
 def _whom_to_ask(clinic: Clinic, item: str) -> tuple[str, str]:
     """The badge of whoever declared it fit on going live; else the thing itself, twice."""
-    stands = item_rows.standing_of(clinic.store, item)
-    if stands is not None and stands.arrival == "go-live" and stands.declared_by:
-        return stands.declared_by, ""
+    standing = item_rows.standing_of(clinic.store, item)
+    if standing is not None and standing.arrival == "go-live" and standing.declared_by:
+        return standing.declared_by, ""
     return item, item
 
 
-def _history(clinic: Clinic, answer: Answer) -> Contacts:
+def _history(clinic: Clinic, answer: ExposureAnswer) -> Contacts:
     scope = answer.scope
     doubted = Doubted(frozenset(scope.loads), frozenset(scope.gates), scope.standing)
     return Contacts(clinic.store, answer.hazard, doubted)
@@ -125,18 +130,18 @@ class _Ways:
     _gates: dict[str, list[Contact]] = field(default_factory=dict)
     _made: dict[str, str] = field(default_factory=dict)
 
-    def __call__(self, one: Exposure, source: Source) -> frozenset[Question]:
+    def __call__(self, exposure: Exposure, source: Source) -> frozenset[Question]:
         entries = source.path.entries()
-        found = [question for path in entries for question in self._at(path, one)]
+        found = [question for path in entries for question in self._at(path, exposure)]
         return frozenset(found)
 
-    def _at(self, path: str, one: Exposure) -> Iterable[Question]:
+    def _at(self, path: str, exposure: Exposure) -> Iterable[Question]:
         gates = self._unproven_at(path)
         if load := self._made[path]:
             began = min((gate.at for gate in self.history.gates_of(load)), default=0)
             yield Question(began, "contents", load)
         if gates:
-            of_item = [gate for gate in gates if gate.item == one.item]
+            of_item = [gate for gate in gates if gate.item == exposure.item]
             yield self._asked(min(of_item or gates))
 
     def _asked(self, gate: Contact) -> Question:

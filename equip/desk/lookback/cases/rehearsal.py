@@ -13,7 +13,7 @@ from equip import facts
 from equip.desk.act.act import acting
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import exposed_list, missing_answers
-from equip.desk.lookback.exposure_answer import Answer, Scope, look_back
+from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope, look_back
 from equip.facts import WeakLink
 from equip.rules.lookback.missing_answers import chosen
 from equip.store.readings import case_rows, load_rows
@@ -70,7 +70,7 @@ def candidates(clinic: Clinic, day: date, now: datetime) -> list[str]:
     return [load for load in loads if load not in doubted]
 
 
-def _counts(answer: Answer) -> dict[str, object]:
+def _counts(answer: ExposureAnswer) -> dict[str, object]:
     share = answer.traceable
     return {
         "uses": len(answer.exposures),
@@ -81,13 +81,13 @@ def _counts(answer: Answer) -> dict[str, object]:
     }
 
 
-def _as_told(one: missing_answers.Asked) -> WeakLink:
-    question = one.link.question
+def _as_told(asked: missing_answers.OpenQuestion) -> WeakLink:
+    question = asked.link.question
     return WeakLink(
         sort=question.sort,
         about=question.about,
         item=question.item,
-        says=one.says,
-        settles=one.link.settles,
-        bears_on=one.link.bears_on,
+        says=asked.says,
+        settles=asked.link.settles,
+        bears_on=asked.link.bears_on,
     )

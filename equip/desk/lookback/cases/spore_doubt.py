@@ -36,7 +36,7 @@ class Ran:
 
 
 @dataclass(frozen=True, slots=True)
-class Scope:
+class SporeScope:
     """What the spore tests of one machine come to.
 
     *begins* is the last negative test before it all, None where there is none; *proposed* the
@@ -70,7 +70,7 @@ def scope(
     *,
     defect: bool = False,
     wrong: Collection[str] = (),
-) -> Scope:
+) -> SporeScope:
     """Where the machine stands; a settled positive is shown until its loads are looked back on.
 
     What a person declares found is held against it too, while no test was negative since it.
@@ -157,7 +157,7 @@ def _worked_out(
     *,
     defect: bool = False,
     wrong: Collection[str] = (),
-) -> Scope:
+) -> SporeScope:
     sort, needed = spores.sort_of(process), spores.negatives_needed(clinic, process, now)
     began = None if episode is None else episode.began
     begins = rules_spores.last_negative(spores.read_so_far(tests), began)
@@ -173,7 +173,7 @@ def _worked_out(
     )
     loads = {one.name: one.load.load for one in ran if one.load is not None}
     in_doubt = tuple(loads[str(name)] for name in doubt.in_doubt if str(name) in loads)
-    return Scope(
+    return SporeScope(
         machine=machine,
         needed=needed,
         episode=episode,
@@ -198,24 +198,24 @@ def _ran(
     """Loads and test cycles from the last negative one on, in the order in which they ran."""
     opened = None
     if begins is not None:
-        its = next((one.load for one in tests if one.ran == begins and one.load), "")
-        load = load_rows.load_of(clinic.store, its) if its else None
+        first = next((test.load for test in tests if test.ran == begins and test.load), "")
+        load = load_rows.load_of(clinic.store, first) if first else None
         opened = begins if load is None else load.opened
     found = [
         Ran(
-            show_tag(one.load),
-            one.opened,
-            _worst([test.result for test in tests if test.load == one.load]),
-            one,
+            show_tag(run.load),
+            run.opened,
+            _worst([test.result for test in tests if test.load == run.load]),
+            run,
         )
-        for one in machine_rows.loads_run(clinic.store, machine, opened, until)
+        for run in machine_rows.loads_run(clinic.store, machine, opened, until)
     ]
     for test in tests:
         if not test.load and test.ran is not None and _lies(test.ran, begins, until):
             here = test.ran.astimezone(clinic.house.zone)
             name = f"the test cycle of {day(here, now.astimezone(here.tzinfo))}, {here:%H:%M}"
             found.append(Ran(name, test.ran, _worst([test.result])))
-    return tuple(sorted(found, key=lambda one: one.at))
+    return tuple(sorted(found, key=lambda ran: ran.at))
 
 
 def _lies(at: datetime, since: datetime | None, until: datetime | None) -> bool:

@@ -9,8 +9,8 @@ import msgspec
 
 from equip import facts
 from equip.desk.clinic import Clinic
-from equip.desk.lookback.exposure_answer import Answer
-from equip.desk.lookback.exposure_json import Names
+from equip.desk.lookback.exposure_answer import ExposureAnswer
+from equip.desk.lookback.exposure_json import AnswerNames
 from equip.facts import TreeHead, moment
 from equip.rules.fitness.standing import settled
 from equip.rules.lookback.merkle import Tree
@@ -29,13 +29,13 @@ class Evidence:
     """The entries that an answer needs, as they are come upon, and what binds them to it."""
 
     clinic: Clinic
-    names: Names
+    names: AnswerNames
     paths: set[str] = field(default_factory=set)
     called: dict[str, Json] = field(default_factory=dict)
     moved: dict[str, str] = field(default_factory=dict)
     _looked_at: set[str] = field(default_factory=set)
 
-    def of(self, answer: Answer, case: str) -> Json:
+    def of(self, answer: ExposureAnswer, case: str) -> Json:
         """Which entry stands behind which line, in the order of the answer's lists."""
         scope = answer.scope
         for ref in (*scope.loads, *(ref for _, ref in scope.gates), case):
@@ -64,10 +64,10 @@ class Evidence:
         elif ref:
             self.paths |= {entry.path for entry in told_about(self.clinic.store, ref)}
 
-    def _exposure(self, one: Exposure) -> Json:
+    def _exposure(self, exposure: Exposure) -> Json:
         return {
-            **self._use(one.item, one.use, one.entry),
-            "sources": [self._source(source) for source in by_time(one.sources)],
+            **self._use(exposure.item, exposure.use, exposure.entry),
+            "sources": [self._source(source) for source in by_time(exposure.sources)],
         }
 
     def _source(self, source: Source) -> Json:
@@ -145,15 +145,15 @@ def extract(found: Sequence[SealedEntry]) -> bytes:
     return "".join(f"{line}\n" for line in lines).encode()
 
 
-def _line(one: SealedEntry) -> Json:
+def _line(line: SealedEntry) -> Json:
     return {
-        "site": one.site,
-        "position": one.position,
-        "recorded_at": moment(one.recorded_at).isoformat(),
-        "recorded_us": one.recorded_at,
-        "body": one.body.decode(),
-        "seal": one.seal.hex(),
-        "previous": one.previous.hex(),
+        "site": line.site,
+        "position": line.position,
+        "recorded_at": moment(line.recorded_at).isoformat(),
+        "recorded_us": line.recorded_at,
+        "body": line.body.decode(),
+        "seal": line.seal.hex(),
+        "previous": line.previous.hex(),
     }
 
 

@@ -20,10 +20,10 @@ from equip.deliver.proof.verify import cell, csv_of
 from equip.desk.act.act import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import case_acts, exposed_list
-from equip.desk.lookback.exposure_answer import Answer, Scope, look_back
-from equip.desk.lookback.exposure_json import Names, of_answer, tokens_in
+from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope, look_back
+from equip.desk.lookback.exposure_json import AnswerNames, of_answer, tokens_in
 from equip.desk.lookback.proof.evidence import Evidence, Json, extract, heads_of, proofs, sizes
-from equip.desk.lookback.proof.report import Asked, report_of
+from equip.desk.lookback.proof.report import QuestionPut, report_of
 from equip.facts import Hazard, ProofGiven, TreeHead
 from equip.rules.lookback.hazards import USUAL
 from equip.store.ledger import extracts
@@ -31,17 +31,17 @@ from equip.store.ledger.about import told_about
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class ProofQuestion:
     """What was asked: as the answer repeats it, in a word, and what came of it."""
 
     asked: Json
     word: str
-    answer: Answer
+    answer: ExposureAnswer
     case: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class ProofFile:
     """A proof file that was given, and how it is called."""
 
     made: ProofZip
@@ -53,19 +53,19 @@ def is_case(clinic: Clinic, name: str) -> bool:
     return case_acts.case_of(clinic, name) is not None
 
 
-def of_case(clinic: Clinic, name: str) -> Question:
+def of_case(clinic: Clinic, name: str) -> ProofQuestion:
     """What a look-back of the book holds in doubt, asked again now."""
     case = case_acts.case_of(clinic, name)
     if case is None:
         raise Refused("There is no such look-back.")
     asked = {"case": name, "hazard": case.hazard, "generations": 1}
-    return Question(asked, "by look-back", exposed_list.answer(clinic, case), name)
+    return ProofQuestion(asked, "by look-back", exposed_list.answer(clinic, case), name)
 
 
-def of_loads(clinic: Clinic, loads: tuple[str, ...], hazard: Hazard = USUAL) -> Question:
+def of_loads(clinic: Clinic, loads: tuple[str, ...], hazard: Hazard = USUAL) -> ProofQuestion:
     """These loads taken for nothing, whether a look-back holds them in doubt or not."""
     asked = {"load": list(loads), "hazard": hazard, "generations": 1}
-    return Question(asked, "by load", look_back(clinic, Scope(loads=loads), hazard))
+    return ProofQuestion(asked, "by load", look_back(clinic, Scope(loads=loads), hazard))
 
 
 def given_before(clinic: Clinic, subject: str) -> list[ProofGiven]:
@@ -75,8 +75,8 @@ def given_before(clinic: Clinic, subject: str) -> list[ProofGiven]:
 
 
 def give(
-    clinic: Clinic, question: Question, by: str, unmask: bool = False, reason: str = ""
-) -> Given:
+    clinic: Clinic, question: ProofQuestion, by: str, unmask: bool = False, reason: str = ""
+) -> ProofFile:
     """The proof file of an answer. Naming patients is the caller's to guard: it takes a reason."""
     references = _unmasked(clinic, question.answer, by, reason) if unmask else {}
     now = clinic.clock()
@@ -96,7 +96,7 @@ def give(
     return given
 
 
-def _unmasked(clinic: Clinic, answer: Answer, by: str, reason: str) -> dict[str, str]:
+def _unmasked(clinic: Clinic, answer: ExposureAnswer, by: str, reason: str) -> dict[str, str]:
     """Who these patients are; each look-up is an entry of its own."""
     if not reason.strip():
         raise Refused("Say why patients are named: it is written down who was looked up, and why.")
@@ -110,14 +110,14 @@ def _unmasked(clinic: Clinic, answer: Answer, by: str, reason: str) -> dict[str,
 
 def gathered(
     clinic: Clinic,
-    question: Question,
+    question: ProofQuestion,
     by: str,
     now: datetime,
     references: Mapping[str, str] | None = None,
-) -> Given:
+) -> ProofFile:
     """The file and what binds it; the same bytes for the same ledger, question and time."""
     references = references or {}
-    names = Names(clinic, references)
+    names = AnswerNames(clinic, references)
     evidence = Evidence(clinic, names)
     shown = evidence.of(question.answer, question.case)
     # The heads are read last: whatever the answer rests on stands before them.
@@ -125,7 +125,7 @@ def gathered(
     found = list(extracts.lines(clinic.store, evidence.paths))
     proved = proofs(clinic, found, upto)
     answer = of_answer(question.answer, names, question.asked)
-    paper = report_of(clinic, question.answer, names, Asked(question.asked, by, now), proved)
+    paper = report_of(clinic, question.answer, names, QuestionPut(question.asked, by, now), proved)
     files = {
         "answer.json": _spelled(answer),
         "evidence.json": _spelled(shown),
@@ -138,7 +138,7 @@ def gathered(
         files["patients.csv"] = _patients(references)
     about = f"{paper.clinic}, made {paper.made}. {paper.outcome} {paper.says[0]}"
     made = proof_zip.make(files, about)
-    return Given(made, heads_of(proved), f"proof-{now:%Y%m%d-%H%M}-{made.digest[:12]}.zip")
+    return ProofFile(made, heads_of(proved), f"proof-{now:%Y%m%d-%H%M}-{made.digest[:12]}.zip")
 
 
 def _patients(references: Mapping[str, str]) -> bytes:

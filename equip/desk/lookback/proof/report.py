@@ -6,8 +6,8 @@ from datetime import datetime
 
 from equip.deliver.paper.proof_report import ProofReport, ReportedExposure, ReportedGap
 from equip.desk.clinic import Clinic, House
-from equip.desk.lookback.exposure_answer import Answer
-from equip.desk.lookback.exposure_json import Names
+from equip.desk.lookback.exposure_answer import ExposureAnswer
+from equip.desk.lookback.exposure_json import AnswerNames
 from equip.desk.lookback.proof.evidence import Json, by_time
 from equip.facts import moment
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
@@ -46,7 +46,7 @@ CAUTIONS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class QuestionPut:
     """A question, and who put it: *asked* as the answer repeats it."""
 
     asked: Json
@@ -55,7 +55,7 @@ class Asked:
 
 
 def report_of(
-    clinic: Clinic, answer: Answer, names: Names, question: Asked, proved: Json
+    clinic: Clinic, answer: ExposureAnswer, names: AnswerNames, question: QuestionPut, proved: Json
 ) -> ProofReport:
     says = _Saying(clinic, clinic.house, names)
     patients = len({one.patient for one in answer.exposures})
@@ -80,7 +80,7 @@ class _Saying:
 
     clinic: Clinic
     house: House
-    names: Names
+    names: AnswerNames
 
     def when(self, at: datetime) -> str:
         """The whole date, with the zone's short name: nobody must guess which summer time."""
@@ -100,15 +100,15 @@ class _Saying:
     def patient(self, token: str | None) -> str:
         return self.names.patient(token) or "from outside"
 
-    def listed(self, one: Exposure) -> ReportedExposure:
-        surest = max(one.sources, key=lambda source: (source.certainty, -source.at))
+    def listed(self, exposure: Exposure) -> ReportedExposure:
+        surest = max(exposure.sources, key=lambda source: (source.certainty, -source.at))
         return ReportedExposure(
-            patient=self.patient(one.patient),
-            thing=self.thing(one.item),
-            used=self.when(moment(one.at)),
-            sure=_SURE[one.certainty],
-            share=percent(float(one.share)),
-            after="; ".join(self._after(source) for source in by_time(one.sources)),
+            patient=self.patient(exposure.patient),
+            thing=self.thing(exposure.item),
+            used=self.when(moment(exposure.at)),
+            sure=_SURE[exposure.certainty],
+            share=percent(float(exposure.share)),
+            after="; ".join(self._after(source) for source in by_time(exposure.sources)),
             way=" ".join(surest.path.entries()),
         )
 
@@ -145,7 +145,7 @@ def _outcome(patients: int, uses: int) -> str:
     )
 
 
-def _beside(answer: Answer) -> Iterator[str]:
+def _beside(answer: ExposureAnswer) -> Iterator[str]:
     open_anyway, gaps = len(answer.already_open), len(answer.gaps)
     yield "may have been exposed." if answer.exposures else "may have been exposed by it."
     yield (
@@ -155,7 +155,9 @@ def _beside(answer: Answer) -> Iterator[str]:
     )
 
 
-def _asked(says: _Saying, answer: Answer, question: Asked) -> Iterator[tuple[str, str]]:
+def _asked(
+    says: _Saying, answer: ExposureAnswer, question: QuestionPut
+) -> Iterator[tuple[str, str]]:
     house = says.house
     for key, word in _ASKED.items():
         if key == "patient" and answer.scope.patient:

@@ -46,7 +46,7 @@ def past_time(text: str):  # type: ignore[no-untyped-def]
 
 def as_told(play: Play, found: tuple[Exposure, ...]) -> list[object]:
     """Exposures as the answers have them, without share and path."""
-    names = exposure_json.Names(play.clinic)
+    names = exposure_json.AnswerNames(play.clinic)
     reveal = play.clinic.vault.reveal
     return sorted(
         (

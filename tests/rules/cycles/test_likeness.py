@@ -13,7 +13,7 @@ from equip.demo.cycles import steam_log
 from equip.logs.plain import Trace, read_file, read_plain
 from equip.rulebook.cycles import profile, tolerances
 from equip.rules.cycles.measured_stages import Profile
-from equip.rules.cycles.reference_cycle import Row, compare, furthest, heating_asks
+from equip.rules.cycles.reference_cycle import ComparedRow, compare, furthest, heating_asks
 from equip.rules.cycles.reference_words import figure_of, shown
 from tests.rules.cycles.test_cycle_stages import steam
 
@@ -32,11 +32,11 @@ def without(of: Profile, *gone: str) -> Profile:
     return replace(of, figures={n: v for n, v in of.figures.items() if n not in gone})
 
 
-def codes(rows: list[Row]) -> list[str]:
+def codes(rows: list[ComparedRow]) -> list[str]:
     return [row.question.code for row in rows if row.question is not None]
 
 
-def says(rows: list[Row]) -> str:
+def says(rows: list[ComparedRow]) -> str:
     return next(row.question.says for row in rows if row.question is not None)
 
 

@@ -92,9 +92,12 @@ def test_a_gap_is_a_use_with_no_source_and_with_nothing_that_cleared_its_thing_b
         )
     )
 
-    uses = store.rows("SELECT item, ref, at, why_not, gap FROM touch WHERE sort = 'use'")
+    uses = store.rows("SELECT item, ref, at, gate, gap FROM touch WHERE sort = 'use'")
 
-    for item, use, at, why_not, gap in uses:
+    for item, use, at, gate, gap in uses:
         if item[0] == "E":
-            known = (item, use) in exposed or cleared.get(item, at) < at
-            assert bool(gap) == (bool(why_not) and not known), (item, use)
+            first = cleared.get(item)
+            # In one instant the fold says whether the gate or the use came first.
+            anchored = first is not None and (first <= at if gate else first < at)
+            known = (item, use) in exposed or anchored
+            assert bool(gap) == (gate != "new" and not known), (item, use)

@@ -40,8 +40,8 @@ from tests.measure.sizes import size
 
 _ROW = (
     "INSERT INTO touch (item, sort, ref, at, site, position, what, patient, gate, why_not,"
-    " whole, short, state, contents, doubt, gap)"
-    " VALUES (?, ?, ?, ?, 'TIMED', ?, ?, ?, '', ?, ?, 0, ?, 0, 0, 0)"
+    " whole, short, state, contents, doubt, rests, gap)"
+    " VALUES (?, ?, ?, ?, 'TIMED', ?, ?, ?, '', ?, ?, 0, ?, 0, 0, '', 0)"
 )
 _STATES = {"pass": "proven", "": "open", "fail": "void"}
 _TURNS, _MORE_TURNS, _LONG = size(5, 1), size(25, 1), 1.0

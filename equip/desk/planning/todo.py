@@ -13,6 +13,9 @@ from equip.rules.fitness.standing import Standing
 from equip.rules.planning.round import MINUTES_A_DAY
 from equip.store.readings import load_rows
 
+_DONE_ANEW = frozenset({"step-missing", "step-unproven", "inspection-due"})
+"""Reasons for which a sealed pack is opened and done anew."""
+
 
 @dataclass
 class Undone:
@@ -38,7 +41,7 @@ class Undone:
         wrapped = standing.made is not None
         codes = {why.code for why in self.things[standing.item].reasons}
         every = whole_route(kinds, wrapped=wrapped)
-        if "shelf-life-over" in codes or (wrapped and codes & {"step-missing", "inspection-due"}):
+        if "shelf-life-over" in codes or (wrapped and codes & _DONE_ANEW):
             return every
         if wrapped:
             comes = self._comes(standing)

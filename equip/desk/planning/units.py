@@ -28,6 +28,7 @@ _BY_WORK = frozenset(
         "still-wet",
         "step-refused",
         "step-missing",
+        "step-unproven",
         "inspection-due",
         "shelf-life-over",
     }

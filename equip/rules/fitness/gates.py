@@ -89,6 +89,23 @@ def missing_steps(standing: Standing, kind: ItemType, before: datetime) -> list[
     return [step.step for step in ahead if step.required and step.step not in recorded]
 
 
+def unproven_steps(standing: Standing, kind: ItemType, before: datetime) -> list[Done]:
+    """What was done by *before* for required steps ahead of the last gate and does not count.
+
+    Its load waits for its log or its release, failed, or was rejected; or whoever did it by hand
+    may not let it go. A step that was done again in a way that counts is not among them.
+    """
+    gate = gate_step(kind)
+    if gate is None:
+        return []
+    found: list[Done] = []
+    for step in kind.route[: kind.route.index(gate)]:
+        tried = [done for done in standing.done if done.at <= before and step.step in done.steps]
+        if step.required and tried and not any(done.counts for done in tried):
+            found.append(tried[-1])
+    return list(dict.fromkeys(found))
+
+
 def missing_after(standing: Standing, kind: ItemType, done: Done) -> list[Step]:
     """Required steps after the last gate, such as rinsing the agent off, not recorded since."""
     gate = gate_step(kind)

@@ -14,6 +14,7 @@ import msgspec
 from equip import facts
 from equip.facts import Fact, Loose, Step, Told, Verdict
 from equip.rules.wording import exact_span
+from equip.scan import show_tag
 
 
 class Done(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -73,7 +74,12 @@ class Kept(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One item at one moment. *references* are a machine's: the load by programme."""
+    """One item at one moment. *references* are a machine's: the load by programme.
+
+    *out_of* is the load that the untagged contents of a pack came out of; in the time before this
+    book earlier steps are taken as done. *contents_wait* is no part of the fold: whoever reads
+    where a pack stands says there why that load does not count.
+    """
 
     item: str
     type: str = ""
@@ -92,6 +98,8 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     members: tuple[str, ...] = ()
     loose: tuple[Loose, ...] = ()
     made: datetime | None = None
+    out_of: str = ""
+    contents_wait: str = ""
     opened: datetime | None = None
     spoilt: str = ""
     quarantines: tuple[Kept, ...] = ()
@@ -345,7 +353,14 @@ def _too_short(done: Done, at: datetime) -> str:
 
 def _packed(standing: Standing, fact: facts.Packed) -> Standing:
     if standing.item == fact.pack:
-        return _set(standing, type="pack", made=fact.at, members=fact.contents, loose=fact.loose)
+        return _set(
+            standing,
+            type="pack",
+            made=fact.at,
+            members=fact.contents,
+            loose=fact.loose,
+            out_of="" if fact.old else fact.load if fact.loose else "",
+        )
     done = Done(steps=("pack",), at=fact.at, by=fact.by, verdict="pass")
     before = _cut_short(standing.done, "pack", fact.at)
     return _set(standing, pack=fact.pack, done=(*before, done))
@@ -451,6 +466,38 @@ def _change(
         )
         for step in done
     )
+
+
+def doubted(standing: Standing, in_doubt: Callable[[Done], bool]) -> Standing:
+    """*standing* as it is while look-backs hold some of what was done to it in doubt."""
+    done = tuple(
+        _set(one, refused=IN_DOUBT) if not one.refused and in_doubt(one) else one
+        for one in standing.done
+    )
+    return standing if done == standing.done else _set(standing, done=done)
+
+
+def contents_waiting(standing: Standing, stage: str, verdict: str, in_doubt: bool) -> Standing:
+    """*standing* with the reason why the load its untagged contents came out of does not count.
+
+    *stage* is what that load waits for, as its table has it; one of the past waits for nothing.
+    """
+    load = f"The load {show_tag(standing.out_of)} that its untagged contents came out of"
+    if in_doubt:
+        return _set(standing, contents_wait=f"{load} does not count: {IN_DOUBT}.")
+    if stage in ("released", "past"):
+        return standing
+    if verdict == "fail":
+        return _set(standing, contents_wait=f"{load} failed.")
+    waits = {
+        "ended": "waits for its log: hand in the log",
+        "judged": "has not been released",
+        "rejected": "was rejected",
+    }
+    return _set(standing, contents_wait=f"{load} {waits.get(stage, 'has not ended')}.")
+
+
+IN_DOUBT = "an open look-back holds it in doubt"
 
 
 _HANDLERS: dict[type[Fact], Callable[[Standing, Any], Standing]] = {

@@ -21,6 +21,7 @@ from equip.rules.fitness.gates import (
     missing_steps,
     proof,
     proof_inside,
+    unproven_steps,
 )
 from equip.rules.fitness.standing import Done, Standing
 from equip.rules.wording import several, span
@@ -49,6 +50,7 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "still-wet": ("item", _NOBODY),
     "step-refused": ("item", _NOBODY),
     "step-missing": ("item", _NAMED),
+    "step-unproven": ("item", _NOBODY),
     "inspection-failed": ("item", _NOBODY),
     "inspection-due": ("item", _NAMED),
     "use-limit": ("item", _NAMED),
@@ -179,14 +181,37 @@ def _decontamination(
         done = proof_inside(standing, members)
     if done is None or _overtaken(standing, kind, done):
         return _not_proven(standing, kind, asking)
-    skipped = missing_steps(standing, kind, done.at) + missing_after(standing, kind, done)
-    reasons = [Why("step-missing", _skipped(step)) for step in skipped]
+    reasons = _steps_ahead(standing, kind, done)
+    reasons += [Why("step-missing", _skipped(step)) for step in missing_after(standing, kind, done)]
     lapses = lapse(standing, kind, done, asking)
     if lapses is not None and asking.at >= lapses:
         over = span((asking.at - lapses).total_seconds())
         says = f"Processed {asking.when(done.at)}; its time ran out {over} ago."
         reasons.append(Why("shelf-life-over", says))
     return reasons
+
+
+def _steps_ahead(standing: Standing, kind: ItemType, done: Done) -> list[Why]:
+    """Required steps before *done* that nobody recorded, or that do not count or not yet."""
+    unproven = unproven_steps(standing, kind, done.at)
+    tried = {step for one in unproven for step in one.steps}
+    skipped = [step for step in missing_steps(standing, kind, done.at) if step not in tried]
+    reasons = [Why("step-missing", _skipped(step)) for step in skipped]
+    reasons += [Why("step-unproven", _earlier_step(one)) for one in unproven]
+    if standing.contents_wait:
+        reasons.append(Why("step-unproven", standing.contents_wait))
+    return reasons
+
+
+def _earlier_step(done: Done) -> str:
+    """Why a step that came before its last decontamination does not count, or not yet."""
+    if not done.load or done.void:
+        return f"Before its last decontamination: {_why_it_does_not_count(done).says}"
+    load = show_tag(done.load)
+    steps = several([f"“{step}”" for step in done.steps])
+    if done.verdict is None:
+        return f"Its step {steps} waits for the log of load {load}: hand in the log."
+    return f"Its step {steps} waits for the release of load {load}."
 
 
 def _overtaken(standing: Standing, kind: ItemType, done: Done) -> bool:
@@ -311,12 +336,11 @@ def _contents(members: Sequence[Member], asking: Asking) -> list[Why]:
 
 def _inside(standing: Standing, kind: ItemType, asking: Asking) -> list[Why]:
     done = proof(standing, kind, asking.at)
-    skipped = [] if done is None else missing_steps(standing, kind, done.at)
     return [
         *_whereabouts(standing),
         *(Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in standing.quarantines),
         *_reuse(standing, kind, asking),
-        *(Why("step-missing", _skipped(step)) for step in skipped),
+        *([] if done is None else _steps_ahead(standing, kind, done)),
         *_inspection(standing, asking),
         *_limits(standing, kind),
     ]

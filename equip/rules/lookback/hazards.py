@@ -1,12 +1,15 @@
 """What a step of the route does against each hazard: a gate, a gate without proof, or nothing.
 
-A decontamination counts against a hazard if the thing's type says that its step stops it, if
-every required step ahead of that step was recorded since the thing was last soiled, and if it
-passed and was released. Which of these hold is kept as bits, so that one row answers for every
-hazard.
+A decontamination counts against a hazard if the item's type says that its step stops it, if
+every required step ahead of that step was recorded since the item was last soiled and still holds
+(a load among them passed, was released and is in no doubt), and if it passed and was released.
+What it stops is kept as bits, so that one row answers for every hazard; the loads that it rests
+on are kept by name, so that it falls when one of them falls.
 """
 
-from functools import cache
+from collections.abc import Callable
+from functools import cache, reduce
+from operator import or_
 from typing import get_args
 
 from equip.facts import Hazard, ItemType
@@ -18,27 +21,44 @@ BIT: dict[Hazard, int] = {hazard: 1 << place for place, hazard in enumerate(HAZA
 USUAL: Hazard = "bacteria-viruses"
 
 
-def could_stop(kind: ItemType, stands: Standing, done: Done) -> tuple[int, int]:
-    """The hazards that *done* stops if it passed: by bits with every step ahead, and without.
+def could_stop(kind: ItemType, done: Done) -> int:
+    """The hazards that *done* stops by the type's route, as bits, if nothing stands against it."""
+    return reduce(or_, (_bits(step.stops) for step in kind.route if step.step in done.steps), 0)
 
-    *stands* is the item with *done* among what was done since it was last soiled.
+
+NOTHING = "-"
+"""Stands for a required step of which nothing is recorded that could still count."""
+
+
+def rests_on(kind: ItemType, standing: Standing, done: Done) -> str:
+    """The loads that *done* rests on: for each required step ahead of it, those that did it.
+
+    Groups apart by `;`, loads of one group by a blank: one of each group has to hold. A step that
+    was done by hand, or by *done* itself, needs no group; one that nobody recorded is `NOTHING`.
+    A pack of untagged contents rests on the load that they came out of. *standing* is the item with
+    *done* among what was done since it was last soiled.
     """
-    recorded = {
-        step
-        for one in stands.done
-        if one.at <= done.at and not one.void and one is not done
-        for step in one.steps
-    } | set(done.steps)
-    whole = short = 0
-    skipped = False
-    for step in kind.route:
-        if step.stops and step.step in done.steps:
-            if skipped:
-                short |= _bits(step.stops)
-            else:
-                whole |= _bits(step.stops)
-        skipped = skipped or (step.required and step.step not in recorded)
-    return whole, short & ~whole
+    turns = [turn for turn, step in enumerate(kind.route) if step.stops and step.step in done.steps]
+    ahead = kind.route[: turns[-1]] if turns else ()
+    before = [one for one in standing.done if one.at <= done.at and one is not done]
+    groups = [standing.out_of] if standing.out_of else []
+    for step in ahead:
+        if not step.required or step.step in done.steps:
+            continue
+        tried = [one for one in before if step.step in one.steps]
+        if any(not one.load and one.counts for one in tried):
+            continue
+        groups.append(" ".join(one.load for one in tried if one.load) or NOTHING)
+    return ";".join(dict.fromkeys(groups))
+
+
+def holds(rests: str, counts: Callable[[str], bool]) -> bool:
+    """Whether one load of each group that something rests on counts, as *counts* says."""
+    return all(
+        any(load != NOTHING and counts(load) for load in group.split())
+        for group in rests.split(";")
+        if group
+    )
 
 
 def effect(whole: int, short: int, state: str, hazard: Hazard) -> Effect:

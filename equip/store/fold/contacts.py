@@ -12,10 +12,10 @@ from typing import Any
 
 from equip import facts
 from equip.facts import Hazard, ItemType, micros
-from equip.rules.fitness.gates import gate_step, missing_steps, proof
+from equip.rules.fitness.gates import gate_step, missing_steps, proof, unproven_steps
 from equip.rules.fitness.standing import Done, Standing
-from equip.rules.lookback.hazards import USUAL, could_stop, effect, state_of
-from equip.rules.lookback.sweep import Contact
+from equip.rules.lookback.hazards import USUAL, could_stop, effect, holds, rests_on, state_of
+from equip.rules.lookback.sweep import Contact, Effect
 from equip.store.database import Store, in_chunks
 from equip.store.ledger.ledger import Entry
 
@@ -133,7 +133,7 @@ def keep(
             _keep_gate(store, after, kind, entry, after.done[-1], fact.load, changed)
         case facts.Stepped() if after.done:
             done = after.done[-1]
-            if any(could_stop(kind, after, done)):
+            if could_stop(kind, done):
                 _keep_gate(store, after, kind, entry, done, entry.path, changed)
         case facts.LoadJudged() | facts.LoadReleased() | facts.LoadRejected():
             _decide_gate(store, after.item, fact, changed)
@@ -187,15 +187,15 @@ def _keep_use(
         changed.known.add(used.use)
         changed.uses += 1
     place = (entry.site, entry.position)
-    told = (what, used.patient, gate, why_not, 0, 0, "", 0, 0)
+    told = (what, used.patient, gate, why_not, 0, 0, "", 0, 0, "")
     changed.waiting.append((before.item, "use", used.use, micros(used.at), *place, *told))
 
 
 # A use that is told again may only turn from opened to used; whatever else is told again stands.
 _INSERT = (
     "INSERT INTO touch (item, sort, ref, at, site, position, what, patient, gate, why_not,"
-    " whole, short, state, contents, doubt, gap)"
-    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)"
+    " whole, short, state, contents, doubt, rests, gap)"
+    " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)"
     " ON CONFLICT (item, sort, ref) DO UPDATE SET"
     " what = CASE WHEN touch.what = 'used' THEN 'used' ELSE excluded.what END"
 )
@@ -213,6 +213,8 @@ def _proven(standing: Standing, kind: ItemType, at: datetime) -> tuple[str, str]
     skipped = missing_steps(standing, kind, done.at)
     if skipped:
         return "", f"nobody recorded {', '.join(skipped)} before it"
+    if unproven_steps(standing, kind, done.at):
+        return "", "a step before its last decontamination does not count, or did not yet"
     return done.load or f"by hand, {done.steps[0]}", ""
 
 
@@ -225,7 +227,17 @@ def _keep_gate(
     ref: str,
     changed: Changed,
 ) -> None:
-    whole, short = could_stop(kind, standing, done)
+    stops, rests = could_stop(kind, done), ""
+    if stops:
+        rests = rests_on(kind, standing, done)
+    told = {one.load: one for one in standing.done}
+
+    def counts(load: str) -> bool:
+        if load not in told:
+            return _load_counts(store, load)
+        return told[load].counts and not _doubts(store, standing.item, load, changed)
+
+    whole = stops if holds(rests, counts) else 0
     contents = sum(loose.count for loose in standing.loose)
     _keep(
         store,
@@ -236,10 +248,11 @@ def _keep_gate(
         micros(done.wet_until),
         changed,
         whole=whole,
-        short=short,
+        short=stops - whole,
         state=state_of(done),
         contents=contents,
         doubt=_doubts(store, standing.item, ref, changed),
+        rests=rests,
     )
 
 
@@ -270,6 +283,63 @@ def _decide_gate(
             item,
             fact.load,
         )
+        rest_again(store, item, fact.load, changed)
+
+
+def rest_again(store: Store, item: str, load: str, changed: Changed) -> None:
+    """Whether *load* counts has changed: see anew which gates of *item* that rest on it hold."""
+    for ref, at, whole, short, rests in store.rows(
+        "SELECT ref, at, whole, short, rests FROM touch"
+        " WHERE item = ? AND sort = 'gate' AND rests LIKE ? ORDER BY at, ref",
+        item,
+        f"%{load}%",
+    ):
+        stops = int(whole) | int(short)
+        now = stops if holds(rests, lambda one: _counts(store, item, one)) else 0
+        if now != whole:
+            changed.at(item, int(at))
+            store.run(
+                "UPDATE touch SET whole = ?, short = ?"
+                " WHERE item = ? AND sort = 'gate' AND ref = ?",
+                now,
+                stops - now,
+                item,
+                ref,
+            )
+
+
+def packs_rest_again(store: Store, loads: Iterable[str], changed: Changed) -> None:
+    """The same for packs of untagged contents that came out of *loads*."""
+    for load in loads:
+        packs = "SELECT item FROM touch WHERE ref = ? AND sort = 'made' ORDER BY item"
+        for (pack,) in store.rows(packs, load):
+            rest_again(store, pack, load, changed)
+
+
+def _counts(store: Store, item: str, load: str, but: int = 0) -> bool:
+    """Whether a load counts for *item* that later steps rest on; *but* so many cases of doubt."""
+    row = store.one(
+        "SELECT state, doubt FROM touch WHERE item = ? AND sort = 'gate' AND ref = ?", item, load
+    )
+    if row is None:
+        return _load_counts(store, load, but)
+    return row[0] == "proven" and row[1] <= but
+
+
+def _load_counts(store: Store, load: str, but: int = 0) -> bool:
+    """Whether a load as a whole was released and is in no doubt.
+
+    Of what was brought in from the time before this book earlier steps are taken as done.
+    """
+    row = store.one("SELECT stage FROM load WHERE tag = ?", load)
+    if row is None or row[0] != "released":
+        return row is not None and row[0] == "past"
+    doubts = store.one("SELECT COUNT(*) FROM in_doubt WHERE ref = ? AND item = ''", load)
+    return doubts is None or int(doubts[0]) <= but
+
+
+def _is_past(store: Store, load: str) -> bool:
+    return store.one("SELECT 1 FROM load WHERE tag = ? AND stage = 'past'", load) is not None
 
 
 def _doubts(store: Store, item: str, ref: str, changed: Changed) -> int:
@@ -296,17 +366,18 @@ def _keep(
     state: str = "",
     contents: int = 0,
     doubt: int = 0,
+    rests: str = "",
 ) -> None:
     changed.at(item, at)
-    told = ("", "", "", "", whole, short, state, contents, doubt)
+    told = ("", "", "", "", whole, short, state, contents, doubt, rests)
     changed.waiting.append((item, sort, ref, at, entry.site, entry.position, *told))
 
 
 # --- reading ----------------------------------------------------------------------------------
 
 _COLUMNS = (
-    "SELECT at, item, sort, site, position, ref, patient, whole, short, state, doubt, contents"
-    " FROM touch"
+    "SELECT at, item, sort, site, position, ref, patient, whole, short, state, doubt, contents,"
+    " rests FROM touch"
 )
 
 
@@ -388,17 +459,37 @@ class Contacts:
 
     def contact(self, row: Sequence[Any]) -> Contact:
         """The contact of a row, its effect as this question has it."""
-        at, item, sort, site, position, ref, patient, whole, short, state, doubt, contents = row
+        at, item, sort, site, position, ref, patient, whole, short, state, doubt, *more = row
+        contents, rests = more
         does = ""
         if sort == "gate":
             does = effect(whole, short, "void" if doubt else state, self._hazard)
         found = Contact(at, item, sort, f"{site}/{position}", ref, patient, does, contents)  # type: ignore[arg-type]
-        if does and (item, ref) in self._doubted:
-            others = doubt - self._doubted.standing
-            bare = effect(whole, short, "void" if others else state, self._hazard)
-            found = found._replace(effect="void")
-            self._bare[found] = found._replace(effect=bare)
+        own = (item, ref) in self._doubted
+        if does and (own or self._rests_on_doubt(item, rests)):
+            bare, then = (self._holds(item, rests, asked) for asked in (False, True))
+            stops = whole | short
+            others = doubt - (self._doubted.standing if own else 0)
+            without = "void" if others else state
+            asked = "void" if own or doubt else state
+            kept = found._replace(effect=_against(stops, bare, without, self._hazard))
+            found = found._replace(effect=_against(stops, then, asked, self._hazard))
+            if found != kept:
+                self._bare[found] = kept
         return found
+
+    def _rests_on_doubt(self, item: str, rests: str) -> bool:
+        return any((item, load) in self._doubted for load in rests.replace(";", " ").split())
+
+    def _holds(self, item: str, rests: str, asked: bool) -> bool:
+        """Whether what a gate rests on holds: with the question's doubt (*asked*), or without."""
+
+        def counts(load: str) -> bool:
+            if (item, load) not in self._doubted or _is_past(self._store, load):
+                return _counts(self._store, item, load)
+            return not asked and _counts(self._store, item, load, int(self._doubted.standing))
+
+        return holds(rests, counts)
 
     def without_doubt(self, contacts: Iterable[Contact]) -> list[Contact]:
         """The same *contacts*, in their order, as they are without this question's doubt."""
@@ -417,6 +508,10 @@ class Contacts:
             rows = self._store.rows(sql, item, min(at), max(at))
             found += [self.contact(row) for row in rows]
         return [gap for gap in found if gap in known]
+
+
+def _against(stops: int, rests_hold: bool, state: str, hazard: Hazard) -> Effect:
+    return effect(stops if rests_hold else 0, 0 if rests_hold else stops, state, hazard)
 
 
 def clears(contact: Contact) -> bool:

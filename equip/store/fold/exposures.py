@@ -167,15 +167,16 @@ def _mark_gaps(store: Store, item: str, span: tuple[int, int]) -> int:
     )
     with_source = {row[0] for row in met}
     changes = []
-    for ref, moment, why_not, gap in store.rows(
-        "SELECT ref, at, why_not, gap FROM touch WHERE item = ? AND sort = 'use'"
+    for ref, moment, gate, gap in store.rows(
+        "SELECT ref, at, gate, gap FROM touch WHERE item = ? AND sort = 'use'"
         " AND at >= ? AND at <= ? ORDER BY at, ref",
         item,
         at,
         last,
     ):
-        known = anchored is not None and anchored < moment
-        is_gap = int(bool(why_not) and not known and ref not in with_source)
+        # In one instant the fold says whether the gate or the use came first.
+        known = anchored is not None and (anchored <= moment if gate else anchored < moment)
+        is_gap = int(gate != "new" and not known and ref not in with_source)
         if is_gap != gap:
             changes.append((is_gap, item, ref))
     store.many("UPDATE touch SET gap = ? WHERE item = ? AND sort = 'use' AND ref = ?", changes)

@@ -38,8 +38,8 @@ load_from = msgspec.json.Decoder(Load).decode
 _encode = msgspec.json.Encoder(order="sorted").encode
 
 
-def fold_loads(store: Store, entries: Sequence[Entry]) -> None:
-    """Bring the table of loads up to date, with the logs and spore tests of those it touches."""
+def fold_loads(store: Store, entries: Sequence[Entry]) -> list[str]:
+    """Bring the table of loads up to date, with their logs and spore tests; which were touched."""
     touched: dict[str, list[Fact]] = {}
     for entry in sorted(entries, key=in_time):
         fact = entry.fact
@@ -56,6 +56,7 @@ def fold_loads(store: Store, entries: Sequence[Entry]) -> None:
     store.many(_KEEP_LOAD, [_row(load) for load in folded if _stage(load) != _NEVER_OPENED])
     gone = [(load.load,) for load in folded if _stage(load) == _NEVER_OPENED]
     store.many("DELETE FROM load WHERE tag = ?", gone)
+    return list(touched)
 
 
 def _loads_before(store: Store, loads: Sequence[str]) -> dict[str, Load]:

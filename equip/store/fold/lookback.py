@@ -10,7 +10,7 @@ from equip import facts
 from equip.facts import micros
 from equip.store.database import Store
 from equip.store.fold.by_kind import Folds
-from equip.store.fold.contacts import Changed
+from equip.store.fold.contacts import Changed, packs_rest_again, rest_again
 from equip.store.ledger.ledger import Entry
 
 # --- the tables of cases, drills and rehearsals, as lists show them --------------------------
@@ -142,9 +142,14 @@ def _doubt(store: Store, case: str, item: str, ref: str, changed: Changed) -> No
 
 def _touch_gates(store: Store, item: str, ref: str, more: int, changed: Changed) -> None:
     which = "sort = 'gate' AND ref = ? AND (? = '' OR item = ?)"
-    for name, at in store.rows(f"SELECT item, at FROM touch WHERE {which}", ref, item, item):
+    named = store.rows(f"SELECT item, at FROM touch WHERE {which}", ref, item, item)
+    for name, at in named:
         changed.at(name, int(at))
     store.run(f"UPDATE touch SET doubt = doubt + {more} WHERE {which}", ref, item, item)
+    for name, _ in named:
+        rest_again(store, name, ref, changed)
+    if not item:
+        packs_rest_again(store, [ref], changed)
 
 
 def _decide(store: Store, fact: facts.UsesDecided, changed: Changed) -> None:

@@ -12,7 +12,7 @@ from equip.facts import Fact, micros
 from equip.store.database import Store
 from equip.store.fold import bench, loads, lookback, machines, past, people, register, upkeep
 from equip.store.fold.by_kind import together
-from equip.store.fold.contacts import Changed
+from equip.store.fold.contacts import Changed, packs_rest_again
 from equip.store.fold.exposures import refresh
 from equip.store.fold.items import Named, fold_items
 from equip.store.ledger.ledger import Entry
@@ -54,7 +54,7 @@ def project(store: Store, entries: Sequence[Entry]) -> None:
     changed = Changed()
     lookback.fold_doubts(store, entries, changed)
     fold_items(store, named, changed)
-    loads.fold_loads(store, entries)
+    packs_rest_again(store, loads.fold_loads(store, entries), changed)
     refresh(store, changed)
 
 

@@ -35,6 +35,7 @@ FOLDS_AGAIN = frozenset(
         "0021_exposures_whole",
         "0028_days_of_type_duties",
         "0030_duties_whole",
+        "0031_what_gates_rest_on",
     }
 )
 """Migrations after which a table follows in another way from what the ledger tells already."""

@@ -1,9 +1,12 @@
 """Items on the register: where each stands, what is kept of it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
+from functools import partial
+from typing import Any
 
-from equip.rules.fitness.standing import Standing
+from equip.facts import micros
+from equip.rules.fitness.standing import Done, Standing, contents_waiting, doubted
 from equip.store.database import Store, in_chunks
 from equip.store.fold.items import standing_from
 
@@ -22,17 +25,17 @@ _ITEM = f"SELECT {', '.join(column.name for column in fields(ItemRow))} FROM ite
 
 
 def standing_of(store: Store, item: str) -> Standing | None:
-    row = store.one("SELECT state FROM standing WHERE item = ?", item)
-    return None if row is None else standing_from(bytes(row[0]))
+    found = _known(store, store.rows("SELECT state FROM standing WHERE item = ?", item))
+    return found[0] if found else None
 
 
 def standings(store: Store, only: Sequence[str] | None = None) -> list[Standing]:
     """Where everything stands that is not retired, or where those named stand."""
     if only is None:
         rows = store.rows("SELECT state FROM standing WHERE whereabouts <> 'retired' ORDER BY item")
-        return [standing_from(bytes(row[0])) for row in rows]
-    found = (standing_of(store, item) for item in only)
-    return [standing for standing in found if standing is not None]
+        return _known(store, rows)
+    told = (store.one("SELECT state FROM standing WHERE item = ?", item) for item in only)
+    return _known(store, [row for row in told if row is not None])
 
 
 def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standing]:
@@ -43,7 +46,7 @@ def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standi
         code,
         most,
     )
-    return [standing_from(bytes(row[0])) for row in rows]
+    return _known(store, rows)
 
 
 def all_of_type(store: Store, code: str) -> list[Standing]:
@@ -51,13 +54,58 @@ def all_of_type(store: Store, code: str) -> list[Standing]:
     rows = store.rows(
         "SELECT state FROM standing WHERE type = ? AND whereabouts <> 'retired' ORDER BY item", code
     )
-    return [standing_from(bytes(row[0])) for row in rows]
+    return _known(store, rows)
 
 
 def standings_held(store: Store) -> list[Standing]:
     """Where everything stands that is kept back."""
     rows = store.rows("SELECT state FROM standing WHERE held > 0 ORDER BY item")
-    return [standing_from(bytes(row[0])) for row in rows]
+    return _known(store, rows)
+
+
+def _known(store: Store, rows: Iterable[Sequence[Any]]) -> list[Standing]:
+    """Where items stand by their own facts and by what is known of the loads behind them.
+
+    Every page, list and act reads it here, so that each of them knows what a look-back holds in
+    doubt, and whether the load counts that a pack's untagged contents came out of.
+    """
+    in_doubt = _in_doubt(store)
+    found = []
+    for (state,) in rows:
+        standing = standing_from(bytes(state))
+        if in_doubt and standing.done:
+            standing = doubted(standing, partial(_is_in_doubt, in_doubt, standing.item))
+        if standing.out_of:
+            standing = contents_waiting(standing, *_load_known(store, standing.out_of, in_doubt))
+        found.append(standing)
+    return found
+
+
+def _in_doubt(store: Store) -> set[tuple[str, str | int]]:
+    """What open look-backs hold in doubt: (item or "", load), and (item, end) of steps by hand."""
+    found: set[tuple[str, str | int]] = set()
+    for item, ref, of, at in store.rows(
+        "SELECT d.item, d.ref, t.item, t.at FROM in_doubt d LEFT JOIN touch t ON t.ref = d.ref"
+        " AND t.sort = 'gate' AND t.item = d.item AND d.item <> ''"
+    ):
+        found.add((item, ref))
+        if of is not None:
+            found.add((of, int(at)))
+    return found
+
+
+def _is_in_doubt(in_doubt: set[tuple[str, str | int]], item: str, done: Done) -> bool:
+    if done.load:
+        return ("", done.load) in in_doubt or (item, done.load) in in_doubt
+    return (item, micros(done.wet_until)) in in_doubt
+
+
+def _load_known(
+    store: Store, load: str, in_doubt: set[tuple[str, str | int]]
+) -> tuple[str, str, bool]:
+    """What a load waits for, its verdict, and whether a look-back holds it in doubt."""
+    stage, verdict = store.one("SELECT stage, verdict FROM load WHERE tag = ?", load) or ("", "")
+    return str(stage), str(verdict), ("", load) in in_doubt
 
 
 def item_row(store: Store, tag: str) -> ItemRow | None:

@@ -166,7 +166,7 @@ class Touch(Table):
     the use, the load or the entry. Of a use: *what* (used, opened), on whom, the gate before it or
     *why_not*, whether it is a gap. Of a gate: the hazards it stops as bits, with every step ahead
     recorded (*whole*) and without (*short*), its *state* and how many cases *doubt* it; of untagged
-    *contents* how many a pack held.
+    *contents* how many a pack held; the loads it *rests* on (`rules/lookback/hazards.rests_on`).
     """
 
     item = TextField()
@@ -184,6 +184,7 @@ class Touch(Table):
     state = TextField()
     contents = IntegerField()
     doubt = IntegerField()
+    rests = TextField()
     gap = IntegerField()
 
     class Meta:

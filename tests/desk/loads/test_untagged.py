@@ -2,6 +2,8 @@
 
 from fractions import Fraction
 
+from equip.desk.act.act import acting
+from equip.desk.loads.end import ReadOff, end_load
 from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.rules.lookback.sweep import Certainty
 from equip.store.readings import item_rows, load_rows
@@ -21,7 +23,14 @@ def washed(play: Play, bath: str, *packs: str) -> str:
     load = load_rows.load_on(play.clinic.store, bath)
     assert load is not None
     play.clock.passes(minutes=10)
-    play.scan("end the load", "1")
+    typed = {"completed": "yes", "detergent": "yes", "degassed": "yes", "run_min": "10"}
+    typed["bath_c"] = "35"
+    with acting(play.clinic, by=play.people["nurse"]) as act:
+        end_load(act, load, ReadOff(typed))
+    play.scan("start over", load.load, "release")
+    done = load_rows.load_of(play.clinic.store, load.load)
+    assert done is not None
+    assert done.state == "released", done.reasons
     return load.load
 
 

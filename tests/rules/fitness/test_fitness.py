@@ -12,7 +12,9 @@ from equip import facts
 from equip.facts import ItemType, RouteStep
 from equip.rules.fitness.gates import Member, lapse, missing_steps, proof
 from equip.rules.fitness.shelf import ShelfLimits
+from equip.rules.fitness.standing import doubted
 from equip.rules.fitness.why_not import AUTHORITY, Why, item_at_fault, why_not_use
+from equip.scan import show_tag
 from tests.support.lives import (
     GATE,
     HOOK,
@@ -275,24 +277,60 @@ def test_an_inspection_after_the_cycle_takes_nothing_away(hook: Life) -> None:
 
 
 @pytest.mark.parametrize(
-    ("verdict", "rejected", "missing"),
+    ("verdict", "decided", "missing"),
     [
-        ("pass", False, []),
-        ("fail", False, ["clean"]),
-        ("undecided", False, ["clean"]),
-        ("pass", True, ["clean"]),
+        ("pass", "released", []),
+        ("fail", "", ["clean"]),
+        ("undecided", "", ["clean"]),
+        ("pass", "rejected", ["clean"]),
     ],
 )
 def test_a_wash_known_to_be_bad_is_no_cleaning(
-    hook: Life, verdict: str, rejected: bool, missing: list[str]
+    hook: Life, verdict: str, decided: str, missing: list[str]
 ) -> None:
     hook.used().put_in().started().ended(LOAD, "clean", "rinse").judged(verdict)
-    if rejected:
+    if decided == "rejected":
         hook.then(facts.LoadRejected, load=LOAD, reason="door fault", covers=(HOOK,))
+    elif decided:
+        hook.then(facts.LoadReleased, load=LOAD, released=(HOOK,))
     hook.stepped("inspect").cycle(NEXT_LOAD)
 
     assert missing_steps(hook.stands, HOOK_TYPE, hook.at) == missing
-    assert codes(against(hook)) == ["step-missing"] * len(missing)
+    assert codes(against(hook)) == ["step-unproven"] * len(missing)
+
+
+@pytest.mark.parametrize(
+    ("verdict", "says"),
+    [
+        ("", f"waits for the log of load {show_tag(LOAD)}"),
+        ("pass", f"waits for the release of load {show_tag(LOAD)}"),
+    ],
+)
+def test_a_wash_that_nobody_decided_lets_the_next_step_count_for_nothing(
+    hook: Life, verdict: str, says: str
+) -> None:
+    hook.used().put_in().started().ended(LOAD, "clean", "rinse")
+    if verdict:
+        hook.judged(verdict)
+    hook.stepped("inspect").cycle(NEXT_LOAD)
+
+    [why] = against(hook)
+
+    assert why.code == "step-unproven"
+    assert not why.overridable
+    assert says in why.says
+
+
+def test_a_wash_in_doubt_takes_the_cycle_behind_it_along(hook: Life) -> None:
+    hook.used().put_in().started().ended(LOAD, "clean", "rinse").judged("pass")
+    hook.then(facts.LoadReleased, load=LOAD, released=(HOOK,)).stepped("inspect").cycle(NEXT_LOAD)
+
+    in_doubt = doubted(hook.stands, lambda done: done.load == LOAD)
+
+    assert codes(against(hook)) == []
+    [why] = why_not_use(in_doubt, HOOK_TYPE, asking(hook.at))
+    assert why.code == "step-unproven"
+    assert "an open look-back holds it in doubt" in why.says
 
 
 def test_a_quarantine_says_why_and_what_may_be_done_with_it(ready: Life) -> None:
@@ -759,6 +797,7 @@ def _all_reasons() -> list[list[Why]]:
         against(opened, PACK_TYPE),
         against(new().packed()),
         against(Life(SET_TAG).added(type="set"), SET_TYPE),
+        against(new().used().put_in().started().ended(LOAD, "clean").cycle(NEXT_LOAD)),
         against(wiped(), SCOPE_TYPE),
         against(wiped().stepped("rinse"), SCOPE_TYPE),
     ]

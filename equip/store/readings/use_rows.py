@@ -41,7 +41,8 @@ class TouchRow:
 
 _TOUCH = (
     "SELECT item, ref, at, site, position, what, patient, gate,"
-    " CASE WHEN gap = 1 THEN why_not ELSE '' END FROM touch"
+    " CASE WHEN gap = 0 THEN '' WHEN why_not <> '' THEN why_not"
+    " ELSE 'what stood before it does not count any more' END FROM touch"
 )
 
 

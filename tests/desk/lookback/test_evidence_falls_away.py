@@ -14,7 +14,7 @@ from equip.facts import LoadJudged
 from equip.rules.loads.load import Load
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
-from equip.store.readings import item_rows, load_rows
+from equip.store.readings import item_rows, load_rows, use_rows
 from tests.support.playing import Play
 
 ANNA, BERT = "12345601", "12345602"
@@ -205,6 +205,22 @@ def test_what_an_open_look_back_holds_in_doubt_is_a_no_until_it_is_decided(
 
     assert "step-unproven" in play.codes(answer)
     assert any("an open look-back holds it in doubt" in one.says for one in answer.reasons)
+
+
+def test_a_use_whose_only_cycle_falls_away_is_a_gap_and_says_why(
+    play: Play, hook: str, steriliser: str
+) -> None:
+    pack = play.sterile_pack(steriliser, hook)
+    play.scan("start over", ANNA, pack, "finish")
+    [before] = use_rows.touches_of(play.clinic.store, hook)
+    open_look_back(play, before.gate)
+
+    [after] = use_rows.touches_of(play.clinic.store, hook)
+
+    assert before.gap == ""
+    assert after.gap == "what stood before it does not count any more"
+    assert tallies(play.clinic.store)["gaps"] == 1
+    assert differences(play.clinic.store, play.clinic.settings.data) == []
 
 
 def test_doubt_about_the_cycle_of_a_pack_is_a_no_on_every_list(

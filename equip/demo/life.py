@@ -355,6 +355,7 @@ def _clean_and_pack(life: Life, trays: list[str], number: int) -> list[str]:
     if number % 3 == 0:
         for _ in range(5):
             life.scan("C00001000K", seconds=2)
+        life.scan("clean", seconds=2)
         tips = life.fresh_pack()
         life.scan(tips)
         packs.append(tips)

@@ -138,7 +138,11 @@ class StepRefused(Fact, frozen=True, kw_only=True, tag="step-refused"):
 
 
 class Packed(Fact, frozen=True, kw_only=True, tag="packed"):
-    """*load* is the load that loose contents came out of; *old* what the pack was called before."""
+    """*load* is the load that loose contents came out of; *old* what the pack was called before.
+
+    *by_hand* are the steps that were done to the loose contents by hand, as whoever packs says;
+    *unsaid* the required ones of which nobody said how they were done.
+    """
 
     names: ClassVar[tuple[str, ...]] = ("pack", "contents", "load")
     pack: str
@@ -146,6 +150,8 @@ class Packed(Fact, frozen=True, kw_only=True, tag="packed"):
     loose: tuple[Loose, ...] = ()
     load: str = ""
     old: str = ""
+    by_hand: tuple[Step, ...] = ()
+    unsaid: tuple[Step, ...] = ()
 
 
 class Placed(Fact, frozen=True, kw_only=True, tag="placed"):

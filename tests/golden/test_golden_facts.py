@@ -218,6 +218,8 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "loose": (facts.Loose(type="fine-tip", count=5),),
         "load": _L,
         "old": "Q5-009",
+        "by_hand": ("clean", "rinse"),
+        "unsaid": ("inspect",),
     },
     facts.Placed: {"item": _S, "place": _R, "covers": (_E1,)},
     facts.Quarantined: {"item": _E1, "why": _TOLD, "how": "bag-it"},

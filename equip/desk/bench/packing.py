@@ -3,13 +3,15 @@
 from equip import facts, typed
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note, unread
-from equip.desk.bench.steps import not_to_be_touched
-from equip.facts import Told
+from equip.desk.bench.hands_off import not_to_be_touched
+from equip.desk.people import competence
+from equip.facts import Step, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.clocks import why_wait
-from equip.rules.fitness.gates import missing_steps
+from equip.rules.fitness.gates import missing_steps, steps_ahead
 from equip.rules.fitness.standing import Standing
+from equip.rules.people.competence import STEP_TASKS
 from equip.rules.wording import several
 from equip.scan import show_tag
 from equip.store.kept import counters
@@ -43,7 +45,7 @@ def into_pack(act: Act, context: Context, standing: Standing) -> tuple[Context, 
         act.label(standing),
         item=standing.item,
         says=says,
-        next=_lies_ready(context),
+        next=_lies_ready(act, context),
         warn=bool(says),
     )
 
@@ -76,7 +78,7 @@ def count_loose(
     context = transitions.counted(context, code, count)
     name = act.house.kind(code).name
     number = next((loose.count for loose in context.loose if loose.type == code), 0)
-    return context, note("In", f"{number} × {name}", next=_lies_ready(context))
+    return context, note("In", f"{number} × {name}", next=_lies_ready(act, context))
 
 
 def out_of(act: Act, context: Context, machine: Standing) -> tuple[Context, Answer]:
@@ -96,15 +98,34 @@ def out_of(act: Act, context: Context, machine: Standing) -> tuple[Context, Answ
     what = f"Load {show_tag(load.load)} of {label}"
     says = "What lay in 1 pack went in." if packs == 1 else f"What lay in {packs} packs went in."
     context = transitions.out_of(context, load.load)
-    return context, note("Out of it", what, says=[says], next=_lies_ready(context))
+    return context, note("Out of it", what, says=[says], next=_lies_ready(act, context))
 
 
-def _lies_ready(context: Context) -> str:
+def by_hand(act: Act, context: Context, step: Step) -> tuple[Context, Answer]:
+    """What lies ready untagged went through *step* by hand."""
+    who = competence.doer(act, context, STEP_TASKS[step])
+    if who.stops:
+        return competence.question(act, context, STEP_TASKS[step], who)
+    context = transitions.done_by_hand(context, step)
+    count = sum(loose.count for loose in context.loose)
+    what = "1 untagged instrument" if count == 1 else f"{count} untagged instruments"
+    return context, note(
+        step.capitalize(),
+        f"{what}: “{step}” by hand",
+        says=[one.says for one in who.lapses],
+        next=_lies_ready(act, context),
+        warn=bool(who.lapses),
+    )
+
+
+def _lies_ready(act: Act, context: Context) -> str:
     count = len(context.contents) + sum(loose.count for loose in context.loose)
-    things = "1 thing lies" if count == 1 else f"{count} things lie"
-    if context.loose and not context.out_of:
-        return f"{things} ready: scan more, the machine that washed them, or the pouch's tag."
-    return f"{things} ready: scan more, or the pouch's tag to close it."
+    lies = "1 instrument lies" if count == 1 else f"{count} instruments lie"
+    unsaid = _unsaid(act, context)
+    if unsaid:
+        words = several([f"“{step}”" for step in unsaid])
+        return f"{lies} ready: scan the machine that washed them, or say {words} if done by hand."
+    return f"{lies} ready: scan more, or the pouch's tag to close it."
 
 
 def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
@@ -117,13 +138,37 @@ def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
         reason = Told(code="pack-empty", says="Nothing was scanned that goes in.")
         return context, no(name, [reason], item=pack, next="Scan what goes in, then its tag.")
     counters.taken(act.store, pack)
-    load = context.out_of if context.loose else ""
-    act.tell(facts.Packed, pack=pack, contents=context.contents, loose=context.loose, load=load)
+    unsaid = _unsaid(act, context)
+    act.tell(
+        facts.Packed,
+        pack=pack,
+        contents=context.contents,
+        loose=context.loose,
+        load=context.out_of if context.loose else "",
+        by_hand=context.by_hand if context.loose else (),
+        unsaid=unsaid,
+    )
     held = [show_tag(item) for item in context.contents]
     held += [f"{loose.count} × {act.house.kind(loose.type).name}" for loose in context.loose]
+    says, way = [], "Scan the next pack's contents."
+    if unsaid:
+        steps = several([f"“{step}”" for step in unsaid])
+        says = [f"Nobody recorded {steps} of its untagged contents: this pack is not to be used."]
+        way = "Say “undo”, scan the machine that washed them, then the pouch's tag."
     return transitions.sealed(context, pack), note(
-        "Packed", f"{name}: {several(held)}", item=pack, next="Scan the next pack's contents."
+        "Packed", f"{name}: {several(held)}", item=pack, says=says, next=way, warn=bool(says)
     )
+
+
+def _unsaid(act: Act, context: Context) -> tuple[Step, ...]:
+    """Required steps ahead of the last decontamination of which nobody said how they were done.
+
+    The load that untagged contents came out of answers for all of them.
+    """
+    if context.out_of:
+        return ()
+    steps = [step for loose in context.loose for step in steps_ahead(act.house.kind(loose.type))]
+    return tuple(step for step in dict.fromkeys(steps) if step not in context.by_hand)
 
 
 # --- putting away ---------------------------------------------------------------------------

@@ -2,7 +2,8 @@
 
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note
-from equip.desk.bench import timed_steps
+from equip.desk.bench import packing, timed_steps
+from equip.desk.bench.hands_off import not_to_be_touched
 from equip.desk.people import competence
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
@@ -20,7 +21,12 @@ _FIRST_TOUCH = ("wipe", "clean", "rinse")
 def step_card(
     act: Act, context: Context, word: str, step: Step, passed: bool
 ) -> tuple[Context, Answer]:
-    """The card says which step; every scan after it is an item that went through it."""
+    """The card says which step; every scan after it is an item that went through it.
+
+    While untagged instruments lie ready for a pack it says what was done to them by hand.
+    """
+    if context.mode == "pack" and context.loose and passed:
+        return packing.by_hand(act, context, step)
     context = transitions.stepping(context, step, passed)
     who = competence.doer(act, context, STEP_TASKS[step])
     if who.stops:
@@ -63,26 +69,6 @@ def step(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
         next=way,
         warn=bool(says),
     )
-
-
-def not_to_be_touched(act: Act, standing: Standing) -> Answer | None:
-    """The answer to an item that nobody may clean or pack; None if it may be."""
-    if act.kind(standing).reuse == "single-use" and standing.soiling is not None:
-        reason = Told(code="single-use-again", says="It is for one use only.")
-        return no(
-            act.label(standing), [reason], item=standing.item, word="Stop", next="Throw it away."
-        )
-    bagged = [kept for kept in standing.quarantines if kept.how == "bag-it"]
-    if bagged:
-        reason = Told(code="quarantined", says=f"In quarantine as it is: {bagged[0].why.says}.")
-        return no(
-            act.label(standing),
-            [reason],
-            item=standing.item,
-            word="Stop",
-            next="Bag it, do not clean it. Tell the practice manager.",
-        )
-    return None
 
 
 def _waited(act: Act, standing: Standing, done: str) -> list[str]:

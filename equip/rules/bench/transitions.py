@@ -46,6 +46,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     """Everything the next scan at this bench is read against.
 
     *lots* are what each step is done with, by step; *lot* waits for the step to be named.
+    *by_hand* are the steps that were done by hand to the untagged instruments that lie ready.
     *to_check* are the checks of *item* that are asked about next, one after the other.
     """
 
@@ -66,6 +67,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     contents: tuple[str, ...] = ()
     loose: tuple[Loose, ...] = ()
     out_of: str = ""
+    by_hand: tuple[Step, ...] = ()
     item: str = ""
     refused: bool = False
     undoable: tuple[str, ...] = ()
@@ -294,6 +296,11 @@ def counted(context: Context, code: str, count: int | None = None) -> Context:
 def out_of(context: Context, load: str) -> Context:
     """The untagged instruments that lie ready, and those of the next packs, came out of *load*."""
     return _set(context, out_of=load, item="")
+
+
+def done_by_hand(context: Context, step: Step) -> Context:
+    """*step* was done by hand to what lies ready untagged, and to what goes in the next packs."""
+    return _set(context, by_hand=tuple(dict.fromkeys((*context.by_hand, step))), item="")
 
 
 def sealed(context: Context, pack: str) -> Context:

@@ -79,14 +79,18 @@ def missing_steps(standing: Standing, kind: ItemType, before: datetime) -> list[
 
     What a load did that failed, cannot be judged or was rejected, was not done.
     """
-    gate = gate_step(kind)
-    if gate is None:
-        return []
     recorded = {
         step for done in standing.done if done.at <= before and not done.void for step in done.steps
     }
-    ahead = kind.route[: kind.route.index(gate)]
-    return [step.step for step in ahead if step.required and step.step not in recorded]
+    return [step for step in steps_ahead(kind) if step not in recorded]
+
+
+def steps_ahead(kind: ItemType) -> list[Step]:
+    """Required steps of the route ahead of its last effective decontamination."""
+    gate = gate_step(kind)
+    if gate is None:
+        return []
+    return [step.step for step in kind.route[: kind.route.index(gate)] if step.required]
 
 
 def unproven_steps(standing: Standing, kind: ItemType, before: datetime) -> list[Done]:
@@ -95,13 +99,10 @@ def unproven_steps(standing: Standing, kind: ItemType, before: datetime) -> list
     Its load waits for its log or its release, failed, or was rejected; or whoever did it by hand
     may not let it go. A step that was done again in a way that counts is not among them.
     """
-    gate = gate_step(kind)
-    if gate is None:
-        return []
     found: list[Done] = []
-    for step in kind.route[: kind.route.index(gate)]:
-        tried = [done for done in standing.done if done.at <= before and step.step in done.steps]
-        if step.required and tried and not any(done.counts for done in tried):
+    for step in steps_ahead(kind):
+        tried = [done for done in standing.done if done.at <= before and step in done.steps]
+        if tried and not any(done.counts for done in tried):
             found.append(tried[-1])
     return list(dict.fromkeys(found))
 

@@ -77,8 +77,9 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     """One item at one moment. *references* are a machine's: the load by programme.
 
     *out_of* is the load that the untagged contents of a pack came out of; in the time before this
-    book earlier steps are taken as done. *contents_wait* is no part of the fold: whoever reads
-    where a pack stands says there why that load does not count.
+    book earlier steps are taken as done. *unsaid* are required steps of such contents that nobody
+    recorded. *contents_wait* is no part of the fold: whoever reads where a pack stands says there
+    why that load does not count.
     """
 
     item: str
@@ -99,6 +100,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     loose: tuple[Loose, ...] = ()
     made: datetime | None = None
     out_of: str = ""
+    unsaid: tuple[Step, ...] = ()
     contents_wait: str = ""
     opened: datetime | None = None
     spoilt: str = ""
@@ -360,6 +362,7 @@ def _packed(standing: Standing, fact: facts.Packed) -> Standing:
             members=fact.contents,
             loose=fact.loose,
             out_of="" if fact.old else fact.load if fact.loose else "",
+            unsaid=fact.unsaid,
         )
     done = Done(steps=("pack",), at=fact.at, by=fact.by, verdict="pass")
     before = _cut_short(standing.done, "pack", fact.at)

@@ -79,7 +79,7 @@ def loose_in(
 
 def steps_open(standing: Standing, kind: ItemType, process: Process) -> list[str]:
     """Required steps ahead of what this machine does that nobody recorded yet."""
-    ahead: list[str] = []
+    ahead: list[str] = [*standing.unsaid]
     recorded = {step for done in standing.done if not done.void for step in done.steps}
     for step in kind.route:
         if step.step in process.steps:

@@ -49,7 +49,7 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "load-refused": ("item", _NOBODY),
     "still-wet": ("item", _NOBODY),
     "step-refused": ("item", _NOBODY),
-    "step-missing": ("item", _NAMED),
+    "step-missing": ("item", _NOBODY),
     "step-unproven": ("item", _NOBODY),
     "inspection-failed": ("item", _NOBODY),
     "inspection-due": ("item", _NAMED),
@@ -198,9 +198,19 @@ def _steps_ahead(standing: Standing, kind: ItemType, done: Done) -> list[Why]:
     skipped = [step for step in missing_steps(standing, kind, done.at) if step not in tried]
     reasons = [Why("step-missing", _skipped(step)) for step in skipped]
     reasons += [Why("step-unproven", _earlier_step(one)) for one in unproven]
+    if standing.unsaid:
+        reasons.append(Why("step-missing", _unsaid(standing.unsaid)))
     if standing.contents_wait:
         reasons.append(Why("step-unproven", standing.contents_wait))
     return reasons
+
+
+def _unsaid(steps: Sequence[str]) -> str:
+    named = several([f"“{step}”" for step in steps])
+    return (
+        f"Nobody recorded {named} of its untagged contents: open it, clean them, pack them anew,"
+        " and scan the machine that washed them."
+    )
 
 
 def _earlier_step(done: Done) -> str:

@@ -63,7 +63,11 @@ def _packed(fact: facts.Packed, names: Names) -> str:
     inside = list(fact.contents)
     inside += [f"{loose.count} × {names.kind(loose.type)}" for loose in fact.loose]
     out_of = f" out of load {fact.load}" if fact.load else ""
-    return f"Pack {fact.pack} sealed{out_of}, with {several(inside) or 'nothing'}."
+    hand = several([f"“{step}”" for step in fact.by_hand])
+    by_hand = f" Done to its untagged contents by hand: {hand}." if hand else ""
+    steps = several([f"“{step}”" for step in fact.unsaid])
+    unsaid = f" Nobody recorded {steps} of its untagged contents." if steps else ""
+    return f"Pack {fact.pack} sealed{out_of}, with {several(inside) or 'nothing'}.{by_hand}{unsaid}"
 
 
 def _quarantined(fact: facts.Quarantined, names: Names) -> str:

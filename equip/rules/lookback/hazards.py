@@ -42,6 +42,7 @@ def rests_on(kind: ItemType, standing: Standing, done: Done) -> str:
     ahead = kind.route[: turns[-1]] if turns else ()
     before = [one for one in standing.done if one.at <= done.at and one is not done]
     groups = [standing.out_of] if standing.out_of else []
+    groups += [NOTHING] if standing.unsaid else []
     for step in ahead:
         if not step.required or step.step in done.steps:
             continue

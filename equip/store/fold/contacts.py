@@ -210,7 +210,7 @@ def _proven(standing: Standing, kind: ItemType, at: datetime) -> tuple[str, str]
         if standing.arrival == "go-live" and standing.soiling is None:
             return "", "declared fit on going live; no load of ours stands before it"
         return "", "no load or step that passed and was released stands before it"
-    skipped = missing_steps(standing, kind, done.at)
+    skipped = [*missing_steps(standing, kind, done.at), *standing.unsaid]
     if skipped:
         return "", f"nobody recorded {', '.join(skipped)} before it"
     if unproven_steps(standing, kind, done.at):

@@ -224,7 +224,7 @@ def test_untagged_tips_in_a_pack_are_served_too(play: Play) -> None:
     assert (kind.tagged, kind.served_by) == (False, "suction-pump")
     steriliser = play.add("steriliser-vacuum")
     pack = play.fresh_pack()
-    play.scan("start over", "pack", kind.card, pack)
+    play.scan("start over", "pack", kind.card, "clean", pack)
     play.released(steriliser, pack)
     stands = item_rows.standing_of(play.clinic.store, pack)
     assert stands is not None and stands.loose == (Loose(type="fine-tip", count=1),)

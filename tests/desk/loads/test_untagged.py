@@ -6,7 +6,7 @@ from equip.desk.act.act import acting
 from equip.desk.loads.end import ReadOff, end_load
 from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.rules.lookback.sweep import Certainty
-from equip.store.readings import item_rows, load_rows
+from equip.store.readings import item_rows, load_rows, use_rows
 from tests.support.playing import Play
 
 
@@ -99,3 +99,50 @@ def test_an_opened_pack_goes_into_no_steriliser(play: Play) -> None:
     answer = play.scan("start over", steriliser, pack)
 
     assert "pack-opened" in play.codes(answer)
+
+
+def test_a_pack_of_which_nobody_said_how_its_contents_were_cleaned_is_no_yes(play: Play) -> None:
+    steriliser = play.add("steriliser-vacuum")
+    pack = tips_packed(play, 2)
+    play.released(steriliser, pack)
+
+    answer = play.scan("start over", "123456", "start a use", pack)
+
+    assert play.codes(answer) == ["step-missing"]
+    assert "Nobody recorded “clean” of its untagged contents" in answer.reasons[0].says
+    assert "Nobody can set this aside" in play.scan("used anyway", who="manager").what
+
+
+def test_the_pouch_says_at_once_that_the_washing_was_left_unsaid(play: Play) -> None:
+    card = next(kind.card for kind in play.clinic.house.types.values() if kind.code == "fine-tip")
+
+    ready = play.scan("pack", card)
+    sealed = play.scan(play.fresh_pack())
+
+    assert "scan the machine that washed them, or say “clean” if done by hand" in ready.next
+    assert sealed.tone == "warn"
+    assert "this pack is not to be used" in sealed.reasons[0].says
+
+
+def test_what_was_cleaned_by_hand_is_said_while_it_lies_ready(play: Play) -> None:
+    steriliser = play.add("steriliser-vacuum")
+    pack = tips_packed(play, 2, "clean")
+    play.released(steriliser, pack)
+
+    answer = play.scan("start over", "123456", "start a use", pack)
+
+    made = item_rows.standing_of(play.clinic.store, pack)
+    assert answer.tone == "yes"
+    assert made is not None
+    assert (made.loose[0].count, made.unsaid) == (2, ())
+
+
+def test_a_use_from_a_pack_of_unsaid_washing_is_a_gap_that_says_so(play: Play) -> None:
+    steriliser = play.add("steriliser-vacuum")
+    pack = tips_packed(play, 2)
+    play.released(steriliser, pack)
+    play.scan("start over", "123456", pack, "finish")
+
+    [met] = use_rows.touches_of(play.clinic.store, pack)
+
+    assert met.gap == "nobody recorded clean before it"

@@ -244,7 +244,7 @@ def test_a_pack_of_untagged_tips_out_of_a_wash_that_nobody_judged_is_no_yes(
 ) -> None:
     bath = play.add("ultrasonic-bath")
     card = next(kind.card for kind in play.clinic.house.types.values() if kind.code == "fine-tip")
-    first = play.packed(card)
+    first = play.packed(card, "clean")
     play.released(steriliser, first)
     play.scan("start over", ANNA, first, "finish")
     load = wash(play, bath, first)

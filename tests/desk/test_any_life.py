@@ -6,12 +6,16 @@ from random import Random
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from equip.desk.act.act import acting
 from equip.desk.lookback import exposure_answer
 from equip.desk.lookback.exposure_answer import Scope
+from equip.desk.lookback.injuries import may_carry
 from equip.rules.lookback.sweep import Exposure
 from equip.store.fold.contacts import Doubted
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
+from equip.store.readings import item_rows
+from tests.support.gates_oracle import Pair, exposed
 from tests.support.life import Life
 from tests.support.past_play import all_swept
 from tests.support.playing import Play
@@ -101,3 +105,49 @@ def test_a_gap_is_a_use_with_no_source_and_with_nothing_that_cleared_its_thing_b
             anchored = first is not None and (first <= at if gate else first < at)
             known = (item, use) in exposed or anchored
             assert bool(gap) == (gate != "new" and not known), (item, use)
+
+
+def pairs_of_instruments(found: list[Exposure]) -> set[Pair]:
+    return {
+        (one.item, one.use, source.use)
+        for one in found
+        if one.item[0] == "E"
+        for source in one.sources
+    }
+
+
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 2**32))
+def test_who_was_exposed_is_what_each_decontamination_says_that_asks_every_earlier_step(
+    fresh_play: FreshPlay, seed: int
+) -> None:
+    life, random = lived(fresh_play, seed)
+    store, types = life.play.clinic.store, life.play.clinic.house.types
+    gates = store.rows("SELECT DISTINCT ref FROM touch WHERE sort = 'gate' AND ref LIKE 'L%'")
+    open_now = exposed(store, types)
+
+    assert pairs_of_instruments(exposure_answer.open_now(life.play.clinic)) == open_now
+    for load in random.sample(sorted(ref for (ref,) in gates), min(4, len(gates))):
+        found = exposure_answer.look_back(life.play.clinic, Scope(loads=(load,)))
+        listed = pairs_of_instruments([*found.exposures, *found.already_open])
+        assert listed == exposed(store, types, [load]) | open_now
+
+
+_BESIDE = {"check-missing", "machine-unchecked", "machine-not-fit", "service-overdue", "in-a-pack"}
+
+
+@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 2**32))
+def test_what_is_a_yes_carries_nobody(fresh_play: FreshPlay, seed: int) -> None:
+    """Whoever was told Yes is never told of an exposure by what was known before."""
+    life = Life.begin(fresh_play(), Random(seed))
+    clinic = life.play.clinic
+    for _ in range(12):
+        life.goes_on(4)
+        with acting(clinic, by=life.play.people["nurse"]) as act:
+            every = [one for one in item_rows.standings(clinic.store) if one.item[0] in "EP"]
+            allowed = [
+                one.item for one in every if {why.code for why in act.why_not_use(one)} <= _BESIDE
+            ]
+        for item in allowed:
+            assert may_carry(clinic, item, clinic.clock()).carried == (), item

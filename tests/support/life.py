@@ -24,6 +24,7 @@ from equip.facts import Counts, DutyTerms
 from equip.rules.loads.load import Load
 from equip.scan import CARDS
 from equip.store.readings import load_rows
+from tests.support import rounds
 from tests.support.past_play import as_file, bring_in, row
 from tests.support.playing import Play
 
@@ -43,6 +44,7 @@ class Life:
     machines: list[str] = field(default_factory=list)
     sets: list[str] = field(default_factory=list)
     cases: list[str] = field(default_factory=list)
+    patients: tuple[str, ...] = _PATIENTS
 
     @classmethod
     def begin(cls, play: Play, random: Random) -> "Life":
@@ -50,7 +52,8 @@ class Life:
         for code in ("hook", "hook", "suction-tip", "scope-wiped"):
             arrival = random.choice(["factory-new", "go-live", "loaned"])
             life.things.append(play.add(code, arrival))
-        life.machines = [play.add("steriliser-vacuum"), play.add("ultrasonic-bath")]
+        codes = ("steriliser-vacuum", "ultrasonic-bath", "washer")
+        life.machines = [play.add(code) for code in codes]
         play.add("suction-pump")
         life.sets = [play.add("set")]
         return life
@@ -295,6 +298,9 @@ _ACTS: tuple[Callable[[Life], None], ...] = (
     *[_scans_anything] * 3,
     *[_mixes] * 2,
     *[_upkeep] * 2,
+    *[rounds.goes_round] * 4,
+    *[rounds.wipes] * 2,
+    *[rounds.evidence_comes] * 2,
     _marks,
     _tells_late,
     _brings_in,

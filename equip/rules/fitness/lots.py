@@ -8,7 +8,8 @@ from equip.facts import LotSort, Stated, Told
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """One lot as it stands. *opened* is the day it was opened, *finished* why it serves no more."""
+    """One lot as it stands. *opened* is the day it was opened, *finished* why it serves no more,
+    *in_case* the open look-back that holds it in doubt."""
 
     tag: str
     sort: LotSort
@@ -18,6 +19,7 @@ class Lot:
     stated: Stated = field(default_factory=Stated)
     opened: date | None = None
     finished: str = ""
+    in_case: str = ""
 
     @property
     def last_day(self) -> date | None:
@@ -38,6 +40,9 @@ def why_not_serve(lot: Lot, today: date) -> list[Told]:
     if lot.finished:
         says = f"Lot {lot.number} of {lot.name} was taken out of use: {lot.finished}."
         reasons.append(Told(code="lot-finished", says=says))
+    if lot.in_case:
+        says = f"Look-back {lot.in_case} holds lot {lot.number} of {lot.name} in doubt."
+        reasons.append(Told(code="lot-in-doubt", says=says))
     if lot.expires is not None and today > lot.expires:
         says = f"Lot {lot.number} of {lot.name} expired on {lot.expires}."
         reasons.append(Told(code="lot-expired", says=says))

@@ -78,8 +78,8 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
 
     *out_of* is the load that the untagged contents of a pack came out of; in the time before this
     book earlier steps are taken as done. *unsaid* are required steps of such contents that nobody
-    recorded. *contents_wait* is no part of the fold: whoever reads where a pack stands says there
-    why that load does not count.
+    recorded. *in_case* and *contents_wait* are no part of the fold: whoever reads where an item
+    stands says there which open look-back holds it in doubt, and why that load does not count.
     """
 
     item: str
@@ -101,6 +101,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     made: datetime | None = None
     out_of: str = ""
     unsaid: tuple[Step, ...] = ()
+    in_case: str = ""
     contents_wait: str = ""
     opened: datetime | None = None
     spoilt: str = ""
@@ -164,7 +165,8 @@ def after(standing: Standing, fact: Fact) -> Standing:
 def _added(standing: Standing, fact: facts.ItemAdded) -> Standing:
     if fact.item != standing.item:
         return standing
-    outside = fact.arrival in ("loaned", "second-hand", "repaired")
+    if fact.arrival in ("loaned", "second-hand", "repaired"):
+        standing = _soiled(standing, Soiling(how="outside", at=fact.at))
     return _set(
         standing,
         type=fact.type,
@@ -172,7 +174,6 @@ def _added(standing: Standing, fact: facts.ItemAdded) -> Standing:
         declared_by=fact.declared_by,
         place=fact.place,
         placed=fact.at,
-        soiling=Soiling(how="outside", at=fact.at) if outside else None,
     )
 
 

@@ -5,7 +5,7 @@ them all. `AUTHORITY` is the one published table of what nobody can override and
 person with the right may, with a reason.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -37,6 +37,7 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "retired": ("item", _NOBODY),
     "sent-out": ("item", _NOBODY),
     "quarantined": ("item", _NOBODY),
+    "in-look-back": ("item", _NOBODY),
     "single-use-again": ("item", _NOBODY),
     "other-patient": ("item", _NOBODY),
     "which-patient": ("session", _NOBODY),
@@ -93,10 +94,7 @@ def why_not_use(
     *members* are what a pack or a set holds. A thing already told for the use in hand (its pack
     was opened for it) is asked nothing more.
     """
-    reasons = _whereabouts(standing)
-    reasons += [
-        Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in standing.quarantines
-    ]
+    reasons = _whereabouts(standing) + _held(standing)
     if told_already(standing, asking):
         return reasons
     reasons += _reuse(standing, kind, asking)
@@ -112,7 +110,7 @@ def why_not_use(
     reasons += _packing(standing, asking)
     if standing.opened is not None:
         return reasons + _set_reasons(members, asking)
-    return reasons + _contents(members, asking)
+    return reasons + _contents(standing, members, asking, {why.code for why in reasons})
 
 
 def told_already(standing: Standing, asking: Asking) -> bool:
@@ -146,6 +144,15 @@ def _whereabouts(standing: Standing) -> list[Why]:
     if standing.where == "sent out":
         return [Why("sent-out", "It is recorded as sent out and has not been received back.")]
     return []
+
+
+def _held(standing: Standing) -> list[Why]:
+    """Every quarantine of it, and the look-back that holds it in doubt, said once."""
+    held = [Why("quarantined", _kept_back(one.why.says, one.how)) for one in standing.quarantines]
+    if standing.in_case and all(one.why.code != "in-look-back" for one in standing.quarantines):
+        says = f"Look-back {standing.in_case} holds it in doubt: only its decision lets it go."
+        held.append(Why("in-look-back", says))
+    return held
 
 
 def _kept_back(says: str, how: str) -> str:
@@ -335,25 +342,43 @@ def _packing(standing: Standing, asking: Asking) -> list[Why]:
     return reasons
 
 
-def _contents(members: Sequence[Member], asking: Asking) -> list[Why]:
-    """What a pack's contents say against it; how long they keep is the pack's own question."""
+def _contents(
+    pack: Standing, members: Sequence[Member], asking: Asking, known: Set[str]
+) -> list[Why]:
+    """What a pack's contents say against it; how long they keep is the pack's own question.
+
+    What the pack says of itself (*known*) is not said again of what it holds.
+    """
     return [
         Why(why.code, f"Inside, {kind.name.lower()} {show_tag(standing.item)}: {why.says}")
         for standing, kind in members
-        for why in _inside(standing, kind, asking)
+        for why in _inside(pack, standing, kind, asking, known)
     ]
 
 
-def _inside(standing: Standing, kind: ItemType, asking: Asking) -> list[Why]:
-    done = proof(standing, kind, asking.at)
+def _inside(
+    pack: Standing, standing: Standing, kind: ItemType, asking: Asking, known: Set[str]
+) -> list[Why]:
+    left = pack.made is not None and standing.pack != pack.item and "pack-opened" not in known
     return [
+        *([Why("pack-opened", "It is not in this pack any more.")] if left else []),
         *_whereabouts(standing),
-        *(Why("quarantined", _kept_back(kept.why.says, kept.how)) for kept in standing.quarantines),
+        *_held(standing),
         *_reuse(standing, kind, asking),
-        *([] if done is None else _steps_ahead(standing, kind, done)),
+        *_fit_inside(standing, kind, asking, known),
         *_inspection(standing, asking),
         *_limits(standing, kind),
     ]
+
+
+def _fit_inside(standing: Standing, kind: ItemType, asking: Asking, known: Set[str]) -> list[Why]:
+    """What one of the contents lacks by its own route, whatever its pack went through."""
+    if gate_step(kind) is None or kind.sort == "set" or _used_up(standing, kind):
+        return []
+    done = proof(standing, kind, asking.at)
+    if done is not None:
+        return _steps_ahead(standing, kind, done)
+    return [why for why in _not_proven(standing, kind, asking) if why.code not in known]
 
 
 def _set_reasons(members: Sequence[Member], asking: Asking) -> list[Why]:

@@ -40,7 +40,10 @@ STAGES: dict[Stage, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One look-back as it stands. *listed* is the newest list, *first_list* when one first was."""
+    """One look-back as it stands. *listed* is the newest list, *first_list* when one first was.
+
+    *grown* says that more is in doubt than when its items were last kept back.
+    """
 
     case: str
     raised: datetime | None = None
@@ -58,6 +61,7 @@ class Case:
     until: datetime | None = None
     hazard: Hazard = "bacteria-viruses"
     contained: tuple[str, ...] | None = None
+    grown: bool = False
     listed: facts.DoubtListed | None = None
     first_list: datetime | None = None
     stale: bool = False
@@ -93,6 +97,7 @@ def after(stands: Case, fact: Fact) -> Case:
         case facts.DoubtScoped():
             return replace(
                 stands,
+                grown=stands.grown or _grows(stands, fact),
                 evidence=fact.evidence,
                 about=fact.about,
                 says=fact.says,
@@ -107,7 +112,8 @@ def after(stands: Case, fact: Fact) -> Case:
                 stale=stands.listed is not None,
             )
         case facts.DoubtContained():
-            return replace(stands, contained=(*(stands.contained or ()), *fact.items))
+            kept = (*(stands.contained or ()), *fact.items)
+            return replace(stands, contained=kept, grown=False)
         case facts.DoubtListed():
             first = stands.first_list or fact.at
             return replace(stands, listed=fact, first_list=first, stale=False)
@@ -123,6 +129,19 @@ def after(stands: Case, fact: Fact) -> Case:
             return stands
 
 
+def _grows(stands: Case, scoped: facts.DoubtScoped) -> bool:
+    """Whether *scoped* holds anything in doubt that the case did not hold before."""
+    gates = {(item, ref) for item, _, ref in map(_parted, scoped.gates)}
+    before = {*stands.loads, *stands.held}
+    period = (scoped.patient, scoped.since, scoped.until)
+    return bool(
+        {*scoped.loads, *scoped.held} - before
+        or gates - set(stands.gates)
+        or (scoped.patient and period != (stands.patient, stands.since, stands.until))
+        or (scoped.patient and scoped.hazard != stands.hazard)
+    )
+
+
 def _parted(gate: str) -> tuple[str, str, str]:
     return gate.partition(" ")
 
@@ -131,7 +150,7 @@ def done(stands: Case) -> dict[Stage, bool]:
     """Which stages are done."""
     found: dict[Stage, bool] = {
         "establish": stands.raised is not None,
-        "contain": stands.contained is not None,
+        "contain": stands.contained is not None and not stands.grown,
         "scope": bool(stands.says or stands.loads),
         "list": stands.listed is not None and not stands.stale,
         "risk": stands.risk is not None,

@@ -58,7 +58,7 @@ def fold_items(store: Store, named: Sequence[Named], changed: Changed) -> None:
 
 def _restand(store: Store, item: str, entries: Sequence[Entry], changed: Changed) -> None:
     row = store.one("SELECT state FROM standing WHERE item = ?", item)
-    standing = Standing(item=item) if row is None else standing_from(row[0])
+    standing = _unknown(item, entries) if row is None else standing_from(row[0])
     entries = sorted(entries, key=in_time)
     late = standing.at is not None and entries[0].fact.at < standing.at
     if late or any(isinstance(entry.fact, _REWRITES) for entry in entries):
@@ -75,12 +75,19 @@ def _from_nothing(store: Store, item: str, changed: Changed) -> Standing:
     settled_facts = settled([entry.fact for entry in entries])
     standing = _onward(
         store,
-        Standing(item=item),
+        _unknown(item, entries),
         [replace(entries[index], fact=fact) for index, fact in settled_facts],
         changed,
     )
     counts.count_again(store, item)
     return standing
+
+
+def _unknown(item: str, entries: Sequence[Entry]) -> Standing:
+    """An item before its first entry. Its type is known from the start, so that a use counts which
+    happened before it came on the register, and was told later."""
+    added = (entry.fact for entry in entries if isinstance(entry.fact, facts.ItemAdded))
+    return Standing(item=item, type=next((one.type for one in added if one.item == item), ""))
 
 
 def _onward(

@@ -18,8 +18,9 @@ from equip.store.ledger.ledger import Entry
 
 def _raised(store: Store, entry: Entry, fact: facts.DoubtRaised) -> None:
     store.run(
-        "INSERT INTO doubt (case_id, raised, loads, why, who, unfounded, evidence, about)"
-        " VALUES (?, ?, ?, ?, ?, 0, '', '') ON CONFLICT (case_id) DO NOTHING",
+        "INSERT INTO doubt (case_id, raised, loads, why, who, unfounded, evidence, about,"
+        " held, patient, hazard) VALUES (?, ?, ?, ?, ?, 0, '', '', '', '', '')"
+        " ON CONFLICT (case_id) DO NOTHING",
         fact.case,
         micros(fact.at),
         ",".join(fact.loads),
@@ -30,10 +31,16 @@ def _raised(store: Store, entry: Entry, fact: facts.DoubtRaised) -> None:
 
 def _scoped(store: Store, entry: Entry, fact: facts.DoubtScoped) -> None:
     store.run(
-        "UPDATE doubt SET loads = ?, evidence = ?, about = ? WHERE case_id = ?",
+        "UPDATE doubt SET loads = ?, evidence = ?, about = ?, held = ?, patient = ?, since = ?,"
+        " until = ?, hazard = ? WHERE case_id = ?",
         ",".join(fact.loads),
         fact.evidence,
         fact.about,
+        ",".join(fact.held),
+        fact.patient,
+        None if fact.since is None else micros(fact.since),
+        None if fact.until is None else micros(fact.until),
+        fact.hazard,
         fact.case,
     )
 

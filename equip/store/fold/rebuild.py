@@ -36,6 +36,7 @@ FOLDS_AGAIN = frozenset(
         "0028_days_of_type_duties",
         "0030_duties_whole",
         "0031_what_gates_rest_on",
+        "0032_what_a_look_back_holds",
     }
 )
 """Migrations after which a table follows in another way from what the ledger tells already."""

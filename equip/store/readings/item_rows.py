@@ -5,10 +5,13 @@ from dataclasses import dataclass, fields
 from functools import partial
 from typing import Any
 
+import msgspec
+
 from equip.facts import micros
 from equip.rules.fitness.standing import Done, Standing, contents_waiting, doubted
 from equip.store.database import Store, in_chunks
 from equip.store.fold.items import standing_from
+from equip.store.readings.open_cases import open_cases
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,7 @@ def _known(store: Store, rows: Iterable[Sequence[Any]]) -> list[Standing]:
     Every page, list and act reads it here, so that each of them knows what a look-back holds in
     doubt, and whether the load counts that a pack's untagged contents came out of.
     """
-    in_doubt = _in_doubt(store)
+    in_doubt, cases = _in_doubt(store), open_cases(store)
     found = []
     for (state,) in rows:
         standing = standing_from(bytes(state))
@@ -77,6 +80,8 @@ def _known(store: Store, rows: Iterable[Sequence[Any]]) -> list[Standing]:
             standing = doubted(standing, partial(_is_in_doubt, in_doubt, standing.item))
         if standing.out_of:
             standing = contents_waiting(standing, *_load_known(store, standing.out_of, in_doubt))
+        if case := next((one.case for one in cases if one.holds(standing)), ""):
+            standing = msgspec.structs.replace(standing, in_case=case)
         found.append(standing)
     return found
 

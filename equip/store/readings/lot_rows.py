@@ -1,5 +1,6 @@
 """Lots of what is used up on the way."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
 
 import msgspec
@@ -8,6 +9,7 @@ from equip.facts import LotAdded, micros, moment
 from equip.rules.fitness.bath import Filling
 from equip.rules.fitness.lots import Lot
 from equip.store.database import Store
+from equip.store.readings.open_cases import OpenCase, holding, open_cases
 
 _COLUMNS = "SELECT body, opened, finished FROM lot"
 _added = msgspec.json.Decoder(LotAdded).decode
@@ -16,13 +18,14 @@ _added = msgspec.json.Decoder(LotAdded).decode
 def lots(store: Store, zone: tzinfo = UTC) -> list[Lot]:
     """Every lot, those in use first, by name; the day of opening is that of *zone*."""
     rows = store.rows(f"{_COLUMNS} ORDER BY finished <> '', sort, name, number, tag")
-    return [_lot(row, zone) for row in rows]
+    cases = open_cases(store)
+    return [_lot(row, zone, cases) for row in rows]
 
 
 def lot_of(store: Store, tag: str, zone: tzinfo = UTC) -> Lot | None:
     """The lot of that tag, None if there is none."""
     row = store.one(f"{_COLUMNS} WHERE tag = ?", tag)
-    return None if row is None else _lot(row, zone)
+    return None if row is None else _lot(row, zone, open_cases(store))
 
 
 def fillings_of(
@@ -41,7 +44,7 @@ def fillings_of(
     return [Filling(lot, moment(at), who, note) for lot, at, who, note in found if lot is not None]
 
 
-def _lot(row: tuple[bytes, int | None, str], zone: tzinfo) -> Lot:
+def _lot(row: tuple[bytes, int | None, str], zone: tzinfo, cases: Sequence[OpenCase]) -> Lot:
     body, opened, finished = row
     told = _added(bytes(body))
     return Lot(
@@ -53,4 +56,5 @@ def _lot(row: tuple[bytes, int | None, str], zone: tzinfo) -> Lot:
         stated=told.stated,
         opened=None if opened is None else moment(opened).astimezone(zone).date(),
         finished=finished,
+        in_case=holding(cases, told.lot),
     )

@@ -419,6 +419,11 @@ class Doubt(Table):
     about = TextField()
     listed = BigIntegerField(null=True)
     closed = BigIntegerField(null=True)
+    held = TextField()
+    patient = TextField()
+    since = BigIntegerField(null=True)
+    until = BigIntegerField(null=True)
+    hazard = TextField()
 
     class Meta:
         table_name = "doubt"

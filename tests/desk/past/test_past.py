@@ -7,10 +7,11 @@ from equip.desk.past import bring_in as past
 from equip.desk.past import tell
 from equip.desk.past.file import COLUMNS, WHATS, read_past
 from equip.desk.register.import_file import UnreadableFile
+from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
 from equip.store.ledger import ledger
 from equip.store.post import agenda
-from equip.store.readings import item_rows, load_rows, past_rows
+from equip.store.readings import item_rows, load_rows, past_rows, use_rows
 from tests.support.past_play import as_file, bring_in, row
 from tests.support.playing import Play
 
@@ -201,3 +202,29 @@ def test_a_thing_that_is_here_already_may_be_named_by_its_tag(play: Play) -> Non
     assert summary.items == 0
     stands = item_rows.standing_of(play.clinic.store, hook)
     assert stands is not None and stands.uses == 1
+
+
+def test_a_use_from_before_an_item_came_on_the_register_is_a_source_of_the_next(
+    play: Play,
+) -> None:
+    hook = play.add("hook", "go-live")
+    bring_in(play.clinic, as_file([row(0, "use", hook, patient="123456")]))
+    play.scan("234567", hook, "finish")
+
+    [first, second] = use_rows.touches_of(play.clinic.store, hook)
+
+    assert tallies(play.clinic.store)["open"] == 1
+    assert (first.gap, second.gap) != ("", "")
+    assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+def test_what_was_done_to_an_item_before_it_came_in_on_loan_does_not_make_it_fit(
+    play: Play,
+) -> None:
+    hook = play.add("hook", "loaned")
+    more = {"machine": "M1", "programme": "steam-134", "result": "pass"}
+    bring_in(play.clinic, as_file([row(0, "load", hook, load="L 1", **more)]))
+
+    answer = play.scan("lay up", hook)
+
+    assert play.codes(answer) == ["soiled"]

@@ -637,10 +637,32 @@ def _unfit(life: Life, how: str) -> tuple[Life, ItemType]:
 def test_a_pack_is_not_used_with_one_unfit_thing_in_it(pack: Life, inside: Life, how: str) -> None:
     life, kind = _unfit(inside, how)
 
-    reasons = against(pack, PACK_TYPE, [member(life, kind), member(Life(SECOND).added().round())])
+    second = Life(SECOND).added().round().packed()
+    reasons = against(pack, PACK_TYPE, [member(life, kind), member(second)])
 
     assert codes(reasons) == [how]
     assert reasons[0].says.startswith("Inside, hook E 0000 0001 9: ")
+
+
+def test_a_pack_is_not_used_once_what_it_held_was_used_apart_from_it(
+    pack: Life, inside: Life
+) -> None:
+    reasons = against(pack, PACK_TYPE, [member(inside.used())])
+
+    assert codes(reasons) == ["pack-opened", "soiled"]
+    assert reasons[0].says == "Inside, hook E 0000 0001 9: It is not in this pack any more."
+
+
+def test_a_pack_is_not_used_once_what_it_held_is_packed_elsewhere(pack: Life, inside: Life) -> None:
+    inside.packed("P00000005U").cycle(NEXT_LOAD, put="P00000005U", wrapped=True)
+
+    assert codes(against(pack, PACK_TYPE, [member(inside)])) == ["pack-opened"]
+
+
+def test_a_pack_is_not_used_whose_cycle_did_not_count_for_what_it_holds(pack: Life) -> None:
+    never = Life(HOOK).added().used().stepped("clean", "inspect").packed()
+
+    assert codes(against(pack, PACK_TYPE, [member(never)])) == ["soiled"]
 
 
 def test_a_pack_that_holds_another_patients_own_thing_is_not_used(pack: Life) -> None:
@@ -800,6 +822,9 @@ def _all_reasons() -> list[list[Why]]:
         against(new().used().put_in().started().ended(LOAD, "clean").cycle(NEXT_LOAD)),
         against(wiped(), SCOPE_TYPE),
         against(wiped().stepped("rinse"), SCOPE_TYPE),
+        why_not_use(
+            msgspec.structs.replace(new().stands, in_case="case-1"), HOOK_TYPE, asking(new().at)
+        ),
     ]
 
 

@@ -10,6 +10,7 @@ from equip.desk.act.act import acting
 from equip.desk.lookback import exposure_answer
 from equip.desk.lookback.exposure_answer import Scope
 from equip.desk.lookback.injuries import may_carry
+from equip.desk.register import stock
 from equip.rules.lookback.sweep import Exposure
 from equip.store.fold.contacts import Doubted
 from equip.store.fold.exposures import tallies
@@ -151,3 +152,23 @@ def test_what_is_a_yes_carries_nobody(fresh_play: FreshPlay, seed: int) -> None:
             ]
         for item in allowed:
             assert may_carry(clinic, item, clinic.clock()).carried == (), item
+
+
+@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 2**32))
+def test_stock_an_items_page_and_the_bench_give_the_same_reasons(
+    fresh_play: FreshPlay, seed: int
+) -> None:
+    life, _ = lived(fresh_play, seed)
+    clinic, now = life.play.clinic, life.play.clinic.clock()
+    left_to_the_bench = {"in-a-pack", "which-patient"}
+    listed = [one for shelf in stock.stock(clinic, now).shelves for one in shelf.things]
+    assert listed
+
+    with acting(clinic, by=life.play.people["nurse"]) as act:
+        for one in listed:
+            asked = act.why_not_use(act.standing(one.tag))
+            at_the_bench = [why for why in asked if why.code not in left_to_the_bench]
+            paged = stock.thing(clinic, one.tag, now)
+            assert paged is not None
+            assert list(one.reasons) == list(paged.reasons) == at_the_bench

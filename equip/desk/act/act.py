@@ -9,14 +9,12 @@ from uuid import uuid4
 
 from equip.desk.act.alarms import Ended, watch
 from equip.desk.clinic import Clinic, House
-from equip.desk.fitness.due_days import grounded
-from equip.desk.fitness.served_by import Serving
-from equip.desk.fitness.session import unchecked
+from equip.desk.fitness.readiness import Readiness
 from equip.facts import Fact, ItemType, Told
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.gates import Asking, Member
 from equip.rules.fitness.standing import Standing
-from equip.rules.fitness.why_not import Why, told_already, why_not_use
+from equip.rules.fitness.why_not import Why
 from equip.store.database import Store
 from equip.store.fold import exposures
 from equip.store.fold.project import project
@@ -58,7 +56,7 @@ class Act:
     more_exposed: int = 0
     _standings: dict[str, Standing] = field(default_factory=dict)
     _rows: dict[str, ItemRow | None] = field(default_factory=dict)
-    _serving: Serving | None = None
+    _readiness: Readiness | None = None
 
     @property
     def store(self) -> Store:
@@ -93,42 +91,27 @@ class Act:
 
     def members(self, standing: Standing) -> list[Member]:
         """What a pack or a set holds, where it stands and what it is."""
-        return [
-            (member, self.kind(member))
-            for member in item_rows.standings(self.store, standing.members)
-        ]
+        return self.readiness.members(standing)
 
     def asking(
         self, standing: Standing, patient: str = "", use: str = "", *, telling: bool = False
     ) -> Asking:
-        return Asking(
-            at=self.at,
-            zone=self.house.zone,
-            shelf=self.house.shelf(self.at),
-            patient=patient,
-            use=use,
-            place_sort=self.house.place_sort(standing.place),
-            telling=telling,
-        )
+        return self.readiness.asking(standing, patient, use, telling=telling)
 
     def why_not_use(
         self, standing: Standing, context: Context = _NOTHING, *, telling: bool = False
     ) -> list[Why]:
-        """Every reason against using it now, with what is in hand: overdue services, checks that
-        are not in force, its own and those of the machine it is used with."""
+        """Every reason against using it now, with what is in hand."""
         asking = self.asking(standing, context.patient, context.use, telling=telling)
-        kind, members = self.kind(standing), self.members(standing)
-        reasons = why_not_use(standing, kind, asking, members)
-        if not told_already(standing, asking):
-            reasons += unchecked(self.clinic, standing, kind, members, self.at)
-            reasons += self.serving.unserved(standing, kind, members, context.place, context.used)
-        return reasons + grounded(self.clinic, standing.item, self.house.today(self.at))
+        members = self.members(standing)
+        return self.readiness.why_not_use(standing, members, asking, context.place, context.used)
 
     @property
-    def serving(self) -> Serving:
-        if self._serving is None:
-            self._serving = Serving(self.clinic, self.at)
-        return self._serving
+    def readiness(self) -> Readiness:
+        """What may be used now; how machines stand is read once an act."""
+        if self._readiness is None:
+            self._readiness = Readiness(self.clinic, self.at)
+        return self._readiness
 
     def label(self, standing: Standing) -> str:
         """What a thing is called on screen: its type, its own name if it has one, its tag."""

@@ -1,36 +1,26 @@
 """The machines that others are used with, and what may not be used because none of them is fit."""
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Callable, Collection, Iterable, Sequence
 
 from equip.desk.clinic import Clinic
-from equip.desk.fitness.due_days import grounded
-from equip.desk.fitness.session import unchecked
 from equip.facts import ItemType
-from equip.rules.fitness.gates import Asking, Member
+from equip.rules.fitness.gates import Member
 from equip.rules.fitness.served_by import Server, in_question, why_not_served
-from equip.rules.fitness.session import CheckLine
 from equip.rules.fitness.standing import Standing
-from equip.rules.fitness.why_not import Why, why_not_use
+from equip.rules.fitness.why_not import Why
 from equip.scan import show_tag
 from equip.store.readings import item_rows
 
 
 class Serving:
-    """How the machines of each type that serves another stand at *at*; each type is read once.
+    """How the machines of each type that serves another stand; each type is read once.
 
-    *checks* is how the checks of all things stand, where that was read already.
+    *against* gives every reason against using one machine.
     """
 
-    def __init__(
-        self,
-        clinic: Clinic,
-        at: datetime,
-        checks: Mapping[str, Sequence[CheckLine]] | None = None,
-    ) -> None:
+    def __init__(self, clinic: Clinic, against: Callable[[Standing], list[Why]]) -> None:
         self._clinic = clinic
-        self._at = at
-        self._checks = checks
+        self._against = against
         self._servers: dict[str, list[Server]] = {}
 
     def unserved(
@@ -66,11 +56,6 @@ class Serving:
         return self._servers[code]
 
     def _server(self, standing: Standing) -> Server:
-        clinic, house = self._clinic, self._clinic.house
-        kind, row = house.kind(standing.type), item_rows.item_row(clinic.store, standing.item)
-        asking = Asking(at=self._at, zone=house.zone, shelf=house.shelf(self._at))
-        against = why_not_use(standing, kind, asking)
-        against += unchecked(clinic, standing, kind, (), self._at, self._checks)
-        against += grounded(clinic, standing.item, house.today(self._at))
-        label = house.label(row) if row else show_tag(standing.item)
-        return Server(standing.item, standing.place, label, against)
+        row = item_rows.item_row(self._clinic.store, standing.item)
+        label = self._clinic.house.label(row) if row else show_tag(standing.item)
+        return Server(standing.item, standing.place, label, self._against(standing))

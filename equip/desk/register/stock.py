@@ -1,18 +1,18 @@
 """What there is and where it stands: ready, in process, kept back, sent out, running out."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from equip.desk.clinic import Clinic, House
-from equip.desk.fitness.due_days import all_grounded, grounded
-from equip.desk.fitness.served_by import Serving
-from equip.desk.fitness.session import lines_today, unchecked
+from equip.desk.fitness.due_days import all_grounded
+from equip.desk.fitness.readiness import Readiness
+from equip.desk.fitness.session import lines_today
 from equip.desk.register.item_fields import ItemField, shown_on
 from equip.facts import ItemType
-from equip.rules.fitness.gates import Asking, Member, lapse, proof, proof_inside
+from equip.rules.fitness.gates import Member, lapse, proof, proof_inside
 from equip.rules.fitness.standing import Standing
-from equip.rules.fitness.why_not import Why, why_not_use
+from equip.rules.fitness.why_not import Why
 from equip.store.readings import item_rows
 from equip.store.readings.item_rows import ItemRow
 
@@ -80,17 +80,14 @@ def stock(clinic: Clinic, now: datetime, place: str = "") -> Stock:
     house = clinic.house
     every = {stands.item: stands for stands in item_rows.standings(clinic.store)}
     rows = {row.tag: row for row in item_rows.items(clinic.store)}
-    late = all_grounded(clinic, house.today(now))
+    overdue = all_grounded(clinic, house.today(now))
     checks = lines_today(clinic, every.values(), now)
-    serving = Serving(clinic, now, checks)
+    ready = Readiness(clinic, now, checks, overdue)
     things = []
     for stands in every.values():
         if stands.opened is None and stands.type and (not place or stands.place == place):
-            kind, members = house.kind(stands.type), _members(house, stands, every)
-            beside = unchecked(clinic, stands, kind, members, now, checks)
-            beside += serving.unserved(stands, kind, members)
-            beside += late.get(stands.item, ())
-            things.append(_thing(house, stands, members, rows.get(stands.item), now, beside))
+            members = _members(clinic, stands, every)
+            things.append(_thing(house, ready, stands, members, rows.get(stands.item), now))
     soon = now + timedelta(hours=house.rules(now).number("stock.lapses-within-hours"))
     return Stock(
         at=now,
@@ -114,36 +111,25 @@ def thing(clinic: Clinic, tag: str, now: datetime) -> Thing | None:
     stands = item_rows.standing_of(clinic.store, tag)
     if stands is None:
         return None
-    inside = item_rows.standings(clinic.store, stands.members)
+    ready = Readiness(clinic, now)
     row = item_rows.item_row(clinic.store, tag)
-    kind, members = clinic.house.kind(stands.type), [(m, clinic.house.kind(m.type)) for m in inside]
-    beside = unchecked(clinic, stands, kind, members, now)
-    beside += Serving(clinic, now).unserved(stands, kind, members)
-    beside += grounded(clinic, tag, clinic.house.today(now))
-    return _thing(clinic.house, stands, members, row, now, beside)
+    return _thing(clinic.house, ready, stands, ready.members(stands), row, now)
 
 
 def _thing(
     house: House,
+    ready: Readiness,
     stands: Standing,
     members: Sequence[Member],
     row: ItemRow | None,
     now: datetime,
-    beside: Sequence[Why],
 ) -> Thing:
-    kind = house.kind(stands.type)
-    asking = Asking(
-        at=now,
-        zone=house.zone,
-        shelf=house.shelf(now),
-        place_sort=house.place_sort(stands.place),
-    )
+    kind, asking = house.kind(stands.type), ready.asking(stands)
     reasons = [
         why
-        for why in why_not_use(stands, kind, asking, members)
+        for why in ready.why_not_use(stands, members, asking)
         if why.code not in ("in-a-pack", "which-patient")
     ]
-    reasons += beside
     done = proof(stands, kind, now) or proof_inside(stands, members)
     lapses = None
     if done is not None and not stands.pack:
@@ -181,9 +167,12 @@ def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why], now
     return "ready"
 
 
-def _members(house: House, stands: Standing, every: dict[str, Standing]) -> list[Member]:
-    found = (every[tag] for tag in stands.members if tag in every)
-    return [(one, house.kind(one.type)) for one in found]
+def _members(clinic: Clinic, stands: Standing, every: Mapping[str, Standing]) -> list[Member]:
+    """What a pack or a set holds, what was retired since included."""
+    gone = [tag for tag in stands.members if tag not in every]
+    late = {one.item: one for one in item_rows.standings(clinic.store, gone)} if gone else {}
+    found = (every.get(tag) or late.get(tag) for tag in stands.members)
+    return [(one, clinic.house.kind(one.type)) for one in found if one is not None]
 
 
 def _shelves(house: House, things: Iterable[Thing]) -> list[Shelf]:

@@ -1,9 +1,12 @@
 """What stands ready is computed for the moment: time alone changes Bench, Stock and alerts."""
 
+from datetime import date
+
 import pytest
 
 from equip.desk.act.act import Refused, acting
 from equip.desk.register import items, stock
+from equip.desk.upkeep import duty_acts
 from equip.store.readings import item_rows
 from tests.support.playing import Play
 
@@ -143,3 +146,35 @@ def test_a_lifted_quarantine_needs_the_right_and_a_reason(play: Play) -> None:
     stands = item_rows.standing_of(play.clinic.store, hook)
     assert stands is not None
     assert stands.quarantines == ()
+
+
+def test_what_is_overdue_inside_a_set_stops_the_set_on_every_list(play: Play) -> None:
+    tray, probe = play.add("set"), play.add("ring-probe", "go-live")
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        items.join(act, tray, probe)
+        duty_acts.set_duty(act, probe, "service", date(2026, 1, 5), every_months=12, grounds=True)
+
+    asked = play.scan("lay up", tray)
+    listed = stock.stock(play.clinic, play.clock.now)
+
+    assert play.codes(asked) == ["service-overdue"]
+    assert "Ring probe" in asked.reasons[0].says
+    assert _codes_of(listed, tray) == ["service-overdue"]
+    assert [why.code for why in thing(play, tray).reasons] == ["service-overdue"]
+
+
+def test_a_pack_that_holds_something_retired_is_no_yes_on_any_list(play: Play) -> None:
+    hook, steriliser = play.add("hook"), play.add("steriliser-vacuum")
+    pack = play.sterile_pack(steriliser, hook)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        items.retire(act, hook, "worn")
+
+    asked = play.scan("lay up", pack)
+
+    assert play.codes(asked) == ["retired"]
+    assert _codes_of(stock.stock(play.clinic, play.clock.now), pack) == ["retired"]
+
+
+def _codes_of(listed: stock.Stock, tag: str) -> list[str]:
+    [found] = [one for shelf in listed.shelves for one in shelf.things if one.tag == tag]
+    return [why.code for why in found.reasons]

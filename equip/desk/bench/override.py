@@ -2,19 +2,26 @@
 
 from equip import facts
 from equip.desk.act.act import Act, Refused, told
-from equip.desk.act.answer import Answer, no
+from equip.desk.act.answer import Answer, no, remarks
 from equip.desk.bench.uses import keep_use
+from equip.desk.lookback import injuries
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.why_not import Why
 
 
 def card(act: Act, context: Context) -> tuple[Context, Answer]:
-    """A way through for a named authority: which reasons it may set aside is one table."""
+    """A way through for a named authority: which reasons it may set aside is one table.
+
+    Whom the item is known to carry is said before the choice.
+    """
     reasons = _overridable(act, context)
+    carries = injuries.told(
+        act.clinic, injuries.may_carry(act.clinic, context.item, act.at), act.at
+    )
     return transitions.asking(context, "reason"), no(
         act.label(act.standing(context.item)),
-        told(reasons),
+        [*told(reasons), *remarks(carries)],
         item=context.item,
         word="Why?",
         next="Type the reason. It is printed wherever this use is shown.",

@@ -7,9 +7,10 @@ from equip.desk.act.act import acting
 from equip.desk.bench import scanning
 from equip.desk.lookback import history
 from equip.desk.register import items
+from equip.scan import show_tag
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
-from equip.store.readings import item_rows, use_rows
+from equip.store.readings import item_rows, load_rows, use_rows
 from tests.support.playing import Play
 
 
@@ -366,6 +367,23 @@ def test_used_anyway_needs_the_right_a_reason_and_nothing_fixed(play: Play) -> N
         "no other hook in the house"
     ]
     assert use_rows.touches_of(play.clinic.store, hook)[-1].use
+
+
+def test_whom_it_is_known_to_carry_is_said_before_a_refusal_is_set_aside(play: Play) -> None:
+    hook, steriliser = play.add("hook", "go-live"), play.add("steriliser-vacuum")
+    play.scan("123456", hook, "finish")
+    pack = play.sterile_pack(steriliser, hook)
+    play.clock.passes(days=400)
+    play.scan("start over", "234567", "start a use", pack)
+
+    proven = play.scan("used anyway", who="manager")
+    load = load_rows.last_load(play.clinic.store, steriliser)
+
+    assert load is not None
+    assert [one.says for one in proven.reasons][1:] == [
+        f"Last effective decontamination: load {show_tag(load.load)}, Wed 4 Mar 2026 12:25.",
+        "Nobody is recorded on it since then.",
+    ]
 
 
 def test_nobody_sets_aside_what_nobody_may(play: Play) -> None:

@@ -30,6 +30,7 @@ from equip.facts.base import (
 )
 from equip.facts.bench import (
     Asked,
+    How,
     Hurt,
     Marked,
     MayCarry,
@@ -202,6 +203,7 @@ __all__ = [
     "EvidenceConfirmed",
     "Fact",
     "Hazard",
+    "How",
     "Hurt",
     "IndicatorNotTurned",
     "IndicatorPlace",

@@ -161,19 +161,32 @@ class Placed(Fact, frozen=True, kw_only=True, tag="placed"):
     covers: tuple[str, ...] = ()
 
 
+How = Literal["clean-it-now", "bag-it", "throw-away", "out-of-use"]
+"""What may be done with something that is kept back."""
+
+
 class Quarantined(Fact, frozen=True, kw_only=True, tag="quarantined"):
-    """*how* says what may be done with it: clean it now, or bag it and leave it as it is."""
+    """*how* says what may be done with it: clean it now, bag it and leave it as it is, throw it
+    away, or (a machine) not use it."""
 
     names: ClassVar[tuple[str, ...]] = ("item",)
     item: str
     why: Told
-    how: Literal["clean-it-now", "bag-it"] = "clean-it-now"
+    how: How = "clean-it-now"
 
 
 class QuarantineLifted(Fact, frozen=True, kw_only=True, tag="quarantine-lifted"):
+    """*why* is the one reason that is lifted, of the moment *since*; without it all of them were.
+
+    *confirmed_by* says who found that what was bagged may be handled.
+    """
+
     names: ClassVar[tuple[str, ...]] = ("item",)
     item: str
     reason: str
+    why: Told | None = None
+    since: Stamp | None = None
+    confirmed_by: str = ""
 
 
 class Overridden(Fact, frozen=True, kw_only=True, tag="overridden"):

@@ -223,7 +223,13 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
     },
     facts.Placed: {"item": _S, "place": _R, "covers": (_E1,)},
     facts.Quarantined: {"item": _E1, "why": _TOLD, "how": "bag-it"},
-    facts.QuarantineLifted: {"item": _E1, "reason": "looked at"},
+    facts.QuarantineLifted: {
+        "item": _E1,
+        "reason": "looked at",
+        "why": _TOLD,
+        "since": _AT,
+        "confirmed_by": "Rowan Field",
+    },
     facts.Overridden: {"item": _E1, "reasons": (_TOLD,), "reason": "none other", "patient": _ONE},
     facts.Checked: {
         "item": _D,

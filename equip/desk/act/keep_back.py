@@ -1,10 +1,12 @@
-"""What came out of loads and was not used yet: kept back as one, and let out again as one."""
+"""Items are kept back, each reason by itself, and let go again, each reason by its decision."""
 
-from collections.abc import Container, Iterable
+from collections.abc import Callable, Container, Iterable
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
-from equip.facts import Told
+from equip.facts import How, Told
+from equip.rules.fitness.held import kept_how, why_not_free, why_not_lift
+from equip.rules.fitness.standing import Kept
 from equip.rules.loads.load import Load
 from equip.store.database import Store
 from equip.store.readings import item_rows
@@ -24,25 +26,51 @@ def hold(act: Act, loads: Iterable[Load], why: Told, but: Container[str] = ()) -
                 and item not in held
                 and why not in [kept.why for kept in standing.quarantines]
             ):
-                act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
+                quarantine(act, item, why)
                 held[item] = None
     return list(held)
 
 
-def kept_back(store: Store, why: Told) -> list[str]:
-    """What is kept back for *why* and for nothing else."""
+def quarantine(act: Act, item: str, why: Told, how: How = "clean-it-now") -> None:
+    """Keep an item back for one reason; what may be done with it follows from its type too."""
+    its = kept_how(act.kind(act.standing(item)), how)
+    act.tell(facts.Quarantined, item=item, why=why, how=its)
+
+
+def kept_back(store: Store, is_it: Callable[[Told], bool]) -> list[tuple[str, Kept]]:
+    """What is kept back for a reason of which *is_it* is true, with that reason."""
     return [
-        standing.item
+        (standing.item, kept)
         for standing in item_rows.standings_held(store)
-        if all(kept.why == why for kept in standing.quarantines)
+        for kept in standing.quarantines
+        if is_it(kept.why)
     ]
 
 
-def let_out(act: Act, items: Iterable[str], reason: str) -> None:
-    """Somebody with the right lets all of them out of quarantine, with one reason."""
+def lift(act: Act, item: str, kept: Kept, reason: str, confirmed_by: str = "") -> None:
+    """Somebody with the right lifts this one reason by hand; whatever else keeps it back stands."""
+    _let_go(act, item, kept, why_not_lift(kept, reason, confirmed_by), reason, confirmed_by)
+
+
+def let_out(
+    act: Act, held: Iterable[tuple[str, Kept]], reason: str, confirmed_by: str = ""
+) -> None:
+    """The decision that these reasons ask for is made: somebody with the right lifts them."""
+    for item, kept in held:
+        problem = why_not_free(kept, reason, confirmed_by)
+        _let_go(act, item, kept, problem, reason, confirmed_by)
+
+
+def _let_go(act: Act, item: str, kept: Kept, problem: str, reason: str, confirmed_by: str) -> None:
     if "lift" not in act.house.rights(act.by):
         raise Refused("You have no right to lift a quarantine.")
-    if not reason.strip():
-        raise Refused("Give a reason: it is read years later.")
-    for item in items:
-        act.tell(facts.QuarantineLifted, item=item, reason=reason.strip())
+    if problem:
+        raise Refused(problem)
+    act.tell(
+        facts.QuarantineLifted,
+        item=item,
+        reason=reason.strip(),
+        why=kept.why,
+        since=kept.at,
+        confirmed_by=confirmed_by.strip(),
+    )

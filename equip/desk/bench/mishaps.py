@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from equip import facts
+from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert
 from equip.desk.act.answer import Answer, note, unread
 from equip.desk.bench.session_acts import after_mark
@@ -36,7 +37,7 @@ def mark(act: Act, context: Context, word: str, what: str) -> tuple[Context, Ans
         )
         if effect == "quarantine":
             why = Told(code=what, says=f"marked “{word}” at the bench")
-            act.tell(facts.Quarantined, item=standing.item, why=why, how="clean-it-now")
+            keep_back.quarantine(act, standing.item, why)
             alert(act, f"{act.label(standing)} was marked “{word}” and is in quarantine.")
     after_mark(act, [standing.item for standing in marked])
     return context, note(

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from equip import facts
+from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused, alert
 from equip.desk.act.as_told import rules_used
 from equip.desk.fitness.session import lines_of, lines_today
@@ -142,7 +143,7 @@ def _failed(act: Act, item: str, told: Checked) -> None:
         return
     name = KINDS[told.check].name
     why = Told(code="check-failed", says=f"its {name} was not good ahead of a session")
-    act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
+    keep_back.quarantine(act, item, why)
     alert(
         act, f"{act.label(standing)} is in quarantine: its {name} was not good when it was checked."
     )

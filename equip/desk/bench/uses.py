@@ -5,12 +5,14 @@ from datetime import datetime, timedelta
 import msgspec
 
 from equip import acts, facts
+from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert, told
 from equip.desk.act.answer import Answer, no, note, unread, yes
 from equip.desk.people import competence
 from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
+from equip.rules.fitness import held
 from equip.rules.fitness.gates import gate_step, lapse, proof, proof_inside
 from equip.rules.fitness.standing import Done, Standing
 from equip.rules.fitness.why_not import Why, item_at_fault
@@ -169,13 +171,13 @@ def tell(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
     context = keep_use(act, context, standing, asked=False, reasons=reasons)
     at_fault = item_at_fault(reasons)
     if at_fault:
-        _keep_back(act, standing, at_fault)
+        do = _keep_back(act, standing, at_fault)
         return context, no(
             act.label(standing),
             [*told(reasons), *who.lapses],
             item=standing.item,
             word="Used, not fit",
-            next="It is in quarantine now: clean it, and tell the practice manager.",
+            next=f"It is in quarantine now: {do}, and tell the practice manager.",
         )
     if reasons or who.lapses:
         return context, Answer(
@@ -255,12 +257,17 @@ def in_use(act: Act, context: Context) -> Context:
     return transitions.using(context, act.id)
 
 
-def _keep_back(act: Act, standing: Standing, reasons: list[Why]) -> None:
-    """A pouch is thrown away: what is kept back of a pack are the instruments it held."""
-    why = Told(code="used-unfit", says=f"used although not fit. {reasons[0].says}")
-    for item in standing.members or (standing.item,):
-        act.tell(facts.Quarantined, item=item, why=why, how="clean-it-now")
-    alert(act, f"{act.label(standing)} was used although it was not fit: {reasons[0].says}")
+def _keep_back(act: Act, standing: Standing, reasons: list[Why]) -> str:
+    """What may be done with it now. A pouch is thrown away: what is kept back of a pack are the
+    instruments it held."""
+    cause = next((why for why in reasons if why.code != "quarantined"), reasons[0])
+    why = Told(code="used-unfit", says=f"used although not fit. {cause.says}")
+    kept = [act.standing(item) for item in standing.members or (standing.item,)]
+    for one in kept:
+        keep_back.quarantine(act, one.item, why)
+    alert(act, f"{act.label(standing)} was used although it was not fit: {cause.says}")
+    before = [reason for one in kept for reason in one.quarantines]
+    return held.to_do(before, held.kept_how(act.kind(kept[0])))
 
 
 # --- around a use ---------------------------------------------------------------------------

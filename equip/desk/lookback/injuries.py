@@ -10,6 +10,7 @@ from datetime import datetime
 from fractions import Fraction
 
 from equip import facts
+from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert
 from equip.desk.act.answer import Answer, remarks, unread
 from equip.desk.clinic import Clinic
@@ -65,7 +66,7 @@ def hurt(act: Act, context: Context) -> tuple[Context, Answer]:
     )
     if not tag.startswith("L"):
         why = Told(code="hurt", says="somebody was hurt by it")
-        act.tell(facts.Quarantined, item=tag, why=why, how="bag-it")
+        keep_back.quarantine(act, tag, why, "bag-it")
     label = name(act, tag)
     alert(act, f"{act.house.person_name(act.by)} was hurt by {label}.")
     says = [f"{label[0].upper()}{label[1:]}.", *told(act.clinic, found, act.at)]

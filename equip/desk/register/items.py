@@ -10,11 +10,12 @@ from typing import Literal
 import msgspec
 
 from equip import facts
+from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.register import process_checks
-from equip.facts import Arrival, ItemType
+from equip.facts import Arrival, How, ItemType, micros
 from equip.rulebook import Override
-from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.standing import Kept, Standing
 from equip.rules.upkeep.reminders import check_rule
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
 from equip.store.database import Store
@@ -185,23 +186,32 @@ def leave(act: Act, set_tag: str, tag: str) -> None:
     act.tell(facts.Left, set=set_tag, item=tag)
 
 
-def quarantine(act: Act, tag: str, why: str, how: Literal["clean-it-now", "bag-it"]) -> None:
+def quarantine(act: Act, tag: str, why: str, how: How) -> None:
     known(act, tag)
     if not why.strip():
         raise Refused("Say why it is kept back.")
-    act.tell(facts.Quarantined, item=tag, why=facts.Told(code="by-hand", says=why.strip()), how=how)
+    keep_back.quarantine(act, tag, facts.Told(code="by-hand", says=why.strip()), how)
 
 
-def lift(act: Act, tag: str, reason: str) -> None:
-    """Somebody with the right lets a thing out of quarantine, with a reason."""
+def lift(act: Act, tag: str, reason: str, which: str = "", confirmed_by: str = "") -> None:
+    """Somebody with the right lifts one reason to keep an item back; whatever else does stands.
+
+    *which* is that reason as the item's page names it; it may be left out where there is one.
+    """
     stands = known(act, tag)
-    if "lift" not in act.house.rights(act.by):
-        raise Refused("You have no right to lift a quarantine.")
     if not stands.quarantines:
         raise Refused(f"{show_tag(tag)} is not in quarantine.")
-    if not reason.strip():
-        raise Refused("Give a reason: it is read years later.")
-    act.tell(facts.QuarantineLifted, item=tag, reason=reason.strip())
+    chosen = [kept for kept in stands.quarantines if which in ("", name_of(kept))]
+    if not chosen:
+        raise Refused("It is not kept back for that reason any more: load the page again.")
+    if len(chosen) > 1:
+        raise Refused(f"{len(chosen)} reasons keep it back: say which of them is lifted.")
+    keep_back.lift(act, tag, chosen[0], reason, confirmed_by)
+
+
+def name_of(kept: Kept) -> str:
+    """One reason to keep an item back, as a form names it: its moment and its code."""
+    return f"{micros(kept.at)} {kept.why.code}"
 
 
 def add_place(act: Act, name: str, sort: str) -> str:

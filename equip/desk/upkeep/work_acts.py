@@ -4,19 +4,20 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from equip import facts
+from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.register import items
 from equip.desk.upkeep import certificates, duty_acts, meter_acts
 from equip.desk.upkeep.certificates import Paper
 from equip.facts import Told, WorkDecision
+from equip.rules.fitness.held import KEPT_FOR_WORK
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.statement import Recorded, recorded
 from equip.rules.upkeep.work import Work
 from equip.scan import show_tag
 from equip.store.readings import work_rows
 
-KEPT_FOR_WORK = "work"
 """The code of a quarantine that work brought about: only such a one is lifted with it."""
 
 
@@ -44,7 +45,7 @@ def raise_work(act: Act, tag: str, what: str, *, duty: str = "", out_of_use: boo
 
 def _keep_back(act: Act, tag: str, says: str) -> None:
     why = Told(code=KEPT_FOR_WORK, says=says)
-    act.tell(facts.Quarantined, item=tag, why=why, how="clean-it-now")
+    keep_back.quarantine(act, tag, why, "out-of-use")
 
 
 def the_work(act: Act, name: str) -> Work:
@@ -225,19 +226,21 @@ def sign_off(
 
 
 def _decide(act: Act, work: Work, decision: WorkDecision, reason: str) -> bool:
+    """Whether it is kept back after this. Back to service lifts what this work brought about, and
+    nothing else; other work that takes it out of use keeps it so."""
     kept = act.standing(work.item).quarantines
     if decision == "keep":
         if not kept:
             _keep_back(act, work.item, reason)
         return True
-    if not kept:
-        return False
+    its = [one for one in kept if one.why.code == KEPT_FOR_WORK]
     others = work_rows.open_work(act.store, work.item)
-    still = any(one.work != work.work and one.raised and one.raised.out_of_use for one in others)
-    if still or any(one.why.code != KEPT_FOR_WORK for one in kept):
-        return True
-    if "lift" not in act.house.rights(act.signed):
+    if any(one.work != work.work and one.raised and one.raised.out_of_use for one in others):
+        return bool(kept)
+    if its and "lift" not in act.house.rights(act.signed):
         raise Refused("You have no right to lift its quarantine: somebody with it signs this off.")
     said = reason or f"work {work.work} was signed off"
-    act.tell(facts.QuarantineLifted, item=work.item, reason=said)
-    return False
+    for one in its:
+        told = {"item": work.item, "reason": said, "why": one.why, "since": one.at}
+        act.tell(facts.QuarantineLifted, **told)
+    return len(its) < len(kept)

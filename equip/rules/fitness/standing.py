@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from equip import facts
-from equip.facts import Fact, Loose, Step, Told, Verdict
+from equip.facts import Fact, How, Loose, Step, Told, Verdict
 from equip.rules.wording import exact_span
 from equip.scan import show_tag
 
@@ -70,7 +70,7 @@ class Kept(msgspec.Struct, frozen=True, omit_defaults=True):
 
     at: datetime
     why: Told
-    how: str
+    how: How
 
 
 class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -376,7 +376,15 @@ def _quarantined(standing: Standing, fact: facts.Quarantined) -> Standing:
 
 
 def _lifted(standing: Standing, fact: facts.QuarantineLifted) -> Standing:
-    return _set(standing, quarantines=())
+    """One reason is lifted by itself; entries of before name none, and lifted all of them."""
+    if fact.why is None:
+        return _set(standing, quarantines=())
+    left = tuple(
+        kept
+        for kept in standing.quarantines
+        if kept.why != fact.why or (fact.since is not None and kept.at != fact.since)
+    )
+    return _set(standing, quarantines=left)
 
 
 # --- loads ----------------------------------------------------------------------------------

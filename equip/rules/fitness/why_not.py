@@ -23,6 +23,7 @@ from equip.rules.fitness.gates import (
     proof_inside,
     unproven_steps,
 )
+from equip.rules.fitness.held import to_do
 from equip.rules.fitness.standing import Done, Standing
 from equip.rules.wording import several, span
 from equip.scan import show_tag
@@ -148,16 +149,15 @@ def _whereabouts(standing: Standing) -> list[Why]:
 
 def _held(standing: Standing) -> list[Why]:
     """Every quarantine of it, and the look-back that holds it in doubt, said once."""
-    held = [Why("quarantined", _kept_back(one.why.says, one.how)) for one in standing.quarantines]
+    do = to_do(standing.quarantines)
+    held = [
+        Why("quarantined", f"In quarantine ({do}): {one.why.says.rstrip('.')}.")
+        for one in standing.quarantines
+    ]
     if standing.in_case and all(one.why.code != "in-look-back" for one in standing.quarantines):
         says = f"Look-back {standing.in_case} holds it in doubt: only its decision lets it go."
         held.append(Why("in-look-back", says))
     return held
-
-
-def _kept_back(says: str, how: str) -> str:
-    what = "bag it, do not clean it" if how == "bag-it" else "clean it now"
-    return f"In quarantine ({what}): {says.rstrip('.')}."
 
 
 def _used_up(standing: Standing, kind: ItemType) -> bool:
@@ -295,6 +295,8 @@ def _soiled_says(standing: Standing, kind: ItemType, asking: Asking) -> str:
     soiling = standing.soiling
     assert soiling is not None  # noqa: S101 — only called for a soiled item
     what = _HOW.get(soiling.how, f"It was marked “{_mark(soiling.how)}”")
+    if any(kept.how == "bag-it" for kept in standing.quarantines):
+        return f"{what} ({asking.when(soiling.at)})."
     gate = gate_step(kind)
     open_steps = missing_steps(standing, kind, asking.at)
     if gate is not None:

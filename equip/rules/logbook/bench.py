@@ -1,6 +1,7 @@
 """What happened at the bench, each as one line: uses, steps, marks, packs, checks."""
 
 from equip import facts
+from equip.rules.fitness.held import DO
 from equip.rules.fitness.session import KINDS as CHECKS
 from equip.rules.fitness.session import shown
 from equip.rules.logbook.names import Names, Tellers, because, done_by
@@ -71,8 +72,15 @@ def _packed(fact: facts.Packed, names: Names) -> str:
 
 
 def _quarantined(fact: facts.Quarantined, names: Names) -> str:
-    how = "bag it, do not clean it" if fact.how == "bag-it" else "clean it now"
-    return f"Quarantine ({how}): {fact.item}, {fact.why.says}"
+    return f"Quarantine ({DO[fact.how]}): {fact.item}, {fact.why.says}"
+
+
+def _lifted(fact: facts.QuarantineLifted, names: Names) -> str:
+    whole = f"Quarantine of {fact.item} lifted: {fact.reason}"
+    if fact.why is None:
+        return whole
+    by = f" Found safe to handle by {fact.confirmed_by}." if fact.confirmed_by else ""
+    return f"Quarantine of {fact.item} lifted of this reason: {fact.why.says}. {fact.reason}.{by}"
 
 
 def _checked(fact: facts.Checked, names: Names) -> str:
@@ -113,7 +121,7 @@ TELLERS: Tellers = {
     facts.Packed: _packed,
     facts.Placed: lambda f, n: f"{f.item} put in {n.place(f.place) or f.place}.",
     facts.Quarantined: _quarantined,
-    facts.QuarantineLifted: lambda f, n: f"Quarantine of {f.item} lifted: {f.reason}",
+    facts.QuarantineLifted: _lifted,
     facts.Overridden: lambda f, n: (
         f"{f.item} allowed"
         + (f" for patient {f.patient}" if f.patient else "")

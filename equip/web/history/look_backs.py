@@ -132,7 +132,7 @@ def close(case: str) -> ResponseReturnValue:
 def let_out(case: str) -> ResponseReturnValue:
     person = writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        case_acts.let_out(act, case, needed("reason"))
+        case_acts.let_out(act, case, needed("reason"), text("confirmed_by"))
     return _to(case)
 
 

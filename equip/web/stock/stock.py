@@ -9,6 +9,7 @@ from equip.desk.people import competence
 from equip.desk.register import item_fields, items, stock
 from equip.desk.upkeep.duties import due_of, may_override
 from equip.facts import Arrival
+from equip.rules.fitness.held import LIFTED_BY
 from equip.store.readings import item_rows
 from equip.web.request.forms import chosen, text
 from equip.web.request.forms import tag as tag_of
@@ -60,6 +61,9 @@ def thing(tag: str) -> ResponseReturnValue:
         duties=due_of(g.clinic, tag, today),
         may_override=may_override(g.clinic),
         arrivals=items.ARRIVALS,
+        lifts=[
+            (kept, items.name_of(kept), LIFTED_BY.get(kept.why.code)) for kept in stands.quarantines
+        ],
         checks=checks_of(g.clinic, tag, g.now),
         check_why=competence.asks_why(g.clinic, person.tag, "check", g.now),
     )
@@ -83,7 +87,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 how = chosen("how", ("clean-it-now", "bag-it"))
                 items.quarantine(act, tag, text("why"), how)  # type: ignore[arg-type]
             case "lift":
-                items.lift(act, tag, text("reason"))
+                items.lift(act, tag, text("reason"), text("which"), text("confirmed_by"))
             case "join":
                 items.join(act, tag_of("set"), tag)
             case "leave":

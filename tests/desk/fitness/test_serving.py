@@ -86,7 +86,7 @@ def test_one_in_quarantine_serves_nobody_until_it_is_lifted(morning: Play) -> No
     tip, pump = fit_tip(morning), morning.add("suction-pump")
     morning.checked(pump)
     with acting(morning.clinic, by=morning.people["manager"]) as act:
-        items.quarantine(act, pump, "smells burnt", "bag-it")
+        items.quarantine(act, pump, "smells burnt", "clean-it-now")
 
     refused = morning.scan("lay up", tip)
 

@@ -351,12 +351,22 @@ def test_what_was_never_used_and_was_in_a_torn_pack_must_go_round_too() -> None:
     assert life.stands.soiling.how == "wet"
 
 
-def test_quarantines_gather_and_are_lifted_together(hook: Life) -> None:
+def test_quarantines_gather_and_an_old_entry_that_names_no_reason_lifts_them_all(
+    hook: Life,
+) -> None:
     hook.kept_back().kept_back("bag-it")
     assert [kept.how for kept in hook.stands.quarantines] == ["clean-it-now", "bag-it"]
 
     hook.then(facts.QuarantineLifted, item=HOOK, reason="looked at")
     assert hook.stands.quarantines == ()
+
+
+def test_a_reason_that_is_named_is_lifted_by_itself(hook: Life) -> None:
+    first, second = hook.kept_back().kept_back("bag-it").stands.quarantines
+
+    hook.then(facts.QuarantineLifted, item=HOOK, reason="x", why=first.why, since=first.at)
+
+    assert hook.stands.quarantines == (second,)
 
 
 @pytest.mark.parametrize("what", ["used", "round", "moved away"])

@@ -12,6 +12,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import exposed_list
 from equip.facts import Note, Risk, Told, micros
+from equip.rules.fitness.standing import Kept
 from equip.rules.lookback import case_stages
 from equip.rules.lookback.case_stages import Case
 from equip.rules.lookback.doubt_scope import Gate, Proposal
@@ -21,7 +22,7 @@ from equip.store.fold.contacts import Contacts, clears
 from equip.store.kept import files
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about
-from equip.store.readings import item_rows, load_rows
+from equip.store.readings import load_rows
 
 
 def raise_doubt(act: Act, loads: Sequence[str], why: str) -> str:
@@ -113,8 +114,7 @@ def contain(act: Act, name: str, *, bag_it: bool = False) -> list[str]:
         standing = act.standing(item)
         if standing.where == "retired" or why in [kept.why for kept in standing.quarantines]:
             continue
-        how = "bag-it" if bag_it else "clean-it-now"
-        act.tell(facts.Quarantined, item=item, why=why, how=how)
+        keep_back.quarantine(act, item, why, "bag-it" if bag_it else "clean-it-now")
         items.append(item)
     act.tell(facts.DoubtContained, case=name, items=tuple(items))
     return items
@@ -223,25 +223,24 @@ def close(act: Act, name: str, reason: str) -> None:
     act.tell(facts.DoubtClosed, case=name, reason=_given(reason))
 
 
-def kept_back(clinic: Clinic, name: str) -> list[str]:
-    """What this look-back keeps back and nothing else does."""
-    why = why_kept(name)
-    return [
-        standing.item
-        for standing in item_rows.standings_held(clinic.store)
-        if all(one.why == why for one in standing.quarantines)
-    ]
+def kept_back(clinic: Clinic, name: str) -> list[tuple[str, Kept]]:
+    """What this look-back keeps back, each with the reason that it gave."""
+
+    def its(why: Told) -> bool:
+        return why.code in ("in-look-back", "load-in-doubt") and why.says.endswith(name)
+
+    return keep_back.kept_back(clinic.store, its)
 
 
-def let_out(act: Act, name: str, reason: str) -> int:
-    """Once it is decided: what this look-back alone keeps back goes free; how many."""
+def let_out(act: Act, name: str, reason: str, confirmed_by: str = "") -> int:
+    """Once it is decided: what this look-back keeps back goes free of that reason; how many."""
     if not _case(act.clinic, name).decided:
         raise Refused("It is not decided yet: until then what is in doubt stays kept back.")
-    items = kept_back(act.clinic, name)
-    if not items:
-        raise Refused("Nothing is kept back by this look-back alone.")
-    keep_back.let_out(act, items, reason)
-    return len(items)
+    held = kept_back(act.clinic, name)
+    if not held:
+        raise Refused("Nothing is kept back by this look-back.")
+    keep_back.let_out(act, held, reason, confirmed_by)
+    return len({item for item, _ in held})
 
 
 def case_of(clinic: Clinic, name: str) -> Case | None:

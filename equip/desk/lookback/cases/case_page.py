@@ -66,6 +66,7 @@ class CaseShown:
     open_undecided: int
     changes: Changes | None
     kept_back: tuple[str, ...]
+    bagged: bool
     running: timedelta | None
     why_not_decide: str
     why_not_close: str
@@ -80,6 +81,7 @@ def shown(clinic: Clinic, name: str, now: datetime) -> CaseShown | None:
     left = exposed_list.undecided(clinic, found.exposures)
     open_left = exposed_list.undecided(clinic, found.already_open)
     changes = exposed_list.since_listed(clinic, case.listed, found) if case.listed else Changes()
+    kept = case_acts.kept_back(clinic, name)
     undone = {(exposure.item, exposure.use) for exposure in (*left, *open_left)}
     kinds = clinic.kind_names(exposure.item for exposure in (*found.exposures, *open_left))
     return CaseShown(
@@ -97,7 +99,8 @@ def shown(clinic: Clinic, name: str, now: datetime) -> CaseShown | None:
         undecided=len(left),
         open_undecided=len(open_left),
         changes=changes,
-        kept_back=tuple(case_acts.kept_back(clinic, name)),
+        kept_back=tuple(dict.fromkeys(item for item, _ in kept)),
+        bagged=any(one.how == "bag-it" for _, one in kept),
         running=None if case.clock or case.raised is None or case.closed else now - case.raised,
         why_not_decide=_why_not_decide(case, found, len(left)),
         why_not_close=case_stages.why_not_close(case, len(left), len(found.exposures)),

@@ -8,13 +8,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import case_acts
 from equip.desk.machines import spores
 from equip.facts import Process, Told
+from equip.rules.fitness.standing import Kept
 from equip.rules.machines import spores as rules_spores
 from equip.rules.machines.leak_and_spores import Spore, SporeLoad, scope_of_doubt
 from equip.rules.machines.spores import Episode
@@ -124,27 +124,28 @@ def confirm(
     keep_back.hold(act, [load for load in loads if load is not None], in_doubt)
     if defect:
         fault = Told(code="found-at-fault", says="it, or how it was used, was found at fault")
-        act.tell(facts.Quarantined, item=machine, why=fault, how="clean-it-now")
+        keep_back.quarantine(act, machine, fault, "out-of-use")
     return case
 
 
-def stock_kept_back(clinic: Clinic, label: str) -> list[str]:
-    """What is kept back for a positive spore test of the machine so called, for nothing else."""
-    return keep_back.kept_back(clinic.store, spores.why_held(label))
+def stock_kept_back(clinic: Clinic, label: str) -> list[tuple[str, Kept]]:
+    """What is kept back for a positive spore test of the machine so called, with that reason."""
+    why = spores.why_held(label)
+    return keep_back.kept_back(clinic.store, lambda kept: kept == why)
 
 
 def let_out(act: Act, machine: str, process: Process, reason: str) -> int:
-    """Once the repeats are negative: what was kept back for the test alone goes free; how many."""
+    """Once the repeats are negative: what the test keeps back goes free of it; how many."""
     if spores.open_episode(act.clinic, machine, process, act.at) is not None:
         raise Refused("The machine is still out of use for its spore test: its repeats decide.")
     found = scope(act.clinic, machine, process, act.at)
     if found.proposed:
         raise Refused("Loads are in doubt that are in no look-back: open it first.")
-    items = stock_kept_back(act.clinic, act.label(act.standing(machine)))
-    if not items:
+    held = stock_kept_back(act.clinic, act.label(act.standing(machine)))
+    if not held:
         raise Refused("Nothing is kept back for a spore test of this machine.")
-    keep_back.let_out(act, items, reason)
-    return len(items)
+    keep_back.let_out(act, held, reason)
+    return len(held)
 
 
 def _worked_out(

@@ -64,13 +64,22 @@ class Marked(Fact, frozen=True, kw_only=True, tag="marked"):
     """Something happened to an item that its next user must know.
 
     *effect* is what the rule book made of it then: it must go round again, be inspected, be
-    kept back, or (a pack) be unpacked.
+    kept back, or (a pack) be unpacked. An item whose use was taken back stays opened: it goes
+    round again, or to the bin.
     """
 
     names: ClassVar[tuple[str, ...]] = ("item", "covers")
     item: str
     what: Literal[
-        "dropped", "blocked", "bent", "image-fault", "tube-touched-scope", "wet", "torn", "unpacked"
+        "dropped",
+        "blocked",
+        "bent",
+        "image-fault",
+        "tube-touched-scope",
+        "wet",
+        "torn",
+        "unpacked",
+        "use-taken-back",
     ]
     effect: Literal["soil", "inspect", "quarantine", "unpack"]
     covers: tuple[str, ...] = ()

@@ -86,12 +86,36 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
         "1 line is withdrawn and stays" if count == 1 else f"{count} lines are withdrawn and stay"
     )
     says = [f"Its quarantine stands: {fact.why.says}" for fact in stays]
+    says += [_stays_used(act, e.fact) for e in entries if isinstance(e.fact, facts.Used)]
     return transitions.untold(context, last, gone), note(
         "Taken back",
         f"{lines} visible in the book.",
         says=says,
-        warn=bool(stays),
+        warn=bool(says),
     )
+
+
+def _stays_used(act: Act, used: facts.Used) -> str:
+    """What was unwrapped or used stays so although its use is withdrawn: it meets nobody before it
+    has gone round again. What was made fit since is left as it is."""
+    whole = [act.standing(tag) for tag in dict.fromkeys((used.item, *used.covers))]
+    pack = next((one for one in whole if one.made is not None), None)
+    chosen = pack or whole[0]
+    label = act.label(chosen)
+    if chosen.soiling is None or chosen.soiling.use != used.use:
+        return f"{label} has gone on since: it is left as it stands."
+    act.tell(
+        facts.Marked,
+        item=chosen.item,
+        what="use-taken-back",
+        effect="unpack" if pack is not None else "soil",
+        covers=chosen.members,
+    )
+    if act.kind(chosen).reuse == "single-use":
+        return f"{label} stays used: throw it away."
+    if pack is not None:
+        return f"{label} stays opened: pack its contents anew."
+    return f"{label} stays used: send it round again."
 
 
 _CARRIES_A_LOAD_ON = (

@@ -276,9 +276,12 @@ def _marked(standing: Standing, fact: facts.Marked) -> Standing:
         case "unpack" if standing.made is None:
             return _unpacked(standing, fact)
         case "unpack":
-            return _set(standing, spoilt=fact.what)
+            return _set(standing, spoilt=_SPOILT_BY.get(fact.what, fact.what))
         case _:
             return _set(standing, inspect=fact.what)
+
+
+_SPOILT_BY = {"use-taken-back": "open, though its use was taken back"}
 
 
 def _to_go_round(standing: Standing, what: str, at: datetime) -> Standing:

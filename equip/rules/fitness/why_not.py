@@ -288,6 +288,7 @@ _HOW = {
     "unused": "It was opened for a patient and not used",
     "outside": "It came in from outside",
     "dropped": "It was dropped",
+    "use-taken-back": "It was opened or used, and that was taken back",
 }
 
 

@@ -97,6 +97,12 @@ def _checks_over(fact: facts.ChecksOver, names: Names) -> str:
     return f"{why}: the checks of {several(list(fact.covers))} hold no longer."
 
 
+def _marked(fact: facts.Marked, names: Names) -> str:
+    if fact.what == "use-taken-back":
+        return f"{fact.item} stays opened or used, though its use was taken back."
+    return f"{fact.item} marked “{fact.what.replace('-', ' ')}”."
+
+
 TELLERS: Tellers = {
     facts.Asked: _asked,
     facts.UseBegun: lambda f, n: (
@@ -105,7 +111,7 @@ TELLERS: Tellers = {
     facts.Used: _used,
     facts.UseNoted: _noted,
     facts.UseFinished: lambda f, n: f"Use on patient {f.patient} finished.",
-    facts.Marked: lambda f, n: f"{f.item} marked “{f.what.replace('-', ' ')}”.",
+    facts.Marked: _marked,
     facts.Hurt: lambda f, n: (
         f"{f.person} was hurt by {f.item}"
         + (f", which may carry {several(list(f.sources))}" if f.sources else "")

@@ -8,6 +8,7 @@ from equip.desk.bench import scanning
 from equip.desk.lookback import history
 from equip.desk.register import items
 from equip.scan import show_tag
+from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.post import agenda
 from equip.store.readings import item_rows, load_rows, use_rows
@@ -183,7 +184,58 @@ def test_undo_takes_back_a_whole_act_and_it_stays_visible(play: Play) -> None:
     assert answer.word == "Taken back"
     assert [line.withdrawn for line in page.lines if line.kind == "used"] == [True]
     assert use_rows.touches_of(play.clinic.store, hook) == []
-    assert play.scan("start over", "lay up", hook).tone == "yes"
+
+
+def test_what_was_used_stays_used_when_its_use_is_taken_back(play: Play) -> None:
+    hook = play.add("hook", "go-live")
+    assert play.scan("lay up", hook).tone == "yes"
+    play.scan("start over", "123456", hook)
+
+    answer = play.scan("undo")
+    asked = play.scan("start over", "lay up", hook)
+
+    assert "stays used: send it round again" in " ".join(one.says for one in answer.reasons)
+    assert play.codes(asked) == ["soiled"]
+    assert "It was opened or used, and that was taken back" in asked.reasons[0].says
+    assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+@pytest.mark.parametrize("scanned", ["the pack", "what is inside"])
+def test_an_opened_pack_stays_opened_when_its_use_is_taken_back(play: Play, scanned: str) -> None:
+    hook, steriliser = play.add("hook"), play.add("steriliser-vacuum")
+    pack = play.sterile_pack(steriliser, hook)
+    play.scan("start over", "123456", pack if scanned == "the pack" else hook)
+
+    answer = play.scan("undo")
+
+    assert "stays opened: pack its contents anew" in " ".join(one.says for one in answer.reasons)
+    assert "pack-spoilt" in play.codes(play.scan("start over", "lay up", pack))
+    assert play.codes(play.scan("start over", "lay up", hook)) == ["soiled"]
+    assert use_rows.touches_of(play.clinic.store, hook) == []
+
+
+def test_a_single_use_tip_goes_to_the_bin_when_its_use_is_taken_back(play: Play) -> None:
+    tip = play.add("single-use-tip")
+    play.scan("123456", tip)
+
+    answer = play.scan("undo")
+
+    assert "stays used: throw it away" in " ".join(one.says for one in answer.reasons)
+    assert play.codes(play.scan("start over", "lay up", tip)) == ["single-use-again"]
+
+
+def test_what_was_used_again_since_is_left_as_it_is_when_a_use_is_taken_back(play: Play) -> None:
+    hook = play.add("hook", "go-live")
+    play.scan("123456", hook, at="bench 2")
+    play.scan("start over", "234567", hook)
+
+    answer = play.scan("undo", at="bench 2")
+
+    assert "has gone on since" in " ".join(one.says for one in answer.reasons)
+    stands = item_rows.standing_of(play.clinic.store, hook)
+    assert stands is not None
+    assert stands.soiling is not None
+    assert stands.soiling.how == "used"
 
 
 def test_undoing_an_unfit_use_never_takes_back_its_quarantine_or_alert(play: Play) -> None:

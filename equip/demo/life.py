@@ -161,6 +161,7 @@ def _register(life: Life) -> None:
                     act,
                     types[code],
                     "go-live",
+                    sealed=True,
                     place=life.places["shelf"],
                     aliases=(f"OLD-{number}{count:02d}",),
                 )
@@ -171,7 +172,7 @@ def _register(life: Life) -> None:
             )
         for number in range(1, 5):
             life.forceps.append(
-                items.add_item(act, types["forceps"], "go-live", name=f"no. {number}")
+                items.add_item(act, types["forceps"], "go-live", sealed=True, name=f"no. {number}")
             )
     life.ready = list(life.sets)
     _lots(life)
@@ -302,8 +303,8 @@ def _last_day(life: Life, trays: list[str]) -> None:
 
     That one heated up as if much more were in it than was scanned.
     """
-    _run(life, _clean_and_pack(life, trays[:3], 1), hold_s=140)
-    _run(life, _clean_and_pack(life, trays[3:5], 1), hold_s=215, unscanned=4)
+    _run(life, _clean_and_pack(life, trays[:2], 1), hold_s=140)
+    _run(life, _clean_and_pack(life, trays[2:4], 1), hold_s=215, unscanned=4)
 
 
 def _patient(life: Life, number: int, turn: int) -> str:
@@ -519,9 +520,12 @@ def _wrong_patient(life: Life) -> None:
     life.scan(life.forceps[1], at="room 1")
     life.scan("move to another patient", at="room 1")
     life.scan(life.new_patient(), at="room 1")
-    life.scan(life.forceps[2], at="room 1")
+    scope = life.scopes[1]
+    _wipe_scope(life, scope)
+    life.scan(scope, at="room 1")
     life.scan("undo", at="room 1")
     life.scan("finish", at="room 1")
+    _wipe_scope(life, scope)
 
 
 def _reference(life: Life) -> None:

@@ -25,7 +25,10 @@ class ProcedureDefined(Fact, frozen=True, kw_only=True, tag="procedure-defined")
 
 
 class ItemAdded(Fact, frozen=True, kw_only=True, tag="item-added"):
-    """*declared_by* is the person who vouches for stock taken over on going live."""
+    """*declared_by* is the person who vouches for stock taken over on going live: it was
+    decontaminated on the day *decontaminated* (nobody said: on the day of the declaration), and
+    lies *sealed* in a pouch or wrap since, or does not.
+    """
 
     names: ClassVar[tuple[str, ...]] = ("item", "place", "declared_by")
     item: str
@@ -37,6 +40,8 @@ class ItemAdded(Fact, frozen=True, kw_only=True, tag="item-added"):
     place: str = ""
     aliases: tuple[str, ...] = ()
     declared_by: str = ""
+    decontaminated: date | None = None
+    sealed: bool = False
 
 
 class Arrived(Fact, frozen=True, kw_only=True, tag="arrived"):

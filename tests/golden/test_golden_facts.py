@@ -120,6 +120,8 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "place": _R,
         "aliases": ("old 1", "old 2"),
         "declared_by": _B,
+        "decontaminated": date(2026, 2, 27),
+        "sealed": True,
     },
     facts.Arrived: {"item": _E1, "arrival": "loaned", "sender": "Quay Clinic"},
     facts.SentOut: {"item": _E1, "receiver": "Fenwick", "why": "repair"},

@@ -59,7 +59,7 @@ class Play:
             play.places["shelf"] = items.add_place(act, "Shelf", "store")
         return play
 
-    def add(self, code: str, arrival: Arrival = "factory-new", **more: str) -> str:
+    def add(self, code: str, arrival: Arrival = "factory-new", **more: object) -> str:
         """A thing of a starter type on the register; its tag."""
         with acting(self.clinic, by=self.people["manager"]) as act:
             return items.add_item(act, act.house.types[code], arrival, **more)  # type: ignore[arg-type]

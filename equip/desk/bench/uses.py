@@ -13,7 +13,7 @@ from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness import held
-from equip.rules.fitness.gates import gate_step, lapse, proof, proof_inside
+from equip.rules.fitness.gates import declared_lapse, gate_step, lapse, proof, proof_inside
 from equip.rules.fitness.standing import Done, Standing
 from equip.rules.fitness.why_not import Why, item_at_fault
 from equip.rules.wording import day
@@ -113,9 +113,12 @@ def why_fit(act: Act, standing: Standing) -> list[str]:
         until = lapse(standing, kind, done, asking)
         if until is not None:
             says.append(_says_until(act, until))
-    elif standing.arrival == "go-live" and gate_step(kind):
+    elif standing.declared is not None and gate_step(kind):
         who = act.house.person_name(standing.declared_by)
         says.append(f"Declared fit on going live by {who}; no load of ours stands behind it.")
+        until = declared_lapse(standing.declared, kind, asking)
+        if until is not None:
+            says.append(_says_until(act, until))
     if kind.use_limit:
         says.append(f"Use {standing.uses + 1} of {kind.use_limit}.")
     return says

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal, cast
 
 from equip import typed
@@ -13,7 +14,7 @@ from equip.store.database import Store
 from equip.store.readings import item_rows
 
 Page = Literal["register", "item", "stock"]
-Control = Literal["", "line", "tag", "type", "arrival", "place"]
+Control = Literal["", "line", "tag", "type", "arrival", "place", "day", "yes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,21 @@ def _old_name(text: str, asking: Asking) -> str:
     return text
 
 
+def _day(text: str, asking: Asking) -> str:
+    if not text:
+        return ""
+    try:
+        return typed.day(text).isoformat()
+    except typed.Mistyped as problem:
+        raise Refused(str(problem)) from None
+
+
+def _yes(text: str, asking: Asking) -> str:
+    if text.lower() not in ("", "yes", "no"):
+        raise Refused(f"“{text}” was read for “sealed”: write yes, no or nothing.")
+    return "yes" if text.lower() == "yes" else ""
+
+
 def _set(text: str, asking: Asking) -> str:
     if not text:
         return ""
@@ -111,10 +127,19 @@ FIELDS = (
     ItemField("place", "Place", "place", read=_place),
     ItemField("old_name", "Old name", hint="(still found by it)", read=_old_name),
     ItemField("set", "Set", "", read=_set),
+    ItemField(
+        "decontaminated",
+        "Last decontaminated",
+        "day",
+        hint="(taken over: the day; empty: today)",
+        most=10,
+        read=_day,
+    ),
+    ItemField("sealed", "Sealed in its pouch since", "yes", hint="(taken over)", read=_yes),
 )
 """In the order of the form. A name stands beside the tag wherever it is not a column."""
 
-_NOT_TOLD = ("type", "arrival", "tag", "old_name", "set")
+_NOT_TOLD = ("type", "arrival", "tag", "old_name", "set", "decontaminated", "sealed")
 
 
 def shown_on(page: Page) -> list[ItemField]:
@@ -131,6 +156,8 @@ class NewItem:
     tag: str
     old_name: str
     set: str
+    decontaminated: date | None
+    sealed: bool
     told: dict[str, str]
 
 
@@ -153,7 +180,10 @@ def read_item(
         problems.insert(0, items.no_tag(kind))
     if kind is None or "arrival" not in values:
         return None, problems
-    return _new_item(kind, values), problems
+    new = _new_item(kind, values)
+    if new.arrival != "go-live" and (new.decontaminated is not None or new.sealed):
+        problems.append(items.only_taken_over(new.arrival))
+    return new, problems
 
 
 def _new_item(kind: ItemType, values: Mapping[str, str]) -> NewItem:
@@ -164,6 +194,8 @@ def _new_item(kind: ItemType, values: Mapping[str, str]) -> NewItem:
         values.get("tag", ""),
         values.get("old_name", ""),
         values.get("set", ""),
+        date.fromisoformat(values["decontaminated"]) if values.get("decontaminated") else None,
+        values.get("sealed") == "yes",
         told,
     )
 
@@ -171,7 +203,16 @@ def _new_item(kind: ItemType, values: Mapping[str, str]) -> NewItem:
 def put(act: Act, new: NewItem) -> str:
     """Put it on the register, and into its set; its tag."""
     aliases = (new.old_name,) if new.old_name else ()
-    tag = items.add_item(act, new.kind, new.arrival, tag=new.tag, aliases=aliases, **new.told)
+    tag = items.add_item(
+        act,
+        new.kind,
+        new.arrival,
+        tag=new.tag,
+        aliases=aliases,
+        decontaminated=new.decontaminated,
+        sealed=new.sealed,
+        **new.told,
+    )
     if new.set:
         items.join_new(act, new.set, tag)
     return tag

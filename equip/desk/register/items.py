@@ -34,6 +34,7 @@ RIGHTS = {
     "wipe": "release what they wipe, by its timed step",
     "override": "set a refusal aside, with a reason",
     "lift": "lift a quarantine",
+    "declare": "declare items fit that are taken over on going live",
 }
 ROLES = ("nurse", "manager", "auditor")
 _CODE = re.compile(r"[a-z][a-z0-9-]{1,39}")
@@ -91,13 +92,20 @@ def add_item(
     *,
     tag: str = "",
     aliases: Sequence[str] = (),
+    decontaminated: date | None = None,
+    sealed: bool = False,
     **told: str,
 ) -> str:
     """Put an item on the register; its tag, given here unless it carries one already.
 
     *told* are the plain fields of `ItemAdded`, such as its name. Taken over on going live, it is
-    declared fit by whoever adds it, by name.
+    declared fit by whoever adds it, by name, who needs the right: *decontaminated* on that day, and
+    *sealed* since. From then on it ages.
     """
+    if arrival == "go-live":
+        _may_declare(act, decontaminated)
+    elif decontaminated is not None or sealed:
+        raise Refused(only_taken_over(arrival))
     if not kind.tagged:
         raise Refused(no_tag(kind))
     if tag:
@@ -116,9 +124,30 @@ def add_item(
         arrival=arrival,
         aliases=tuple(aliases),
         declared_by=act.by if arrival == "go-live" else "",
+        decontaminated=decontaminated,
+        sealed=sealed,
         **told,
     )
     return tag
+
+
+def _may_declare(act: Act, decontaminated: date | None) -> None:
+    if "declare" not in act.house.rights(act.by):
+        raise Refused(
+            "You have no right to declare an item fit: somebody who has it adds what is taken over,"
+            " or it comes in new and goes through its route."
+        )
+    today = act.house.today(act.now)
+    if decontaminated is not None and decontaminated > today:
+        raise Refused(f"It was decontaminated on {decontaminated}, and that day has not come yet.")
+
+
+def only_taken_over(arrival: Arrival) -> str:
+    """Why nothing is declared of an item that comes in by *arrival*."""
+    return (
+        f"It comes in {ARRIVALS[arrival]}: a day of decontamination, and that it is sealed, are"
+        f" declared of what is {ARRIVALS['go-live']} alone."
+    )
 
 
 def no_tag(kind: ItemType) -> str:

@@ -10,7 +10,14 @@ from equip.desk.fitness.readiness import Readiness
 from equip.desk.fitness.session import lines_today
 from equip.desk.register.item_fields import ItemField, shown_on
 from equip.facts import ItemType
-from equip.rules.fitness.gates import Member, lapse, proof, proof_inside
+from equip.rules.fitness.gates import (
+    Member,
+    declared_lapse,
+    gate_step,
+    lapse,
+    proof,
+    proof_inside,
+)
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why
 from equip.store.readings import item_rows
@@ -134,6 +141,8 @@ def _thing(
     lapses = None
     if done is not None and not stands.pack:
         lapses = lapse(stands, kind, done, asking)
+    elif stands.declared is not None and stands.soiling is None and gate_step(kind):
+        lapses = declared_lapse(stands.declared, kind, asking)
     return Thing(
         row=row or ItemRow(stands.item, stands.type),
         round=where_in_round(stands, kind, reasons, now),

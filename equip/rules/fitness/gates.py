@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, time, tzinfo
 from operator import attrgetter
 
 from equip.facts import ItemType, RouteStep, Step
 from equip.rules.fitness.shelf import ShelfLimits, lapses_at
-from equip.rules.fitness.standing import Done, Standing
+from equip.rules.fitness.standing import Declared, Done, Standing
 from equip.rules.wording import when
 
 _WET = frozenset({"wipe", "clean", "rinse"})
@@ -123,6 +123,27 @@ def steps_behind(kind: ItemType) -> list[Step]:
         return []
     behind = kind.route[kind.route.index(gate) + 1 :]
     return [step.step for step in behind if step.required and step.step != "store"]
+
+
+def declared_lapse(declared: Declared, kind: ItemType, asking: Asking) -> datetime | None:
+    """When the fitness that was declared on going live runs out, None if nothing limits it.
+
+    It ages from the day that was declared, from its first hour; where no day was, or the same day,
+    from the declaration.
+    """
+    gate = gate_step(kind)
+    since, day = declared.at, declared.day
+    if day is not None and day < since.astimezone(asking.zone).date():
+        since = datetime.combine(day, time(0), asking.zone)
+    return lapses_at(
+        since,
+        wrapped=declared.sealed,
+        sterilised=gate is not None and gate.step == "sterilise",
+        optic=kind.optic,
+        place=asking.place_sort,
+        limits=asking.shelf,
+        zone=asking.zone,
+    )
 
 
 def lapse(standing: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:

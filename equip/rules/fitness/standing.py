@@ -6,7 +6,7 @@ re-telling.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import msgspec
@@ -73,6 +73,14 @@ class Kept(msgspec.Struct, frozen=True, omit_defaults=True):
     how: How
 
 
+class Declared(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Taken over on going live at *at*: decontaminated on *day*, if that was said, and *sealed*."""
+
+    at: datetime
+    day: date | None = None
+    sealed: bool = False
+
+
 class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     """One item at one moment. *references* are a machine's: the load by programme.
 
@@ -86,6 +94,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     type: str = ""
     arrival: str = ""
     declared_by: str = ""
+    declared: Declared | None = None
     at: datetime | None = None
     where: str = "here"
     place: str = ""
@@ -172,9 +181,16 @@ def _added(standing: Standing, fact: facts.ItemAdded) -> Standing:
         type=fact.type,
         arrival=fact.arrival,
         declared_by=fact.declared_by,
+        declared=_declared(fact),
         place=fact.place,
         placed=fact.at,
     )
+
+
+def _declared(fact: facts.ItemAdded) -> Declared | None:
+    if fact.arrival != "go-live" or not fact.declared_by:
+        return None
+    return Declared(fact.at, fact.decontaminated, fact.sealed)
 
 
 def _arrived(standing: Standing, fact: facts.Arrived) -> Standing:

@@ -15,6 +15,7 @@ from equip.rules.fitness.clocks import why_wait
 from equip.rules.fitness.gates import (
     Asking,
     Member,
+    declared_lapse,
     gate_step,
     lapse,
     missing_after,
@@ -24,7 +25,7 @@ from equip.rules.fitness.gates import (
     unproven_steps,
 )
 from equip.rules.fitness.held import to_do
-from equip.rules.fitness.standing import Done, Standing
+from equip.rules.fitness.standing import Declared, Done, Standing
 from equip.rules.wording import several, span
 from equip.scan import show_tag
 
@@ -260,9 +261,20 @@ def _not_proven(standing: Standing, kind: ItemType, asking: Asking) -> list[Why]
         return [_why_it_does_not_count(tried[-1])]
     if standing.soiling is not None:
         return [Why("soiled", _soiled_says(standing, kind, asking))]
-    if standing.arrival == "go-live" and standing.declared_by:
-        return []
+    if standing.declared is not None and standing.arrival == "go-live":
+        return _declared_over(standing.declared, kind, asking)
     return [Why("never-processed", "It is new here and has not been through its route yet.")]
+
+
+def _declared_over(declared: Declared, kind: ItemType, asking: Asking) -> list[Why]:
+    """What was declared fit on going live ages as what went through a load of ours does."""
+    lapses = declared_lapse(declared, kind, asking)
+    if lapses is None or asking.at < lapses:
+        return []
+    over = span((asking.at - lapses).total_seconds())
+    day = f", decontaminated on {declared.day}" if declared.day else ""
+    says = f"Declared fit on going live{day}; its time ran out {over} ago."
+    return [Why("shelf-life-over", says)]
 
 
 def _why_it_does_not_count(done: Done) -> Why:

@@ -38,6 +38,8 @@ TELLERS: Tellers = {
     facts.ItemAdded: lambda f, n: (
         f"{n.kind(f.type)} {f.item} on the register, {_ARRIVED[f.arrival]}"
         + (f", declared fit by {f.declared_by}" if f.declared_by else "")
+        + (f", decontaminated on {f.decontaminated}" if f.decontaminated else "")
+        + (", sealed since" if f.sealed else "")
         + (f", known as {several(list(f.aliases))}" if f.aliases else "")
         + "."
     ),

@@ -38,7 +38,7 @@ def steriliser(play: Play) -> str:
 
 def test_one_ready_hook_is_enough_for_one_ear_and_not_for_two_at_once(play: Play) -> None:
     defined(play)
-    play.add("hook", "go-live")
+    play.add("hook", "go-live", sealed=True)
 
     assert asked(play, "09:00 one ear").enough
     short = asked(play, "09:00 one ear\n09:00 one ear")
@@ -54,7 +54,7 @@ def test_a_hook_goes_round_between_two_patients_if_the_steriliser_can(play: Play
     # till 09:36; out at 10:16, in time for 10:30: it may start as late as 09:50. Without waiting
     # it starts at 09:21 and is out at 10:01.
     defined(play)
-    play.add("hook", "go-live")
+    play.add("hook", "go-live", sealed=True)
     machine = steriliser(play)
 
     found = asked(play, "09:00 one ear\n10:30 one ear")
@@ -82,7 +82,7 @@ def test_what_is_soiled_is_cleaned_and_keeps_its_day_only(play: Play) -> None:
     # clean and inspected at 08:06; waiting 15 min it would be out at 09:01, a minute late; with
     # 10 min it starts at 08:16 and is out at 08:56. It may start until 08:20.
     steriliser(play)
-    hook = play.add("hook", "go-live")
+    hook = play.add("hook", "go-live", sealed=True)
     defined(play)
     play.scan("123456", "start a use", hook, "finish")
 
@@ -124,7 +124,7 @@ def test_what_a_failed_load_held_goes_in_again(play: Play) -> None:
 
 
 def test_what_is_kept_back_is_left_out_and_named(play: Play) -> None:
-    hook = play.add("hook", "go-live")
+    hook = play.add("hook", "go-live", sealed=True)
     defined(play)
     with acting(play.clinic, by=play.people["manager"]) as act:
         items.quarantine(act, hook, "a burr at the tip", "clean-it-now")
@@ -138,7 +138,7 @@ def test_what_is_kept_back_is_left_out_and_named(play: Play) -> None:
 def test_without_a_steriliser_a_soiled_hook_never_comes_back_and_the_page_says_why(
     play: Play,
 ) -> None:
-    hook = play.add("hook", "go-live")
+    hook = play.add("hook", "go-live", sealed=True)
     defined(play)
     play.scan("123456", "start a use", hook, "finish")
 
@@ -150,7 +150,7 @@ def test_without_a_steriliser_a_soiled_hook_never_comes_back_and_the_page_says_w
 
 def test_a_machine_nobody_timed_is_named_as_assumed(play: Play) -> None:
     play.add("steriliser-vacuum")
-    play.add("hook", "go-live")
+    play.add("hook", "go-live", sealed=True)
     defined(play)
 
     assert asked(play, "09:00 one ear").assumed == ("Bench steriliser with vacuum",)
@@ -230,7 +230,7 @@ def test_a_procedure_that_makes_no_sense_is_refused(
 
 def test_asking_writes_nothing(play: Play) -> None:
     defined(play)
-    play.add("hook", "go-live")
+    play.add("hook", "go-live", sealed=True)
     before = play.clinic.store.one("SELECT count(*) FROM ledger")
 
     asked(play, "09:00 one ear")

@@ -16,7 +16,7 @@ SignIn = Callable[[str], FlaskClient]
 
 @pytest.fixture
 def given(play: Play) -> dict[str, str]:
-    play.add("hook", "go-live")
+    play.add("hook", "go-live", sealed=True)
     with acting(play.clinic, by=play.people["manager"]) as act:
         procedures.define(act, "One ear", 15, [("hook", 1)])
     tomorrow = play.clinic.house.today(play.clock.now) + timedelta(days=1)

@@ -11,10 +11,11 @@ from equip.desk.lookback.use_marks import UseAfter, UseMark
 from equip.rules.fitness.standing import fold
 from equip.rules.logbook.lines import Margin, margin, tell
 from equip.rules.logbook.names import Names
+from equip.rules.wording import counted
 from equip.scan import UnreadableScan, read, show_tag
 from equip.store.ledger.about import Spot, newest_about, told_about, told_between, withdrawn
 from equip.store.ledger.ledger import Entry
-from equip.store.readings import item_rows, load_rows, lot_rows, use_rows
+from equip.store.readings import exposure_rows, item_rows, load_rows, lot_rows, use_rows
 from equip.store.readings.use_rows import TouchRow
 from equip.typed import is_digits
 
@@ -101,7 +102,7 @@ def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str =
     return HistoryPage(
         subject,
         title(clinic, subject),
-        _says(touches),
+        _says(clinic, touches),
         lines,
         touches,
         earlier,
@@ -158,13 +159,22 @@ def _touches(clinic: Clinic, subject: str) -> tuple[TouchRow, ...]:
     return tuple(use_rows.touches_of(clinic.store, subject))
 
 
-def _says(touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
+def _says(clinic: Clinic, touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
+    """How many uses there are, how many of them may have exposed their patient, and to whom they
+    can be traced: an exposure is traceable, and is said first."""
     if not touches:
         return ()
+    rows = (exposure_rows.exposure_of(clinic.store, one.item, one.use) for one in touches)
+    found = [row for row in rows if row is not None]
     gaps = sum(1 for touch in touches if touch.gap)
-    uses = "1 use" if len(touches) == 1 else f"{len(touches)} uses"
+    says = [counted(len(touches), "use")]
+    if found:
+        decided = sum(1 for row in found if not row.open)
+        beside = f" ({decided} decided by a look-back)" if decided else ""
+        says.append(f"{counted(len(found), 'exposure')}{beside}")
     missing = "1 gap" if gaps == 1 else f"{gaps} gaps"
-    return (f"{uses}, {len(touches) - gaps} traceable, {missing}",)
+    says += [f"{len(touches) - gaps} traceable", missing]
+    return (", ".join(says),)
 
 
 def _margin(clinic: Clinic, fact: facts.Fact) -> Margin:

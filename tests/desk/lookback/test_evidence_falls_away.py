@@ -6,7 +6,7 @@ from equip.demo.cycles import washer_log
 from equip.desk.act.act import acting
 from equip.desk.loads.end import LogFile, end_load
 from equip.desk.loads.release import reject_load, release_load
-from equip.desk.lookback import exposure_answer
+from equip.desk.lookback import exposure_answer, history
 from equip.desk.lookback.cases import case_acts, case_evidence
 from equip.desk.lookback.cases.case_evidence import EvidenceSeen
 from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope
@@ -261,3 +261,32 @@ def test_a_pack_of_untagged_tips_out_of_a_wash_that_nobody_judged_is_no_yes(
     reject(play, load)
     assert asked(play, load)[0] == {BERT}
     assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+def test_a_patients_page_counts_exposures_before_it_says_what_is_traceable(
+    play: Play, washed: str, pack: str
+) -> None:
+    play.scan("start over", BERT, pack, "finish")
+
+    shown = history.page(play.clinic, patient_of(play, BERT))
+
+    assert shown.says == ("1 use, 1 exposure, 1 traceable, 0 gaps",)
+
+
+def test_an_exposure_that_a_look_back_decided_is_counted_with_that(
+    play: Play, washed: str, pack: str
+) -> None:
+    play.scan("start over", BERT, pack, "finish")
+    anna = patient_of(play, ANNA)
+    evidence = EvidenceSeen(case_evidence.evidence_named("patient"), anna)
+    proposal = case_evidence.propose(play.clinic, evidence, play.clock.now)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        case = case_acts.open_case(act, proposal, anna, "a call", (), ())
+    for what, given in ((case_acts.take_list, ()), (case_acts.decide, ("told", "policy"))):
+        play.clock.passes(minutes=1)
+        with acting(play.clinic, by=play.people["manager"]) as act:
+            what(act, case, *given)  # type: ignore[operator]
+
+    shown = history.page(play.clinic, patient_of(play, BERT))
+
+    assert shown.says == ("1 use, 1 exposure (1 decided by a look-back), 1 traceable, 0 gaps",)

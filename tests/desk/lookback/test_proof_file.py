@@ -291,7 +291,7 @@ def test_patients_are_named_with_a_reason_that_is_written_down_for_each(
     given = proof_file.give(play.clinic, asked, by, unmask=True, reason="they are to be told")
 
     found = unpacked(given.made)
-    tokens = exposure_json.tokens_in(asked.answer)
+    tokens = {one.patient for one in asked.answer.exposures}
     rows = list(csv.DictReader(io.StringIO(found["patients.csv"].decode())))
     assert {row["token"]: row["reference"] for row in rows} == {
         token: play.clinic.vault.reveal(token) for token in tokens
@@ -302,7 +302,14 @@ def test_patients_are_named_with_a_reason_that_is_written_down_for_each(
         told = [one.fact for one in told_about(play.clinic.store, token)]
         looked_up = [one for one in told if isinstance(one, facts.Unmasked)]
         assert [(one.by, one.reason) for one in looked_up] == [(by, "they are to be told")]
-    swapped = found["patients.csv"].replace(b"12345601", b"12345609")
+    sources = exposure_json.tokens_in(asked.answer) - tokens
+    assert sources
+    for token in sources:
+        assert play.clinic.vault.reveal(token) not in all_text(given.made.data)
+        told = [one.fact for one in told_about(play.clinic.store, token)]
+        assert not [one for one in told if isinstance(one, facts.Unmasked)]
+    (named,) = {row["reference"] for row in rows}
+    swapped = found["patients.csv"].replace(named.encode(), b"12345609")
     assert any("another patient" in one for one in faults(anew({**found, "patients.csv": swapped})))
 
 

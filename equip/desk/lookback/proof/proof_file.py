@@ -21,7 +21,7 @@ from equip.desk.act.act import Refused, acting
 from equip.desk.clinic import Clinic
 from equip.desk.lookback.cases import case_acts, exposed_list
 from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope, look_back
-from equip.desk.lookback.exposure_json import AnswerNames, of_answer, tokens_in
+from equip.desk.lookback.exposure_json import AnswerNames, of_answer
 from equip.desk.lookback.proof.evidence import Evidence, Json, extract, heads_of, proofs, sizes
 from equip.desk.lookback.proof.report import QuestionPut, report_of
 from equip.facts import Hazard, ProofGiven, TreeHead
@@ -97,10 +97,11 @@ def give(
 
 
 def _unmasked(clinic: Clinic, answer: ExposureAnswer, by: str, reason: str) -> dict[str, str]:
-    """Who these patients are; each look-up is an entry of its own."""
+    """Who those are that the answer lists as exposed, and whom it asks from; nobody else is looked
+    up. Each look-up is an entry of its own."""
     if not reason.strip():
         raise Refused("Say why patients are named: it is written down who was looked up, and why.")
-    tokens = sorted(tokens_in(answer) | ({answer.scope.patient} - {""}))
+    tokens = sorted({one.patient for one in answer.exposures} | ({answer.scope.patient} - {""}))
     why = reason.strip() if by else f"console: {reason.strip()}"
     with acting(clinic, by, signed=by) as act:
         for token in tokens:

@@ -184,7 +184,12 @@ def _lots(life: Life) -> None:
     until = life.clinic.house.today(life.end) + timedelta(days=400)
     kinds: tuple[tuple[str, LotSort, str, Stated], ...] = (
         ("clean", "detergent", "Sample cleaning wipes", Stated()),
-        ("disinfect", "wipe", "Sample disinfecting wipes", Stated(contact_s=60)),
+        (
+            "disinfect",
+            "wipe",
+            "Sample disinfecting wipes",
+            Stated(contact_s=60, agent="chlorine-dioxide"),
+        ),
         ("rinse", "other", "Sample rinsing wipes", Stated()),
         ("agent", "agent", "Sample OPA 0.55 %", Stated(agent="opa-0.55", open_days=75)),
         ("strip", "test-strip", "Sample OPA strips", Stated()),

@@ -2,7 +2,7 @@
 
 from typing import ClassVar, Literal
 
-from equip.facts.base import Ear, Fact, Stamp, Step, Sureness, Told, Value
+from equip.facts.base import Ear, Fact, Hazard, RuleUsed, Stamp, Step, Sureness, Told, Value
 from equip.facts.types import Loose
 
 
@@ -120,7 +120,8 @@ class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):
 
     *contact_s* is how long the lot asks it to stay wet, from *at*, in seconds; 0 where nothing
     was timed. *unreleased*: whoever did a timed step had no right to let it go by it.
-    *lapses* says what stood against whoever did it, and why they did it all the same.
+    *lapses* says what stood against whoever did it, and why they did it all the same. *stops* are
+    the hazards that its *agent* stops by the *rules* in force then; None where nobody asked.
     """
 
     names: ClassVar[tuple[str, ...]] = ("item", "covers", "lots", "supervisor")
@@ -134,6 +135,9 @@ class Stepped(Fact, frozen=True, kw_only=True, tag="stepped"):
     unreleased: bool = False
     lapses: tuple[Told, ...] = ()
     supervisor: str = ""
+    agent: str = ""
+    stops: tuple[Hazard, ...] | None = None
+    rules: tuple[RuleUsed, ...] = ()
 
 
 class StepRefused(Fact, frozen=True, kw_only=True, tag="step-refused"):

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 import msgspec
 
-from equip.facts.base import Fact, RuleUsed, Stamp, Step, Told, Verdict
+from equip.facts.base import Fact, Hazard, RuleUsed, Stamp, Step, Told, Verdict
 
 
 class LoadOpened(Fact, frozen=True, kw_only=True, tag="load-opened"):
@@ -95,7 +95,8 @@ class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
     number as it was told or read with the log, *log_started* when it began by the machine's clock.
     *readers* are who read the values that it rests on, the first one first, if no log was there.
 
-    *photo* is the SHA-256 of a photo of the strip or display, where one was handed in.
+    *photo* is the SHA-256 of a photo of the strip or display, where one was handed in. *stops* are
+    the hazards that its programme stops by the rules in force; None where nobody asked.
     """
 
     names: ClassVar[tuple[str, ...]] = ("load", "machine", "covers", "readers")
@@ -115,6 +116,7 @@ class LoadJudged(Fact, frozen=True, kw_only=True, tag="load-judged"):
     log_started: Stamp | None = None
     photo: str = ""
     readers: tuple[str, ...] = ()
+    stops: tuple[Hazard, ...] | None = None
 
 
 class StagesCorrected(Fact, frozen=True, kw_only=True, tag="stages-corrected"):

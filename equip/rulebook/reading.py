@@ -29,6 +29,7 @@ SHARED = (
     "measuring",
     "upkeep",
     "session",
+    "stops",
 )
 BOOKS = ("england", "australia", "united-states")
 DEFAULT = "england"

@@ -9,7 +9,7 @@ from equip.typed import exact
 
 Value = int | Decimal | str | bool | None
 Kind = Literal["whole", "decimal", "flag", "text"]
-Basis = Literal["published", "maker", "common practice", "memory", "clinic"]
+Basis = Literal["published", "second-hand", "maker", "common practice", "memory", "clinic"]
 
 NO_LIMIT = "no limit"
 """What a clinic writes to lift a limit, where a rule may be without one."""

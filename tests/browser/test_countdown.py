@@ -18,7 +18,9 @@ def test_the_bench_counts_a_contact_time_down_and_asks_the_server_nothing(
     play = served.play
     scope = play.add("scope-wiped")
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        lot = lots.add(act, "wipe", "Lot one", "N-1", stated=Stated(contact_s=3))
+        lot = lots.add(
+            act, "wipe", "Lot one", "N-1", stated=Stated(contact_s=3, agent="chlorine-dioxide")
+        )
     sign_in(page, served)
     for text, word in (("disinfect", "Disinfect"), (lot, "Lot")):
         play.clock.passes(seconds=3)
@@ -43,7 +45,9 @@ def test_without_its_script_the_page_says_until_when(page: Page, served: Served)
     play = served.play
     scope = play.add("scope-wiped")
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        lot = lots.add(act, "wipe", "Lot one", "N-1", stated=Stated(contact_s=90))
+        lot = lots.add(
+            act, "wipe", "Lot one", "N-1", stated=Stated(contact_s=90, agent="chlorine-dioxide")
+        )
     play.scan("disinfect", lot, scope)
     page.route("**/static/countdown.js", lambda route: route.fulfill(body=""))
     sign_in(page, served)

@@ -212,6 +212,9 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "unreleased": True,
         "lapses": (_TOLD,),
         "supervisor": _B2,
+        "agent": "alcohol-70",
+        "stops": ("bacteria-viruses",),
+        "rules": (_RULE,),
     },
     facts.StepRefused: {"item": _E1, "step": "rinse", "reasons": (_TOLD,), "lots": (_T,)},
     facts.Packed: {
@@ -296,6 +299,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "log_started": _AT,
         "photo": "12" * 32,
         "readers": (_B, _B2),
+        "stops": ("bacteria-viruses", "spores"),
     },
     facts.LoadTakenOver: {
         "load": _L,

@@ -53,7 +53,13 @@ def test_every_rule_has_a_source_a_date_and_an_honest_basis(name: str) -> None:
         for rule in editions:
             assert rule.source
             assert rule.since <= TODAY
-            assert rule.basis in ("published", "maker", "common practice", "memory")
+            assert rule.basis in (
+                "published",
+                "second-hand",
+                "maker",
+                "common practice",
+                "memory",
+            )
 
 
 @pytest.mark.parametrize("name", BOOKS)
@@ -479,7 +485,7 @@ def test_a_text_without_choices_takes_any_text_but_none() -> None:
 def test_the_package_names_what_it_gives() -> None:
     shared = (
         *("common", "clinic", "periodic", "thermal", "indicators"),
-        *("evidence", "likeness", "measuring", "upkeep", "session"),
+        *("evidence", "likeness", "measuring", "upkeep", "session", "stops"),
     )
     assert shared == rulebook.SHARED
     assert rulebook.DEFAULT == "england"

@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from equip import facts
-from equip.facts import Fact, ItemType, read
+from equip.facts import Fact, ItemType, RouteStep, read
 from equip.store.database import Store
 
 Pair = tuple[str, str, str]
+_USUAL = "bacteria-viruses"
 _OUTSIDE = ("loaned", "second-hand", "repaired")
 
 
@@ -36,7 +37,7 @@ class Step:
     ref: str
     load: str
     good: bool
-    past: bool = False
+    stops: bool = True
 
 
 def listen(store: Store) -> Told:
@@ -133,20 +134,24 @@ def _cleared(told: Told, item: str, kind: ItemType) -> list[datetime]:
         turns = [
             turn
             for turn, step in enumerate(kind.route)
-            if "bacteria-viruses" in step.stops and step.step in done.steps
+            if _USUAL in step.stops and step.step in done.steps
         ]
-        if not turns or not _counts(told, item, done):
+        if not turns or not done.stops or not _counts(told, item, done):
             continue
         ahead = [
-            step.step
+            step
             for step in kind.route[: turns[-1]]
             if step.required and step.step not in done.steps
         ]
-        if all(
-            any(step in one.steps and _counts(told, item, one) for one in before) for step in ahead
-        ):
+        if all(any(_did(told, item, step, one) for one in before) for step in ahead):
             found.append(done.until)
     return found
+
+
+def _did(told: Told, item: str, step: RouteStep, one: Step) -> bool:
+    """Whether *one* did this step: it counts, and stops something if the step is there to."""
+    enough = one.stops or _USUAL not in step.stops
+    return step.step in one.steps and enough and _counts(told, item, one)
 
 
 def _gates(told: Told, item: str) -> Iterator[tuple[list[Step], Step]]:
@@ -168,38 +173,44 @@ def _gates(told: Told, item: str) -> Iterator[tuple[list[Step], Step]]:
                 if isinstance(fact, facts.Arrived) or fact.arrival in _OUTSIDE:
                     since = _soiled(since, at)
             case facts.LoadEnded() | facts.LoadTakenOver() if item in fact.covers:
-                past = isinstance(fact, facts.LoadTakenOver)
-                done = Step(at, at, fact.steps, fact.load, fact.load, good=True, past=past)
+                stops = _load_stops(told, fact.load)
+                done = Step(at, at, fact.steps, fact.load, fact.load, good=True, stops=stops)
                 every.append((list(since), done))
                 since = [*since, done]
             case facts.Stepped() if item in (fact.item, *fact.covers):
                 if fact.passed:
-                    _cut_short(since, at, fact.step)
+                    _cut_short(since, at)
                 until = at + timedelta(seconds=fact.contact_s)
                 good = fact.passed and not fact.unreleased
                 if fact.step == "inspect" and not fact.passed:
                     continue
-                done = Step(at, until, (fact.step,), path, "", good)
+                stops = _USUAL in (fact.stops or ())
+                done = Step(at, until, (fact.step,), path, "", good, stops)
                 every.append((list(since), done))
                 since = [*since, done]
             case facts.Packed() if item in fact.contents:
-                _cut_short(since, at, "pack")
+                _cut_short(since, at)
                 since = [*since, Step(at, at, ("pack",), path, "", good=True)]
             case _:
                 pass
     yield from every
 
 
+def _load_stops(told: Told, load: str) -> bool:
+    """What its programme stops, as its last judgement says; of one that says nothing, it does."""
+    said = [fact for *_, fact in told.facts if isinstance(fact, facts.LoadJudged)]
+    stops = [fact.stops for fact in said if fact.load == load]
+    return not stops or stops[-1] is None or _USUAL in stops[-1]
+
+
 def _soiled(since: Iterable[Step], at: datetime) -> list[Step]:
-    for one in since:
-        if at < one.until:
-            one.good = False
+    _cut_short(since, at)
     return []
 
 
-def _cut_short(since: Iterable[Step], at: datetime, step: str) -> None:
+def _cut_short(since: Iterable[Step], at: datetime) -> None:
     for one in since:
-        if at < one.until and step not in one.steps:
+        if at < one.until:
             one.good = False
 
 

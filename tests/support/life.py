@@ -18,9 +18,10 @@ from equip.desk.loads.end import LogFile, end_load
 from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback.cases import case_acts, case_evidence
 from equip.desk.lookback.cases.case_evidence import EvidenceSeen
+from equip.desk.machines import lots
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts, meter_acts
-from equip.facts import Counts, DutyTerms
+from equip.facts import Counts, DutyTerms, Stated
 from equip.rules.loads.load import Load
 from equip.scan import CARDS
 from equip.store.readings import load_rows
@@ -45,6 +46,7 @@ class Life:
     sets: list[str] = field(default_factory=list)
     cases: list[str] = field(default_factory=list)
     patients: tuple[str, ...] = _PATIENTS
+    weak: str = ""
 
     @classmethod
     def begin(cls, play: Play, random: Random) -> "Life":
@@ -56,6 +58,8 @@ class Life:
         life.machines = [play.add(code) for code in codes]
         play.add("suction-pump")
         life.sets = [play.add("set")]
+        stated = Stated(contact_s=30, agent="alcohol-70")
+        life.weak = str(life.act(lots.add, "wipe", "Weak wipes", "W-2", stated=stated))
         return life
 
     def goes_on(self, acts: int) -> None:
@@ -72,9 +76,9 @@ class Life:
     def some(self) -> list[str]:
         return [self.any_thing() for _ in range(self.random.randint(1, 3))]
 
-    def act(self, what: Callable[..., object], *given: object) -> object:
+    def act(self, what: Callable[..., object], *given: object, **more: object) -> object:
         with acting(self.play.clinic, by=self.play.people["manager"]) as act:
-            return what(act, *given)
+            return what(act, *given, **more)
 
 
 def _uses(life: Life) -> None:

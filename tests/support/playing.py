@@ -11,16 +11,16 @@ from equip.desk.bench import scanning, session_acts
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.session import lines_of
 from equip.desk.loads.end import LogFile, end_load
-from equip.desk.machines import sheets
+from equip.desk.machines import lots, sheets
 from equip.desk.register import items
 from equip.desk.register.open_book import open_book
-from equip.facts import Arrival
+from equip.facts import Arrival, Stated
 from equip.scan import next_tag
 from equip.settings.settings import Settings
 from equip.store.database import Store
 from equip.store.kept.keys import keys_in
 from equip.store.kept.vault import Vault
-from equip.store.readings import item_rows, load_rows
+from equip.store.readings import item_rows, load_rows, lot_rows
 from tests.support.stopped import StoppedClock
 
 GOOD_LEAK = {"start_kpa": "5.0", "end_kpa": "5.8", "settle_s": "300", "timed_s": "600"}
@@ -125,6 +125,20 @@ class Play:
 
     def cleaned(self, *tags: str) -> None:
         self.scan("start over", "clean", *tags, "inspect pass", *tags)
+
+    def wipes(self) -> str:
+        """A lot of wipes that stop spores too and stay wet for a minute; the same one each time."""
+        known = [lot.tag for lot in lot_rows.lots(self.clinic.store) if lot.name == "Wipes"]
+        if known:
+            return known[0]
+        stated = Stated(contact_s=60, agent="chlorine-dioxide")
+        with acting(self.clinic, by=self.people["nurse"]) as act:
+            return lots.add(act, "wipe", "Wipes", "W-1", stated=stated)
+
+    def wiped(self, *tags: str) -> None:
+        """Disinfected by hand with such a wipe, until its contact time is over."""
+        self.scan("start over", "disinfect", self.wipes(), *tags, "start over")
+        self.clock.passes(minutes=1)
 
     def packed(self, *tags: str) -> str:
         pack = self.fresh_pack()

@@ -41,14 +41,19 @@ def goes_round(life: "Life") -> None:
 
 
 def wipes(life: "Life") -> None:
-    """A scope is wiped, rinsed and looked at, perhaps too soon, perhaps by a trainee."""
+    """A scope is cleaned, wiped, rinsed and looked at: perhaps too soon, perhaps by a trainee,
+    perhaps with no lot or with one whose agent stops too little."""
     random, scope = life.random, life.things[3]
     if random.random() < 0.6:
         _used_on_somebody(life, scope)
     who = random.choice(["nurse", "nurse", "trainee"])
-    words = ["start over", "wipe", scope]
-    life.play.scan(*words, who=who)
+    if random.random() < 0.9:
+        life.play.scan("start over", "clean", scope, who=who)
+    lot = random.choice([life.play.wipes(), life.play.wipes(), life.weak, ""])
+    life.play.scan("start over", "disinfect", *([lot] if lot else []), scope, who=who)
     life.play.clock.passes(minutes=random.choice([0.2, 2, 10]))
+    if random.random() < 0.2:
+        _used_on_somebody(life, scope)
     life.play.scan("start over", "rinse", scope, "inspect pass", scope, who=who)
     if random.random() < 0.6:
         _used_on_somebody(life, scope)

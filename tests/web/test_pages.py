@@ -150,7 +150,9 @@ def names(play: Play) -> dict[str, str]:
     with acting(play.clinic, by=play.people["manager"]) as act:
         duty_acts.set_duty(act, steriliser, "service", date(2026, 1, 31), every_months=1)
         case = case_acts.raise_doubt(act, [failed], "the curve looks odd")
-        lot = lots.add(act, "wipe", "Wipe one", "A-7", stated=Stated(contact_s=30))
+        lot = lots.add(
+            act, "wipe", "Wipe one", "A-7", stated=Stated(contact_s=30, agent="chlorine-dioxide")
+        )
         six = Stated(type=6, celsius=Decimal(134), seconds=Decimal(180))
         strip = lots.add(act, "chemical-indicator", "Strip six", "N-1", stated=six)
         spores = lots.add(act, "spore-test", "Spores", "S-1")
@@ -159,7 +161,9 @@ def names(play: Play) -> dict[str, str]:
         assert judged is not None
         indicators.put_spore(act, judged, spores, with_control=True)
         agent = lots.add(act, "agent", "Bottle", "B-1", stated=Stated(agent="opa-0.55"))
-        wipes = lots.add(act, "wipe", "Wipe two", "A-8", stated=Stated(contact_s=30))
+        wipes = lots.add(
+            act, "wipe", "Wipe two", "A-8", stated=Stated(contact_s=30, agent="chlorine-dioxide")
+        )
     bath, scope = play.add("soak-bath"), play.add("scope-wiped")
     play.scan("start over", "clean", wipes, scope, "disinfect", wipes, scope)
     play.scan("start over", bath, "fill the bath", agent, scope, "start the load")

@@ -49,7 +49,7 @@ def _put_with(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
         return context, no(name(lot), reasons, item=lot.tag, word="Not in", next="Take another.")
     lots.put_with(act, load, lot.tag, sorts)
     return context, note(
-        "Lot in", name(lot), item=lot.tag, says=_stated(lot), next="Scan what goes in."
+        "Lot in", name(lot), item=lot.tag, says=_stated(act, lot), next="Scan what goes in."
     )
 
 
@@ -65,7 +65,7 @@ def _in_hand(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
         "Lot",
         name(lot),
         item=lot.tag,
-        says=_stated(lot),
+        says=_stated(act, lot),
         next=f"Scan what went through “{step}” with it." if step else "Say which step it is for.",
         options=() if step else _STEPS,
     )
@@ -80,10 +80,13 @@ def name(lot: Lot) -> str:
     return f"{lot.name}, {lot.number} {show_tag(lot.tag)}"
 
 
-def _stated(lot: Lot) -> list[str]:
+def _stated(act: Act, lot: Lot) -> list[str]:
     says = []
     if lot.stated.contact_s:
         says.append(f"It has to stay wet for {span(lot.stated.contact_s)}.")
+    if lot.sort == "wipe":
+        stops = lots.stops_in_words(act.house.rules(act.at), lot)
+        says.append(f"{stops[0].upper()}{stops[1:]}.")
     if lot.opened is None:
         says.append("Its first use opens it.")
     if lot.last_day is not None:

@@ -65,7 +65,7 @@ def step(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
         "Done",
         act.label(standing),
         item=standing.item,
-        says=says + timed_steps.remark(act, context, standing, told),
+        says=says,
         next=way,
         warn=bool(says),
     )

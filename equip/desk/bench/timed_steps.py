@@ -5,15 +5,18 @@ from datetime import timedelta
 from equip import facts
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note
+from equip.desk.act.as_told import rules_used
 from equip.desk.machines import lots
 from equip.desk.people.competence import Doer
-from equip.facts import Told
+from equip.facts import RouteStep, Told
+from equip.rulebook.stopping import stopped_by
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.clocks import left_s, wet_until
 from equip.rules.fitness.gates import gate_step
 from equip.rules.fitness.lots import Lot, why_not_serve
-from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.standing import Done, Standing
+from equip.rules.fitness.stopping import enough, why_too_little
 from equip.rules.wording import clock, span
 
 LETS_GO = frozenset({"release", "wipe"})
@@ -60,7 +63,7 @@ def why_not_with(act: Act, context: Context, standing: Standing, lot: Lot | None
         return why_not_by_hand(act, context, lot)
     if not _lets_go(act, context, standing) or not act.house.rules(act.at).flag("wipe.lot-needed"):
         return []
-    says = "No lot was scanned: how long it has to stay wet is not known."
+    says = "No lot was scanned: nobody knows what the step stops, nor how long it has to stay wet."
     return [Told(code="lot-needed", says=says)]
 
 
@@ -80,7 +83,10 @@ def stepped(
     assert context.step  # noqa: S101 — only called in this mode
     if lot is not None and lot.opened is None:
         act.tell(facts.LotOpened, lot=lot.tag)
-    timed = lot is not None and context.step == "disinfect" and context.passed
+    disinfects = context.step == "disinfect" and context.passed
+    timed = lot is not None and disinfects
+    agent = lot.stated.agent if lot and timed and lot.stated.contact_s else ""
+    stops, by = stopped_by(act.house.rules(act.at), agent)
     may = not LETS_GO.isdisjoint(act.house.rights(act.by))
     return act.tell(
         facts.Stepped,
@@ -93,6 +99,9 @@ def stepped(
         unreleased=timed and not may and _lets_go(act, context, standing),
         lapses=who.lapses,
         supervisor=who.supervisor,
+        agent=agent,
+        stops=stops if disinfects else None,
+        rules=rules_used(by),
     )
 
 
@@ -110,6 +119,14 @@ def answered(
             item=standing.item,
             word="Does not count",
             next="Somebody with the right scans their badge, and wipes it again.",
+        )
+    if (too_little := _too_little(act, context, standing, told)) is not None:
+        return context, no(
+            label,
+            [Told(code="stops-too-little", says=too_little)],
+            item=standing.item,
+            word="Does not count",
+            next="Scan the packet of a wipe that is for it, then this again.",
         )
     if told.passed and (until := wet_until(standing, told.at, told.step)) is not None:
         says = f"It had to stay wet until {clock(until, act.house.zone)}: it is not disinfected."
@@ -129,15 +146,22 @@ def answered(
     )
 
 
-def remark(act: Act, context: Context, standing: Standing, told: facts.Stepped) -> list[str]:
-    """What a disinfection without a lot cannot show."""
-    if told.lots or not told.passed or not _lets_go(act, context, standing):
-        return []
-    return ["No lot was scanned: nobody timed how long it stayed wet."]
+def _too_little(act: Act, context: Context, standing: Standing, told: facts.Stepped) -> str | None:
+    """Why the step stops less than it has to on the thing, or inside it; None if it does not."""
+    if not told.passed:
+        return None
+    done = Done(steps=(told.step,), at=told.at, lots=told.lots, agent=told.agent, stops=told.stops)
+    gates = _gates(act, context, standing)
+    return next((why_too_little(gate, done) for gate in gates if not enough(gate, done)), None)
 
 
 def _lets_go(act: Act, context: Context, standing: Standing) -> bool:
     """Whether the step in hand is the effective decontamination of the thing, or inside it."""
+    return bool(_gates(act, context, standing))
+
+
+def _gates(act: Act, context: Context, standing: Standing) -> list[RouteStep]:
+    """The step in hand as the effective decontamination of the thing, and of what is inside it."""
     kinds = [act.kind(standing), *(kind for _, kind in act.members(standing))]
     gates = [gate_step(kind) for kind in kinds]
-    return any(gate is not None and gate.step == context.step for gate in gates)
+    return [gate for gate in gates if gate is not None and gate.step == context.step]

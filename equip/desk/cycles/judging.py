@@ -10,6 +10,7 @@ from equip.facts import Process
 from equip.logs.plain import Trace
 from equip.rulebook import MissingRule, Rules
 from equip.rulebook.cycles import judge, judge_version
+from equip.rulebook.stopping import stopped_by_cycle
 from equip.rulebook.typed import typed_limits, typed_policy
 from equip.rules.cycles.boundaries import as_boundaries
 from equip.rules.cycles.typed.fields import FIELDS, BadValue, accepted, machine_of
@@ -42,6 +43,7 @@ def judge_log(act: Act, load: Load, process: Process, trace: Trace) -> dict[str,
         "rules": rules_used(used) + machine_limits.limits_used(process),
         "book": act.house.book.digest,
         "judge": judge_version(rules, load.programme),
+        "stops": stopped_by_cycle(rules, process, load.programme),
     }
 
 
@@ -116,4 +118,5 @@ def judge_values(
         + machine_limits.limits_used(process, machine_limits.READ_OFF),
         "book": act.house.book.digest,
         "judge": _TYPED_VERSION,
+        "stops": stopped_by_cycle(rules, process, load.programme),
     }

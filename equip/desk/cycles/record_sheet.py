@@ -27,6 +27,7 @@ from equip.store.readings import case_rows, item_rows, load_rows
 _STANDS = {"pass": "Passed", "fail": "Failed", "undecided": "Cannot be judged"}
 _BASIS = {
     "memory": "memory: check it",
+    "second-hand": "second-hand: check it",
     "common practice": "common practice: check it",
     "clinic": "this clinic",
 }

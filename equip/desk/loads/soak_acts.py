@@ -15,6 +15,7 @@ from equip.desk.machines.contact_times import Running, timed
 from equip.facts import Told
 from equip.rulebook import Rules
 from equip.rulebook.fitness import agent, behind_agent
+from equip.rulebook.stopping import stopped_by
 from equip.rules.cycles.typed.fields import BadValue, read_decimal
 from equip.rules.fitness import agents
 from equip.rules.fitness.agents import Soak, Strip, agent_of
@@ -158,11 +159,14 @@ def judged(
         if given:
             raise Refused(f"{' '.join(missing)} Without that it cannot be judged.")
         return given, None
+    stops, by = stopped_by(rules, name, soak.minutes)
+    filled = soak.day_of_use is not None
     return given, {
         "verdict": verdict,
         "reasons": told_of(judgement(reasons, {}).reasons),
         "figures": _figures(soak),
-        "rules": rules_used([*behind_agent(rules, name), *(rules[rule] for rule in asked)]),
+        "rules": rules_used([*behind_agent(rules, name), *(rules[rule] for rule in asked), *by]),
+        "stops": stops if filled else (),
         "book": act.house.book.digest,
         "judge": _VERSION,
     }

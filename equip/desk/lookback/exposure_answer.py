@@ -13,7 +13,7 @@ from equip import facts
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
 from equip.facts import Hazard, micros
-from equip.rules.lookback.hazards import USUAL
+from equip.rules.fitness.stopping import USUAL
 from equip.rules.lookback.reach import around
 from equip.rules.lookback.sweep import Contact, Exposure, Source, sweep
 from equip.store.fold import exposures

@@ -16,7 +16,8 @@ from equip.desk.lookback import exposure_answer, exposure_json
 from equip.desk.lookback.exposed_now import mark, spot
 from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope
 from equip.facts import Hazard
-from equip.rules.lookback.hazards import HAZARDS, USUAL
+from equip.rules.fitness.stopping import USUAL
+from equip.rules.lookback.hazards import HAZARDS
 from equip.rules.lookback.sweep import Exposure
 from equip.store.ledger.about import told_about
 from equip.typed import Mistyped

@@ -8,7 +8,7 @@ from equip.desk.clinic import Clinic
 from equip.facts import Hazard, Step, moment
 from equip.rules.fitness.gates import missing_steps
 from equip.rules.fitness.standing import fold
-from equip.rules.lookback.hazards import USUAL
+from equip.rules.fitness.stopping import USUAL, in_words
 from equip.rules.lookback.sweep import Contact
 from equip.rules.wording import several
 from equip.scan import show_tag
@@ -53,10 +53,17 @@ def says(clinic: Clinic, gate: Contact, hazard: Hazard = USUAL) -> str:
 def _did(clinic: Clinic, gate: Contact) -> str:
     if gate.ref.startswith("L"):
         return f"Load {show_tag(gate.ref)}"
+    told = _by_hand(clinic, gate)
+    return f"{(told.step if told else 'a step').capitalize()} by hand"
+
+
+def _by_hand(clinic: Clinic, gate: Contact) -> facts.Stepped | None:
+    """The entry of a step by hand; None of a load."""
+    if gate.ref.startswith("L"):
+        return None
     site, _, position = gate.ref.rpartition("/")
     entry = ledger.entry(clinic.store, site, int(position))
-    step = entry.fact.step if entry and isinstance(entry.fact, facts.Stepped) else "a step"
-    return f"{step.capitalize()} by hand"
+    return entry.fact if entry and isinstance(entry.fact, facts.Stepped) else None
 
 
 def name(gate: Contact) -> str:
@@ -72,6 +79,12 @@ def _why_not(clinic: Clinic, gate: Contact, hazard: Hazard) -> str:
         return "was rejected"
     if load is not None and not load.past and gate.item not in load.released:
         return "was not released"
+    told = _by_hand(clinic, gate)
+    by_means = load.stops if load else told.stops or () if told else None
+    if by_means is not None and hazard not in by_means:
+        agent = f" with {told.agent}" if told and told.agent else ""
+        without = " without a known agent" if told and not told.agent else ""
+        return f"{agent}{without} does not stop {in_words([hazard])}".strip()
     stops = "" if hazard == USUAL else f" or stops no {hazard}"
     return f"was cut short, is in doubt{stops}" if load is None else f"is in doubt{stops}"
 

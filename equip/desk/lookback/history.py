@@ -184,6 +184,8 @@ def _margin(clinic: Clinic, fact: facts.Fact) -> Margin:
         process = clinic.house.kind(standing.type).process if standing else None
         if process is not None and {"disinfect", "sterilise"}.isdisjoint(process.steps):
             return ""
+        if load is not None and load.stops == ():
+            return ""
     if isinstance(fact, facts.Stepped) and fact.contact_s and not _stayed_wet(clinic, fact):
         return ""
     return margin(fact)

@@ -8,7 +8,9 @@ from equip.desk.act.act import Act, Refused
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
 from equip.rulebook.fitness import agent_names
+from equip.rulebook.stopping import agents_known, stopped_by
 from equip.rules.fitness.lots import Lot, why_not_serve
+from equip.rules.fitness.stopping import in_words
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store.kept import counters
@@ -28,8 +30,16 @@ _MOST_SECONDS, _MOST_DAYS, _MOST_HOURS = 86_400, 3_660, 1_000
 
 
 def agents(rules: Rules) -> tuple[str, ...]:
-    """The soaking agents that the rule book has limits for."""
-    return tuple(sorted(agent_names(rules)))
+    """The agents of wipes and baths of which the rule book says what they stop."""
+    return tuple(sorted(agents_known(rules)))
+
+
+def stops_in_words(rules: Rules, lot: Lot) -> str:
+    """What a wipe or an agent stops by the rules in force, as it is said with the lot."""
+    if not lot.stated.agent:
+        return "nobody told its agent: it stops nothing"
+    stops, _ = stopped_by(rules, lot.stated.agent)
+    return f"stops {in_words(stops)}" if stops else "stops less than bacteria and viruses"
 
 
 def add(
@@ -45,7 +55,9 @@ def add(
     if not name.strip() or not number.strip():
         raise Refused("A lot needs a name and its maker's lot number: both stand on the packet.")
     stated = stated or Stated()
-    _expect_possible(sort, stated, agents(act.house.rules(act.at)))
+    rules = act.house.rules(act.at)
+    of_its_sort = sorted(agent_names(rules)) if sort == "agent" else agents(rules)
+    _expect_possible(sort, stated, of_its_sort)
     for known in lot_rows.lots(act.store):
         if (known.sort, known.name, known.number) == (sort, name.strip(), number.strip()):
             raise Refused(f"That lot is on the register already: {show_tag(known.tag)}.")

@@ -16,6 +16,7 @@ from equip.desk.register import process_checks
 from equip.facts import Arrival, How, ItemType, micros
 from equip.rulebook import Override
 from equip.rules.fitness.standing import Kept, Standing
+from equip.rules.fitness.stopping import why_no_type
 from equip.rules.upkeep.reminders import check_rule
 from equip.scan import FIRST_TYPE_CARD, next_tag, show_tag
 from equip.store.database import Store
@@ -61,6 +62,8 @@ def define_type(act: Act, kind: ItemType) -> ItemType:
             f"A type needs a name and a short code of small letters, digits and hyphens; "
             f"“{kind.code}” was read."
         )
+    if reasons := why_no_type(kind):
+        raise Refused(" ".join(reasons))
     process_checks.check(act, kind)
     _served(act, kind)
     if not kind.tagged and not kind.card:

@@ -8,6 +8,7 @@ from operator import attrgetter
 from equip.facts import ItemType, RouteStep, Step
 from equip.rules.fitness.shelf import ShelfLimits, lapses_at
 from equip.rules.fitness.standing import Declared, Done, Standing
+from equip.rules.fitness.stopping import enough
 from equip.rules.wording import when
 
 _WET = frozenset({"wipe", "clean", "rinse"})
@@ -43,14 +44,19 @@ def gate_step(kind: ItemType) -> RouteStep | None:
 def proof(standing: Standing, kind: ItemType, at: datetime) -> Done | None:
     """The effective decontamination that makes it fit again at *at*, the last one.
 
-    It passed, was released where release is needed, and its contact time is over.
+    It passed, was released where release is needed, its contact time is over, and it stops what the
+    step has to stop. The same by hand again without that undoes what came before: nobody knows
+    what it was done for.
     """
     gate = gate_step(kind)
     if gate is None:
         return None
     for done in reversed(standing.done):
-        if done.counts and gate.step in done.steps and not done.wet_at(at):
-            return done
+        if gate.step in done.steps and done.counts and not done.wet_at(at):
+            if enough(gate, done):
+                return done
+            if not done.load:
+                return None
         if not _only_ahead(kind, gate).isdisjoint(_WET.intersection(done.steps)):
             return None  # washed anew since: whatever made it fit before is gone
     return None
@@ -87,10 +93,14 @@ def missing_steps(standing: Standing, kind: ItemType, before: datetime) -> list[
 
 def steps_ahead(kind: ItemType) -> list[Step]:
     """Required steps of the route ahead of its last effective decontamination."""
+    return [step.step for step in _ahead(kind)]
+
+
+def _ahead(kind: ItemType) -> list[RouteStep]:
     gate = gate_step(kind)
     if gate is None:
         return []
-    return [step.step for step in kind.route[: kind.route.index(gate)] if step.required]
+    return [step for step in kind.route[: kind.route.index(gate)] if step.required]
 
 
 def unproven_steps(standing: Standing, kind: ItemType, before: datetime) -> list[Done]:
@@ -100,9 +110,9 @@ def unproven_steps(standing: Standing, kind: ItemType, before: datetime) -> list
     may not let it go. A step that was done again in a way that counts is not among them.
     """
     found: list[Done] = []
-    for step in steps_ahead(kind):
-        tried = [done for done in standing.done if done.at <= before and step in done.steps]
-        if tried and not any(done.counts for done in tried):
+    for step in _ahead(kind):
+        tried = [done for done in standing.done if done.at <= before and step.step in done.steps]
+        if tried and not any(one.counts and enough(step, one) for one in tried):
             found.append(tried[-1])
     return list(dict.fromkeys(found))
 

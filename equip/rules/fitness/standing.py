@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from equip import facts
-from equip.facts import Fact, How, Loose, Step, Told, Verdict
+from equip.facts import Fact, Hazard, How, Loose, Step, Told, Verdict
 from equip.rules.wording import exact_span
 from equip.scan import show_tag
 
@@ -20,7 +20,9 @@ from equip.scan import show_tag
 class Done(msgspec.Struct, frozen=True, omit_defaults=True):
     """Steps of the route that were done since the item was last soiled, by hand or in a load.
 
-    A step by hand with a contact time has to stay wet for *contact_s* seconds from *at*.
+    A step by hand with a contact time has to stay wet for *contact_s* seconds from *at*. *stops*
+    are the hazards that its means stop (`rules/fitness/stopping`); None where nobody wrote them
+    down.
     """
 
     steps: tuple[Step, ...]
@@ -33,6 +35,8 @@ class Done(msgspec.Struct, frozen=True, omit_defaults=True):
     refused: str = ""
     lots: tuple[str, ...] = ()
     contact_s: int = 0
+    agent: str = ""
+    stops: tuple[Hazard, ...] | None = None
 
     def wet_at(self, moment: datetime) -> bool:
         """Whether its contact time runs at *moment*; at its very end it is over."""
@@ -333,7 +337,8 @@ def _unpacked(standing: Standing, fact: facts.Marked) -> Standing:
 
 
 def _cleared(done: Done) -> bool:
-    return done.counts and not {"disinfect", "sterilise"}.isdisjoint(done.steps)
+    nothing = not done.stops and (done.stops is not None or not done.load)
+    return done.counts and not nothing and not {"disinfect", "sterilise"}.isdisjoint(done.steps)
 
 
 def _stepped(standing: Standing, fact: facts.Stepped) -> Standing:
@@ -350,6 +355,8 @@ def _stepped(standing: Standing, fact: facts.Stepped) -> Standing:
         refused=_UNRELEASED if fact.unreleased else "",
         lots=fact.lots,
         contact_s=fact.contact_s,
+        agent=fact.agent,
+        stops=fact.stops,
     )
     before = _cut_short(standing.done, fact.step, fact.at) if fact.passed else standing.done
     return _set(standing, done=(*before, done))
@@ -359,16 +366,19 @@ _UNRELEASED = "whoever did it may not let it go"
 
 
 def _cut_short(before: tuple[Done, ...], step: Step, at: datetime) -> tuple[Done, ...]:
-    """*before* once another step touched the thing: what was still wet then does not count."""
+    """*before* once a step touched the thing: what was still wet then does not count.
+
+    The same step again begins its time anew, by what it was done with this time.
+    """
     return tuple(
-        _set(done, refused=_too_short(done, at))
-        if done.wet_at(at) and step not in done.steps
-        else done
+        _set(done, refused=_too_short(done, step, at)) if done.wet_at(at) else done
         for done in before
     )
 
 
-def _too_short(done: Done, at: datetime) -> str:
+def _too_short(done: Done, step: Step, at: datetime) -> str:
+    if step in done.steps:
+        return "it was done again before its time was up"
     wet = exact_span((at - done.at).total_seconds())
     return f"it stayed wet for {wet} and has to for {exact_span(done.contact_s)}"
 
@@ -447,7 +457,9 @@ def _taken_over(standing: Standing, fact: facts.LoadTakenOver) -> Standing:
 
 
 def _judged(standing: Standing, fact: facts.LoadJudged) -> Standing:
-    return _set(standing, done=_change(standing.done, fact.load, verdict=fact.verdict))
+    done = _change(standing.done, fact.load, verdict=fact.verdict)
+    done = tuple(_set(one, stops=fact.stops) if one.load == fact.load else one for one in done)
+    return _set(standing, done=done)
 
 
 def _released(standing: Standing, fact: facts.LoadReleased) -> Standing:

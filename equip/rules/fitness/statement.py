@@ -10,6 +10,7 @@ from datetime import datetime
 from equip.facts import ItemType
 from equip.rules.fitness.gates import missing_after, missing_steps, proof
 from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.stopping import falls_short
 from equip.rules.wording import several
 
 NOTHING = "Nothing is recorded in this book of its being cleaned or disinfected."
@@ -37,8 +38,8 @@ def recorded(
     for done in standing.done:
         what = f"{several(list(done.steps)).capitalize()} on {when(done.at)}"
         by = f", load {done.load}" if done.load else ""
-        count = "" if done.counts and not done.wet_at(now) else "; it does not count"
-        lines.append(f"{what}{by}{count}.")
+        count = done.counts and not done.wet_at(now) and not falls_short(kind, done)
+        lines.append(f"{what}{by}{'' if count else '; it does not count'}.")
     if not standing.done:
         lines.append(NOTHING)
     effective = proof(standing, kind, now)

@@ -26,6 +26,7 @@ from equip.rules.fitness.gates import (
 )
 from equip.rules.fitness.held import to_do
 from equip.rules.fitness.standing import Declared, Done, Standing
+from equip.rules.fitness.stopping import enough, meets_patients, why_too_little
 from equip.rules.wording import several, span
 from equip.scan import show_tag
 
@@ -52,6 +53,8 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "load-refused": ("item", _NOBODY),
     "still-wet": ("item", _NOBODY),
     "step-refused": ("item", _NOBODY),
+    "stops-too-little": ("item", _NOBODY),
+    "nothing-effective": ("item", _NOBODY),
     "step-missing": ("item", _NOBODY),
     "step-unproven": ("item", _NOBODY),
     "inspection-failed": ("item", _NOBODY),
@@ -181,7 +184,7 @@ def _decontamination(
     standing: Standing, kind: ItemType, asking: Asking, members: Sequence[Member]
 ) -> list[Why]:
     if gate_step(kind) is None:
-        return []
+        return [_nothing_effective(kind)] if _passes_on(standing, kind) else []
     if (waits := why_wait(standing, asking.at, asking.zone)) is not None:
         return [Why(waits.code, waits.says)]
     done = proof(standing, kind, asking.at)
@@ -199,13 +202,27 @@ def _decontamination(
     return reasons
 
 
+def _passes_on(standing: Standing, kind: ItemType) -> bool:
+    """Whether it goes from one patient to another, or came from elsewhere, with nothing between."""
+    outside = standing.soiling is not None and standing.soiling.how == "outside"
+    return meets_patients(kind) or (kind.reuse == "single-patient" and outside)
+
+
+def _nothing_effective(kind: ItemType) -> Why:
+    says = (
+        f"Nothing on the route of {kind.name.lower()} is an effective decontamination: "
+        "mend its type in Setup."
+    )
+    return Why("nothing-effective", says)
+
+
 def _steps_ahead(standing: Standing, kind: ItemType, done: Done) -> list[Why]:
     """Required steps before *done* that nobody recorded, or that do not count or not yet."""
     unproven = unproven_steps(standing, kind, done.at)
     tried = {step for one in unproven for step in one.steps}
     skipped = [step for step in missing_steps(standing, kind, done.at) if step not in tried]
     reasons = [Why("step-missing", _skipped(step)) for step in skipped]
-    reasons += [Why("step-unproven", _earlier_step(one)) for one in unproven]
+    reasons += [Why("step-unproven", _earlier_step(one, kind)) for one in unproven]
     if standing.unsaid:
         reasons.append(Why("step-missing", _unsaid(standing.unsaid)))
     if standing.contents_wait:
@@ -221,8 +238,11 @@ def _unsaid(steps: Sequence[str]) -> str:
     )
 
 
-def _earlier_step(done: Done) -> str:
+def _earlier_step(done: Done, kind: ItemType) -> str:
     """Why a step that came before its last decontamination does not count, or not yet."""
+    if done.counts:
+        least = next(one for one in kind.route if one.step in done.steps and not enough(one, done))
+        return f"Before its last decontamination: {why_too_little(least, done)}"
     if not done.load or done.void:
         return f"Before its last decontamination: {_why_it_does_not_count(done).says}"
     load = show_tag(done.load)
@@ -249,11 +269,14 @@ def _not_proven(standing: Standing, kind: ItemType, asking: Asking) -> list[Why]
     tried = [
         done
         for done in standing.done
-        if gate and gate.step in done.steps and (done.load or done.refused)
+        if gate and gate.step in done.steps
+        if done.load or done.refused or not enough(gate, done)
     ]
     if standing.load and standing.load_state in ("filling", "running"):
         says = f"It is in load {show_tag(standing.load)}, which has not finished."
         return [Why("load-not-finished", says)]
+    if tried and gate and tried[-1].counts and not enough(gate, tried[-1]):
+        return [Why("stops-too-little", why_too_little(gate, tried[-1]))]
     if tried and gate and tried[-1].counts:
         says = f"It was washed anew after load {show_tag(tried[-1].load)}; now {gate.step} it."
         return [Why("soiled", says)]
@@ -388,8 +411,10 @@ def _inside(
 
 def _fit_inside(standing: Standing, kind: ItemType, asking: Asking, known: Set[str]) -> list[Why]:
     """What one of the contents lacks by its own route, whatever its pack went through."""
-    if gate_step(kind) is None or kind.sort == "set" or _used_up(standing, kind):
+    if kind.sort == "set" or _used_up(standing, kind):
         return []
+    if gate_step(kind) is None:
+        return [_nothing_effective(kind)] if _passes_on(standing, kind) else []
     done = proof(standing, kind, asking.at)
     if done is not None:
         return _steps_ahead(standing, kind, done)

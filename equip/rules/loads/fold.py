@@ -107,6 +107,7 @@ def _judged(load: Load, fact: facts.LoadJudged) -> Load:
         cycle_no=fact.cycle_no or load.cycle_no,
         photo=fact.photo or load.photo,
         readers=fact.readers,
+        stops=fact.stops,
     )
 
 

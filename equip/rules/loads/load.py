@@ -9,7 +9,7 @@ from typing import Literal
 import msgspec
 
 from equip import facts
-from equip.facts import RuleUsed, Told, Verdict
+from equip.facts import Hazard, RuleUsed, Told, Verdict
 
 State = Literal["filling", "running", "ended", "judged", "released", "rejected"]
 
@@ -76,7 +76,8 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
 
     *readers* are who read the values that its judgement rests on; none if it rests on a log.
     *as_found* is the verdict by the stages that the log itself shows, once they were corrected;
-    *correctors* is everybody who ever corrected them.
+    *correctors* is everybody who ever corrected them. *stops* are the hazards that its programme
+    stops, None where nobody wrote that down.
     """
 
     load: str
@@ -119,6 +120,7 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     photo: str = ""
     readers: tuple[str, ...] = ()
     again: tuple[ReadAgain, ...] = ()
+    stops: tuple[Hazard, ...] | None = None
 
     @property
     def wants_reader(self) -> bool:

@@ -4,6 +4,7 @@ from equip import facts
 from equip.rules.fitness.held import DO
 from equip.rules.fitness.session import KINDS as CHECKS
 from equip.rules.fitness.session import shown
+from equip.rules.fitness.stopping import in_words
 from equip.rules.logbook.names import Names, Tellers, because, done_by
 from equip.rules.wording import several, span
 
@@ -55,9 +56,21 @@ def _contact(fact: facts.Stepped) -> str:
     """How long it had to stay wet, and that whoever did it lets it go by that, or may not."""
     if fact.unreleased:
         return " It does not count: whoever did it has no right to let it go."
+    stops = _stops(fact)
     if not fact.contact_s:
+        return stops
+    wet = f" It has to stay wet for {span(fact.contact_s)}; with that {fact.by} releases it."
+    return wet + stops
+
+
+def _stops(fact: facts.Stepped) -> str:
+    """What it stops by its agent, where anybody asked."""
+    if fact.stops is None:
         return ""
-    return f" It has to stay wet for {span(fact.contact_s)}; with that {fact.by} releases it."
+    what = in_words(fact.stops) if fact.stops else "nothing that is asked for"
+    return (
+        f" {fact.agent} stops {what}." if fact.agent else " Without a known agent it stops nothing."
+    )
 
 
 def _packed(fact: facts.Packed, names: Names) -> str:

@@ -30,7 +30,7 @@ def margin(fact: Fact) -> Margin:
         case facts.LoadTakenOver():
             return "doubt"
         case facts.Stepped(step="disinfect", passed=True, unreleased=False):
-            return "gate"
+            return "gate" if fact.stops else ""
         case facts.MachineTested(verdict="fail") | facts.Checked(passed=False):
             return "doubt"
         case facts.SporeTestRead(result="positive"):

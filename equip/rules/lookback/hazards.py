@@ -1,29 +1,35 @@
 """What a step of the route does against each hazard: a gate, a gate without proof, or nothing.
 
-A decontamination counts against a hazard if the item's type says that its step stops it, if
-every required step ahead of that step was recorded since the item was last soiled and still holds
-(a load among them passed, was released and is in no doubt), and if it passed and was released.
+A decontamination counts against a hazard if the item's type says that its step stops it and its
+agent or programme does (`rules/fitness/stopping`), if every required step ahead of that step was
+recorded since the item was last soiled and still holds (a load among them passed, was released and
+is in no doubt), and if it passed and was released.
 What it stops is kept as bits, so that one row answers for every hazard; the loads that it rests
 on are kept by name, so that it falls when one of them falls.
 """
 
 from collections.abc import Callable
-from functools import cache, reduce
-from operator import or_
+from functools import cache
 from typing import get_args
 
 from equip.facts import Hazard, ItemType
 from equip.rules.fitness.standing import Done, Standing
+from equip.rules.fitness.stopping import enough, stopped
 from equip.rules.lookback.sweep import Effect
 
 HAZARDS: tuple[Hazard, ...] = get_args(Hazard)
 BIT: dict[Hazard, int] = {hazard: 1 << place for place, hazard in enumerate(HAZARDS)}
-USUAL: Hazard = "bacteria-viruses"
 
 
 def could_stop(kind: ItemType, done: Done) -> int:
-    """The hazards that *done* stops by the type's route, as bits, if nothing stands against it."""
-    return reduce(or_, (_bits(step.stops) for step in kind.route if step.step in done.steps), 0)
+    """The hazards that *done* stops by the type's route and by its means, as bits, if nothing
+    stands against it."""
+    return _bits(stopped(kind, done))
+
+
+def is_to_stop(kind: ItemType, done: Done) -> bool:
+    """Whether *done* is a step that the type's route has for stopping something."""
+    return any(step.stops for step in kind.route if step.step in done.steps)
 
 
 NOTHING = "-"
@@ -47,7 +53,7 @@ def rests_on(kind: ItemType, standing: Standing, done: Done) -> str:
         if not step.required or step.step in done.steps:
             continue
         tried = [one for one in before if step.step in one.steps]
-        if any(not one.load and one.counts for one in tried):
+        if any(not one.load and one.counts and enough(step, one) for one in tried):
             continue
         groups.append(" ".join(one.load for one in tried if one.load) or NOTHING)
     return ";".join(dict.fromkeys(groups))
@@ -79,5 +85,5 @@ def state_of(done: Done) -> str:
 
 
 @cache
-def _bits(hazards: tuple[Hazard, ...]) -> int:
-    return sum({BIT[hazard] for hazard in hazards})
+def _bits(hazards: frozenset[Hazard]) -> int:
+    return sum(BIT[hazard] for hazard in hazards)

@@ -14,7 +14,15 @@ from equip import facts
 from equip.facts import Hazard, ItemType, micros
 from equip.rules.fitness.gates import gate_step, missing_steps, proof, unproven_steps
 from equip.rules.fitness.standing import Done, Standing
-from equip.rules.lookback.hazards import USUAL, could_stop, effect, holds, rests_on, state_of
+from equip.rules.fitness.stopping import USUAL, meets_patients
+from equip.rules.lookback.hazards import (
+    could_stop,
+    effect,
+    holds,
+    is_to_stop,
+    rests_on,
+    state_of,
+)
 from equip.rules.lookback.sweep import Contact, Effect
 from equip.store.database import Store, in_chunks
 from equip.store.ledger.ledger import Entry
@@ -133,10 +141,12 @@ def keep(
             _keep_gate(store, after, kind, entry, after.done[-1], fact.load, changed)
         case facts.Stepped() if after.done:
             done = after.done[-1]
-            if could_stop(kind, done):
+            if is_to_stop(kind, done):
                 _keep_gate(store, after, kind, entry, done, entry.path, changed)
         case facts.LoadJudged() | facts.LoadReleased() | facts.LoadRejected():
             _decide_gate(store, after.item, fact, changed)
+            if isinstance(fact, facts.LoadJudged):
+                _stop_as_judged(store, after, kind, fact.load, changed)
         case facts.ItemAdded() | facts.Arrived() if fact.arrival in _OUTSIDE:
             _keep(store, after.item, entry.path, "outside", entry, micros(fact.at), changed)
         case facts.Packed() if fact.pack == after.item:
@@ -203,6 +213,8 @@ _INSERT = (
 
 def _proven(standing: Standing, kind: ItemType, at: datetime) -> tuple[str, str]:
     """The gate that stands before a use, or why none does."""
+    if gate_step(kind) is None and meets_patients(kind):
+        return "", "nothing on the route of its type is an effective decontamination"
     if gate_step(kind) is None or (kind.reuse == "single-use" and standing.soiling is None):
         return "new", ""
     done = proof(standing, kind, at)
@@ -286,6 +298,37 @@ def _decide_gate(
         rest_again(store, item, fact.load, changed)
 
 
+def _stop_as_judged(
+    store: Store, standing: Standing, kind: ItemType, load: str, changed: Changed
+) -> None:
+    """By what a load was run, and so what it stops, is known once it is judged."""
+    row = store.one(
+        "SELECT at, whole, short, rests FROM touch WHERE item = ? AND sort = 'gate' AND ref = ?",
+        standing.item,
+        load,
+    )
+    done = next((one for one in standing.done if one.load == load), None)
+    if row is None or done is None:
+        return
+    stops = could_stop(kind, done)
+    if stops != row[1] | row[2]:
+        whole = holds(row[3], lambda one: _counts(store, standing.item, one))
+        _set_stops(store, standing.item, load, stops if whole else 0, stops, changed, row[0])
+
+
+def _set_stops(
+    store: Store, item: str, ref: str, whole: int, stops: int, changed: Changed, at: int
+) -> None:
+    changed.at(item, int(at))
+    store.run(
+        "UPDATE touch SET whole = ?, short = ? WHERE item = ? AND sort = 'gate' AND ref = ?",
+        whole,
+        stops - whole,
+        item,
+        ref,
+    )
+
+
 def rest_again(store: Store, item: str, load: str, changed: Changed) -> None:
     """Whether *load* counts has changed: see anew which gates of *item* that rest on it hold."""
     for ref, at, whole, short, rests in store.rows(
@@ -297,15 +340,7 @@ def rest_again(store: Store, item: str, load: str, changed: Changed) -> None:
         stops = int(whole) | int(short)
         now = stops if holds(rests, lambda one: _counts(store, item, one)) else 0
         if now != whole:
-            changed.at(item, int(at))
-            store.run(
-                "UPDATE touch SET whole = ?, short = ?"
-                " WHERE item = ? AND sort = 'gate' AND ref = ?",
-                now,
-                stops - now,
-                item,
-                ref,
-            )
+            _set_stops(store, item, ref, now, stops, changed, at)
 
 
 def packs_rest_again(store: Store, loads: Iterable[str], changed: Changed) -> None:

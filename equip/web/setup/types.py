@@ -85,8 +85,11 @@ _USUALLY_STOPS: tuple[facts.Hazard, ...] = ("bacteria-viruses", "spores")
 def _route(before: tuple[facts.RouteStep, ...]) -> tuple[facts.RouteStep, ...]:
     """The steps of the form, in the order they had; a new one goes where it usually stands.
 
-    An effective step keeps what it stopped before; a new one stops what the usual ones do.
+    An effective step keeps what it stopped before; a new one stops what the usual ones do. Where
+    the form asked for no step at all, the route is as it was.
     """
+    if not any(f"step_{name}" in request.form for name in process_form.STEPS):
+        return before
     known = {step.step: step for step in before}
     order = [step.step for step in before]
     for place, name in enumerate(process_form.STEPS):

@@ -26,6 +26,7 @@ def lots_page() -> ResponseReturnValue:
         finished=[lot for lot in every if lot.finished],
         sorts=lots.SORTS,
         agents=lots.agents(house.rules(g.now)),
+        stops={lot.tag: lots.stops_in_words(house.rules(g.now), lot) for lot in every},
     )
 
 

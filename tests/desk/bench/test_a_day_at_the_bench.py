@@ -449,7 +449,8 @@ def test_nobody_sets_aside_what_nobody_may(play: Play) -> None:
 
 def test_the_agent_is_rinsed_off_a_wiped_scope_before_it_may_be_used(play: Play) -> None:
     scope = play.add("scope-wiped")
-    play.scan("clean", scope, "disinfect", scope)
+    play.scan("clean", scope)
+    play.wiped(scope)
 
     before = play.scan("start over", "lay up", scope)
     after = play.scan("rinse", scope, "lay up", scope)

@@ -9,12 +9,13 @@ import pytest
 from equip import facts
 from equip.desk.act.act import acting
 from equip.desk.bench import scanning
-from equip.desk.lookback import exposure_answer, history
+from equip.desk.lookback import exposure_answer, gate_words, history
 from equip.desk.machines import contact_times, lots
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.fitness.standing import Standing
 from equip.store.fold import rebuild
+from equip.store.fold.contacts import Contacts
 from equip.store.ledger.about import told_about
 from equip.store.readings import item_rows, lot_rows
 from tests.support.playing import Play
@@ -41,9 +42,15 @@ class Wiping:
             items.set_rule(act, "wipe.lot-needed", "true", "traced", act.house.today(act.at))
 
 
-def come_in(play: Play, sort: LotSort = "wipe", contact_s: int = 60, **more: object) -> str:
+def come_in(
+    play: Play,
+    sort: LotSort = "wipe",
+    contact_s: int = 60,
+    agent: str = "chlorine-dioxide",
+    **more: object,
+) -> str:
     number = f"N-{len(lot_rows.lots(play.clinic.store)) + 1}"
-    stated = Stated(contact_s=contact_s) if sort == "wipe" else Stated()
+    stated = Stated(contact_s=contact_s, agent=agent) if sort == "wipe" else Stated()
     with acting(play.clinic, by=play.people["nurse"]) as act:
         return lots.add(act, sort, "Lot one", number, stated=stated, **more)  # type: ignore[arg-type]
 
@@ -234,12 +241,15 @@ def test_a_lot_scanned_ahead_of_the_card_is_that_of_the_step(wiping: Wiping) -> 
     assert _steps(wiping)[-1].lots == (wiping.lot,)
 
 
-def test_without_a_lot_a_step_is_told_with_a_remark_or_refused_as_the_rule_says(
+def test_without_a_lot_a_step_counts_for_nothing_or_is_refused_as_the_rule_says(
     wiping: Wiping,
 ) -> None:
     free = wiping.play.scan("disinfect", wiping.scope)
-    assert (free.tone, "nobody timed" in free.reasons[0].says) == ("note", True)
-    wiping.play.scan("undo")
+    assert (free.tone, free.word) == ("no", "Does not count")
+    assert wiping.play.codes(free) == ["stops-too-little"]
+    assert "scan the packet" in free.reasons[0].says
+    asked = wiping.play.scan("rinse", wiping.scope, "start over", "lay up", wiping.scope)
+    assert wiping.play.codes(asked) == ["stops-too-little"]
 
     wiping.refuse_without_lot()
     refused = wiping.play.scan("disinfect", wiping.scope)
@@ -324,3 +334,104 @@ def test_between_two_patients_it_lets_nothing_through_and_without_it_everything(
 
     assert after_it == []
     assert [len(one.sources) for one in without] == [1]
+
+
+# --- what the agent on the wipe stops ---------------------------------------------------------
+
+
+def _round(wiping: Wiping, lot: str, patient: str = "234567") -> None:
+    """Wiped with *lot*, its whole contact time, rinsed; then used on the next patient."""
+    play = wiping.play
+    play.scan("start over", "disinfect", lot, wiping.scope)
+    play.clock.passes(minutes=2)
+    play.scan("start over", "rinse", wiping.scope, "start over", patient, wiping.scope, "finish")
+
+
+def _exposed(wiping: Wiping, hazard: facts.Hazard) -> int:
+    return len(exposure_answer.open_now(wiping.play.clinic, hazard))
+
+
+def test_the_step_keeps_its_agent_what_that_stops_and_by_which_rules(wiping: Wiping) -> None:
+    wiping.play.scan("disinfect", wiping.lot, wiping.scope)
+
+    step = _steps(wiping)[-1]
+
+    assert (step.agent, step.stops) == ("chlorine-dioxide", ("bacteria-viruses", "spores"))
+    assert "stops.chlorine-dioxide.spores" in {rule.id for rule in step.rules}
+
+
+def test_an_alcohol_wipe_stops_no_spores_and_its_look_back_says_so(wiping: Wiping) -> None:
+    alcohol = come_in(wiping.play, agent="alcohol-70")
+    with acting(wiping.play.clinic, by=wiping.play.people["manager"]) as act:
+        rule = "hazard.bacteria-viruses.needs-other-viruses"
+        items.set_rule(act, rule, "false", "our policy", act.house.today(act.at))
+
+    _round(wiping, alcohol)
+
+    assert (_exposed(wiping, "bacteria-viruses"), _exposed(wiping, "spores")) == (0, 1)
+    [one] = exposure_answer.open_now(wiping.play.clinic, "spores")
+    [shown] = [
+        gate_words.says(wiping.play.clinic, contact, "spores")
+        for contact in Contacts(wiping.play.clinic.store, "spores").of(one.item)
+        if contact.what == "gate"
+    ]
+    assert "Disinfect by hand with alcohol-70 does not stop spores" in shown
+
+
+def test_a_sporicidal_wipe_lets_no_spores_through_either(wiping: Wiping) -> None:
+    _round(wiping, wiping.lot)
+
+    assert (_exposed(wiping, "bacteria-viruses"), _exposed(wiping, "spores")) == (0, 0)
+
+
+def test_a_wipe_that_stops_too_little_does_not_count_and_says_what_to_scan(
+    wiping: Wiping,
+) -> None:
+    alcohol = come_in(wiping.play, agent="alcohol-70")
+
+    answer = wiping.play.scan("disinfect", alcohol, wiping.scope)
+
+    assert (answer.tone, answer.word) == ("no", "Does not count")
+    assert "alcohol-70" in answer.reasons[0].says
+    assert "Scan the packet" in answer.next
+    wiping.play.clock.passes(minutes=2)
+    asked = wiping.play.scan("rinse", wiping.scope, "start over", "lay up", wiping.scope)
+    assert wiping.play.codes(asked) == ["stops-too-little"]
+    lines = history.page(wiping.play.clinic, wiping.scope).lines
+    assert [line.margin for line in lines if "“disinfect” done" in line.text] == [""]
+
+
+def test_a_lot_of_which_nobody_told_the_agent_stops_nothing(wiping: Wiping) -> None:
+    unknown = come_in(wiping.play, agent="")
+
+    scanned = wiping.play.scan("disinfect", unknown)
+    answer = wiping.play.scan(wiping.scope)
+
+    assert any("nobody told its agent" in one.says.lower() for one in scanned.reasons)
+    assert wiping.play.codes(answer) == ["stops-too-little"]
+    assert _steps(wiping)[-1].stops == ()
+
+
+def test_whoever_may_not_let_it_go_does_not_do_so_by_leaving_out_the_lot(wiping: Wiping) -> None:
+    with acting(wiping.play.clinic, by="") as act:
+        badge = items.add_person(act, "Pia Fern", "nurse", [])
+
+    for scans in (("disinfect", wiping.lot, wiping.scope), ("disinfect", wiping.scope)):
+        answer = wiping.play.scan("start over", badge, *scans)
+        assert (answer.tone, answer.word) == ("no", "Does not count")
+        wiping.play.clock.passes(minutes=2)
+        asked = wiping.play.scan("rinse", wiping.scope, "start over", "lay up", wiping.scope)
+        assert asked.tone == "no"
+
+
+def test_an_expired_lot_is_not_replaced_by_none(wiping: Wiping) -> None:
+    old = come_in(wiping.play, expires=date(2020, 1, 31))
+    wiping.play.scan("disinfect", old, wiping.scope)
+
+    wiping.play.scan("start over", "disinfect", wiping.scope)
+    wiping.play.clock.passes(minutes=2)
+
+    asked = wiping.play.scan(
+        "start over", "rinse", wiping.scope, "start over", "lay up", wiping.scope
+    )
+    assert wiping.play.codes(asked) == ["stops-too-little"]

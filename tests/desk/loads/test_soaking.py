@@ -15,7 +15,7 @@ from equip.desk.cycles import rejudging
 from equip.desk.cycles.reasons import explained
 from equip.desk.loads import loads, soak_acts
 from equip.desk.loads.end import Evidence, LogFile, ReadOff, SoakChecks, end_load
-from equip.desk.lookback import history
+from equip.desk.lookback import exposure_answer, history
 from equip.desk.machines import baths, lots, sheets
 from equip.desk.register import items
 from equip.facts import LotSort, Stated
@@ -444,3 +444,20 @@ def test_no_other_load_takes_the_checks_of_a_bath(play: Play) -> None:
 
     with pytest.raises(Refused, match="a log or by values"), acting(play.clinic, by="") as act:
         end_load(act, load, SoakChecks(WARM))
+
+
+# --- what the soak stopped --------------------------------------------------------------------
+
+
+def test_an_opa_soak_stops_bacteria_and_viruses_and_no_spores(soak: Soaking) -> None:
+    soak.soak()
+    soak.end(WARM)
+    soak.play.scan(soak.load.load, "release", "rinse", soak.scope)
+    soak.play.scan("start over", "234567", soak.scope, "finish")
+
+    assert soak.load.stops == ("bacteria-viruses",)
+    assert "stops.opa-0.55.spores" in {rule.id for rule in soak.load.rules}
+    clinic = soak.play.clinic
+    assert exposure_answer.open_now(clinic, "bacteria-viruses") == []
+    assert [one.item for one in exposure_answer.open_now(clinic, "spores")] == [soak.scope]
+    assert rebuild.differences(clinic.store, clinic.settings.data) == []

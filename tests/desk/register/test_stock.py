@@ -35,7 +35,9 @@ def test_a_pack_a_wiped_scope_and_an_unwrapped_set_age_with_no_new_entry(play: P
     pack = play.sterile_pack(steriliser, hook)
     play.cleaned(tray)
     play.released(plain, tray)
-    play.scan("start over", "clean", scope, "disinfect", scope, "rinse", scope)
+    play.scan("start over", "clean", scope)
+    play.wiped(scope)
+    play.scan("rinse", scope)
     fresh = [thing(play, tag).round for tag in (pack, scope, tray, probe)]
     before = entries(play)
 

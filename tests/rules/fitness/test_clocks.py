@@ -17,10 +17,19 @@ from equip.rules.fitness.clocks import why_too_late
 from equip.rules.fitness.gates import proof
 from equip.rules.fitness.why_not import AUTHORITY
 from equip.rules.verdict import worst
-from tests.support.lives import LONDON, NURSE, PACK_TAG, SCOPE, SCOPE_TYPE, Life, against, codes
+from tests.support.lives import (
+    LONDON,
+    NURSE,
+    PACK_TAG,
+    SCOPE,
+    SCOPE_TYPE,
+    SPORICIDAL,
+    Life,
+    against,
+    codes,
+)
 from tests.support.stopped import NOON
 
-LOT = "T00000001P"
 RINSED = msgspec.structs.replace(SCOPE_TYPE, route=(*SCOPE_TYPE.route, RouteStep(step="rinse")))
 seconds = st.integers(1, 3600)
 
@@ -28,7 +37,12 @@ seconds = st.integers(1, 3600)
 def wiped(contact_s: int = 60, **more: object) -> Life:
     scope = Life(SCOPE).added(type="scope-wiped").used().stepped("clean")
     return scope.then(
-        facts.Stepped, item=SCOPE, step="disinfect", contact_s=contact_s, lots=(LOT,), **more
+        facts.Stepped,
+        item=SCOPE,
+        step="disinfect",
+        contact_s=contact_s,
+        **SPORICIDAL,
+        **more,
     )
 
 
@@ -103,7 +117,7 @@ def test_an_inspection_that_fails_is_told_however_wet_it_is() -> None:
 
 def test_wiping_it_again_starts_its_contact_time_anew_and_breaks_nothing() -> None:
     scope = wiped(60).then(
-        facts.Stepped, minutes=0.5, item=SCOPE, step="disinfect", contact_s=60, lots=(LOT,)
+        facts.Stepped, minutes=0.5, item=SCOPE, step="disinfect", contact_s=60, **SPORICIDAL
     )
 
     assert codes(against(scope, SCOPE_TYPE, after=timedelta(seconds=59))) == ["still-wet"]
@@ -170,7 +184,7 @@ def test_the_wait_is_said_by_the_clock_and_in_seconds() -> None:
 def test_the_step_names_its_lot_and_who_did_it() -> None:
     done = wiped(60).stands.done[-1]
 
-    assert (done.lots, done.contact_s, done.by) == ((LOT,), 60, NURSE)
+    assert (done.lots, done.contact_s, done.by) == (SPORICIDAL["lots"], 60, NURSE)
 
 
 TEN = Contact(Decimal(10), Decimal(20))

@@ -755,6 +755,8 @@ NEVER = {
     "load-refused",
     "single-use-again",
     "other-patient",
+    "stops-too-little",
+    "nothing-effective",
     "soiled",
     "quarantined",
 }
@@ -797,7 +799,12 @@ def _all_reasons() -> list[list[Why]]:
     rejected = new().put_in().started().ended()
     rejected.then(facts.LoadRejected, load=LOAD, reason="x", covers=(HOOK,))
     owned = new().used(ONE)
+    bare = msgspec.structs.replace(HOOK_TYPE, route=(RouteStep(step="clean"),))
+    no_lot = Life(SCOPE).added().stepped("clean")
+    no_lot.then(facts.Stepped, item=SCOPE, step="disinfect", stops=())
     return [
+        against(new(), bare),
+        against(no_lot, SCOPE_TYPE),
         against(new()),
         against(new().used()),
         against(new().kept_back()),

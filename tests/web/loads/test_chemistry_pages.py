@@ -104,7 +104,9 @@ def test_a_page_of_a_bath_is_for_baths_only(signed_in: SignIn, play: Play) -> No
 def test_the_page_of_a_scope_says_by_whom_it_was_released(signed_in: SignIn, play: Play) -> None:
     scope = play.add("scope-wiped")
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        lot = lots.add(act, "wipe", "Wipe", "W-1", stated=Stated(contact_s=60))
+        lot = lots.add(
+            act, "wipe", "Wipe", "W-1", stated=Stated(contact_s=60, agent="chlorine-dioxide")
+        )
     play.scan("clean", scope, "disinfect", lot, scope)
     wet = signed_in("nurse").get(f"/things/{scope}").data
     play.clock.passes(seconds=60)
@@ -119,7 +121,9 @@ def test_the_page_of_a_scope_says_by_whom_it_was_released(signed_in: SignIn, pla
 def test_the_bench_shows_what_runs_and_the_lot_in_hand(signed_in: SignIn, play: Play) -> None:
     scope = play.add("scope-wiped")
     with acting(play.clinic, by=play.people["nurse"]) as act:
-        lot = lots.add(act, "wipe", "Wipe", "W-1", stated=Stated(contact_s=60))
+        lot = lots.add(
+            act, "wipe", "Wipe", "W-1", stated=Stated(contact_s=60, agent="chlorine-dioxide")
+        )
     play.scan("disinfect", lot, scope)
 
     page = signed_in("nurse").get("/bench").data

@@ -323,3 +323,16 @@ def test_a_bath_with_limits_is_asked_for_its_run(signed_in: SignIn, play: Play) 
     done = load_rows.load_of(play.clinic.store, running.load)
     assert done is not None
     assert (done.verdict, done.reasons[0].code) == ("fail", "bath-too-hot")
+
+
+def test_a_type_with_nothing_effective_is_refused_on_the_page_with_its_reason(
+    signed_in: SignIn, play: Play
+) -> None:
+    client = signed_in("manager")
+    form = as_sent(client.get("/setup/types/hook").data.decode())
+
+    answer = client.post("/setup/types", data={**form, "step_sterilise": "needed"})
+
+    assert answer.status_code == 400
+    assert "nothing effective on its route" in answer.get_data(as_text=True)
+    assert play.clinic.house.kind("hook").route[-2].stops != ()

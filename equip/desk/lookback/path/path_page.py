@@ -16,7 +16,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.lookback import gate_words
 from equip.desk.lookback.path.surest_path import SurestPath, order, path_of
 from equip.facts import Hazard, moment
-from equip.rules.lookback.hazards import USUAL
+from equip.rules.fitness.stopping import USUAL
 from equip.rules.lookback.sweep import Contact, Exposure
 from equip.scan import show_tag
 from equip.store.fold.contacts import Contacts, Doubted

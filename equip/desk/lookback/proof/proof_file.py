@@ -25,7 +25,7 @@ from equip.desk.lookback.exposure_json import AnswerNames, of_answer
 from equip.desk.lookback.proof.evidence import Evidence, Json, extract, heads_of, proofs, sizes
 from equip.desk.lookback.proof.report import QuestionPut, report_of
 from equip.facts import Hazard, ProofGiven, TreeHead
-from equip.rules.lookback.hazards import USUAL
+from equip.rules.fitness.stopping import USUAL
 from equip.store.ledger import extracts
 from equip.store.ledger.about import told_about
 

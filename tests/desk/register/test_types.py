@@ -1,0 +1,51 @@
+"""A type is saved only if what goes from patient to patient is made fit by something effective."""
+
+import msgspec
+import pytest
+
+from equip.desk.act.act import Refused, acting
+from equip.desk.register import items
+from equip.desk.register.items import starter_types
+from equip.facts import RouteStep, TypeDefined
+from equip.rules.fitness.stopping import why_no_type
+from equip.store.readings import item_rows
+from tests.support.playing import Play
+
+
+def test_a_hook_that_is_only_cleaned_cannot_be_saved_and_is_told_why(play: Play) -> None:
+    hook = msgspec.structs.replace(
+        play.clinic.house.types["hook"], route=(RouteStep(step="clean"), RouteStep(step="inspect"))
+    )
+
+    with (
+        acting(play.clinic, by=play.people["manager"]) as act,
+        pytest.raises(Refused, match="Hook has nothing effective on its route, and it touches"),
+    ):
+        items.define_type(act, hook)
+
+
+def test_a_type_of_old_without_anything_effective_answers_no_and_says_what_to_mend(
+    play: Play,
+) -> None:
+    hook = play.add("hook")
+    play.cleaned(hook)
+    bare = msgspec.structs.replace(
+        play.clinic.house.types["hook"], route=(RouteStep(step="clean"),)
+    )
+    with acting(play.clinic, by="") as act:
+        act.tell(TypeDefined, type=bare)  # as it could be told before
+
+    asked = play.scan("start over", "lay up", hook)
+
+    assert (asked.tone, play.codes(asked)) == ("no", ["nothing-effective"])
+    assert "mend its type in Setup" in asked.reasons[0].says
+    play.scan("123456", hook, "finish")
+    uses = play.clinic.store.rows("SELECT gap, why_not FROM touch WHERE sort = 'use'")
+    assert [(gap, "nothing on the route" in why) for gap, why in uses] == [(1, True)]
+    assert item_rows.standing_of(play.clinic.store, hook) is not None
+
+
+def test_every_starter_type_may_be_saved() -> None:
+    assert {kind.code: why_no_type(kind) for kind in starter_types()} == {
+        kind.code: [] for kind in starter_types()
+    }

@@ -11,6 +11,7 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.clocks import why_wait
 from equip.rules.fitness.gates import missing_steps, steps_ahead
 from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.why_not import waits_ahead
 from equip.rules.people.competence import STEP_TASKS
 from equip.rules.wording import several
 from equip.scan import show_tag
@@ -40,6 +41,7 @@ def into_pack(act: Act, context: Context, standing: Standing) -> tuple[Context, 
     kind = act.kind(standing)
     skipped = [step for step in missing_steps(standing, kind, act.at) if step != "pack"]
     says = [f"Nobody recorded the step “{step}”." for step in skipped]
+    says += waits_ahead(standing, kind, act.at)
     return context, note(
         "In",
         act.label(standing),

@@ -11,6 +11,7 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.clocks import why_too_late
 from equip.rules.fitness.gates import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.fitness.standing import Standing
+from equip.rules.fitness.why_not import waits_ahead
 from equip.rules.people.competence import STEP_TASKS
 from equip.rules.wording import several
 from equip.scan import show_tag
@@ -60,6 +61,7 @@ def step(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
     if (other := timed_steps.answered(act, context, standing, told, way)) is not None:
         return other
     says = _waited(act, standing, done) + _off_route(act, standing, done)
+    says += waits_ahead(standing, act.kind(standing), act.at) if done == "inspect" else []
     says += [one.says for one in who.lapses]
     return context, note(
         "Done",

@@ -21,6 +21,7 @@ from equip.rules.fitness.suiting import (
     steps_open,
     why_not_in,
 )
+from equip.rules.fitness.why_not import waits_ahead
 from equip.rules.loads.load import Load
 from equip.rules.verdict import Reason
 from equip.scan import show_tag
@@ -103,7 +104,14 @@ def put_in(act: Act, load: Load, standing: Standing) -> PutIn:
     )
     ahead = steps_open(standing, act.kind(standing), process)
     warnings = [Told(code="step-missing", says=f"Nobody recorded “{s}” before.") for s in ahead]
-    return PutIn(load.load, True, (*told_of(reasons), *warnings))
+    return PutIn(load.load, True, (*told_of(reasons), *warnings, *_waiting(act, standing)))
+
+
+def _waiting(act: Act, standing: Standing) -> list[Told]:
+    """Earlier steps of an item, and of what a pack or a set holds, that do not count yet."""
+    every = [(standing, act.kind(standing)), *act.members(standing)]
+    says = [one for its, kind in every for one in waits_ahead(its, kind, act.at)]
+    return [Told(code="step-unproven", says=one) for one in dict.fromkeys(says)]
 
 
 def unsuited(

@@ -7,7 +7,7 @@ person with the right may, with a reason.
 
 from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Literal
 
 from equip.facts import ItemType
@@ -222,12 +222,18 @@ def _steps_ahead(standing: Standing, kind: ItemType, done: Done) -> list[Why]:
     tried = {step for one in unproven for step in one.steps}
     skipped = [step for step in missing_steps(standing, kind, done.at) if step not in tried]
     reasons = [Why("step-missing", _skipped(step)) for step in skipped]
-    reasons += [Why("step-unproven", _earlier_step(one, kind)) for one in unproven]
+    reasons += [Why("step-unproven", _before_that(one, kind)) for one in unproven]
     if standing.unsaid:
         reasons.append(Why("step-missing", _unsaid(standing.unsaid)))
     if standing.contents_wait:
         reasons.append(Why("step-unproven", standing.contents_wait))
     return reasons
+
+
+def waits_ahead(standing: Standing, kind: ItemType, at: datetime) -> list[str]:
+    """What was done by *at* for a required step and does not count, or not yet: what is done next
+    rests on nothing until it does."""
+    return [_earlier_step(one, kind) for one in unproven_steps(standing, kind, at)]
 
 
 def _unsaid(steps: Sequence[str]) -> str:
@@ -238,18 +244,26 @@ def _unsaid(steps: Sequence[str]) -> str:
     )
 
 
+def _before_that(done: Done, kind: ItemType) -> str:
+    says = _earlier_step(done, kind)
+    known = done.counts or done.void or not done.load
+    return f"Before its last decontamination: {says}" if known else says
+
+
 def _earlier_step(done: Done, kind: ItemType) -> str:
-    """Why a step that came before its last decontamination does not count, or not yet."""
+    """Why a step that comes before its last decontamination does not count, or not yet."""
     if done.counts:
         least = next(one for one in kind.route if one.step in done.steps and not enough(one, done))
-        return f"Before its last decontamination: {why_too_little(least, done)}"
+        return why_too_little(least, done)
     if not done.load or done.void:
-        return f"Before its last decontamination: {_why_it_does_not_count(done).says}"
+        return _why_it_does_not_count(done).says
     load = show_tag(done.load)
     steps = several([f"“{step}”" for step in done.steps])
+    its = "Its step" if len(done.steps) == 1 else "Its steps"
+    wait = "waits" if len(done.steps) == 1 else "wait"
     if done.verdict is None:
-        return f"Its step {steps} waits for the log of load {load}: hand in the log."
-    return f"Its step {steps} waits for the release of load {load}."
+        return f"{its} {steps} {wait} for the log of load {load}: hand in the log."
+    return f"{its} {steps} {wait} for the release of load {load}."
 
 
 def _overtaken(standing: Standing, kind: ItemType, done: Done) -> bool:

@@ -12,6 +12,7 @@ from equip.desk.lookback.cases.case_evidence import EvidenceSeen
 from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope
 from equip.facts import LoadJudged
 from equip.rules.loads.load import Load
+from equip.scan import show_tag
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
 from equip.store.readings import item_rows, load_rows, use_rows
@@ -124,7 +125,21 @@ def test_a_pack_built_on_a_wash_without_its_log_is_no_yes_and_names_the_wash(
     answer = play.scan("start over", BERT, "start a use", pack)
 
     assert play.codes(answer) == ["step-unproven"]
-    assert f"waits for the log of load {washed[:1]}" in answer.reasons[0].says
+    assert f"wait for the log of load {show_tag(washed)}" in answer.reasons[0].says
+
+
+def test_each_step_after_a_wash_without_its_log_says_that_it_waits(
+    play: Play, washed: str, hook: str, steriliser: str
+) -> None:
+    inspected = play.scan("start over", "inspect pass", hook)
+    laid_ready = play.scan("start over", "pack", hook)
+    pack = play.packed(hook)
+    put_in = play.scan("start over", steriliser, pack)
+
+    for answer in (inspected, laid_ready, put_in):
+        assert answer.tone == "warn"
+        says = " ".join(one.says for one in answer.reasons)
+        assert f"wait for the log of load {show_tag(washed)}: hand in the log" in says
 
 
 def test_once_its_log_is_judged_and_released_the_pack_is_a_yes(

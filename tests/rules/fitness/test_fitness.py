@@ -302,8 +302,8 @@ def test_a_wash_known_to_be_bad_is_no_cleaning(
 @pytest.mark.parametrize(
     ("verdict", "says"),
     [
-        ("", f"waits for the log of load {show_tag(LOAD)}"),
-        ("pass", f"waits for the release of load {show_tag(LOAD)}"),
+        ("", f"wait for the log of load {show_tag(LOAD)}"),
+        ("pass", f"wait for the release of load {show_tag(LOAD)}"),
     ],
 )
 def test_a_wash_that_nobody_decided_lets_the_next_step_count_for_nothing(

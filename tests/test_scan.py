@@ -87,6 +87,9 @@ CARD_OF = {
     "fill the bath": "C000000660",
     "indicator not turned": "C00000068X",
     "check": "C00000069V",
+    "all there": "C00000084X",
+    "missing": "C00000085V",
+    "found": "C00000086T",
     "good": "C000000708",
     "session over": "C000000716",
 }

@@ -1,9 +1,9 @@
 """What can be written in the ledger, the exact bytes it becomes, and the seal.
 
 Read `base` (what every fact has), then a family: `register` and `types`, `bench`, `session`,
-`loads`, `machines`, `lots`, `indicators`, `keeping`, `lookback`, `upkeep`, `work`, `competence`,
-`measured`. A kind is never renamed and a field never changes its meaning; new fields get
-defaults. `tests/golden/` holds the bytes of every kind ever released and reads them all back.
+`counts`, `loads`, `machines`, `lots`, `indicators`, `keeping`, `lookback`, `upkeep`, `work`,
+`competence`, `measured`. A kind is never renamed and a field never changes its meaning; new fields
+get defaults. `tests/golden/` holds the bytes of every kind ever released and reads them all back.
 """
 
 import hashlib
@@ -52,6 +52,16 @@ from equip.facts.competence import (
     CompetenceAssessed,
     LapseAllowed,
     LapseExplained,
+)
+from equip.facts.counts import (
+    ContentsListed,
+    Counted,
+    CountMoment,
+    FoundWhere,
+    Piece,
+    PieceFound,
+    PieceLost,
+    PieceMissing,
 )
 from equip.facts.indicators import (
     IndicatorNotTurned,
@@ -183,6 +193,9 @@ __all__ = [
     "CompetenceAssessed",
     "Conforms",
     "Contact",
+    "ContentsListed",
+    "CountMoment",
+    "Counted",
     "Counts",
     "Decides",
     "DoubtClosed",
@@ -202,6 +215,7 @@ __all__ = [
     "ElectricallyTested",
     "EvidenceConfirmed",
     "Fact",
+    "FoundWhere",
     "Hazard",
     "How",
     "Hurt",
@@ -247,6 +261,10 @@ __all__ = [
     "Packed",
     "PastBroughtIn",
     "PersonAdded",
+    "Piece",
+    "PieceFound",
+    "PieceLost",
+    "PieceMissing",
     "PlaceAdded",
     "Placed",
     "PointMeasured",

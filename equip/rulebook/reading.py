@@ -30,6 +30,7 @@ SHARED = (
     "upkeep",
     "session",
     "stops",
+    "counts",
 )
 BOOKS = ("england", "australia", "united-states")
 DEFAULT = "england"

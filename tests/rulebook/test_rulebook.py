@@ -485,7 +485,7 @@ def test_a_text_without_choices_takes_any_text_but_none() -> None:
 def test_the_package_names_what_it_gives() -> None:
     shared = (
         *("common", "clinic", "periodic", "thermal", "indicators"),
-        *("evidence", "likeness", "measuring", "upkeep", "session", "stops"),
+        *("evidence", "likeness", "measuring", "upkeep", "session", "stops", "counts"),
     )
     assert shared == rulebook.SHARED
     assert rulebook.DEFAULT == "england"

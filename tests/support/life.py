@@ -19,7 +19,7 @@ from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback.cases import case_acts, case_evidence
 from equip.desk.lookback.cases.case_evidence import EvidenceSeen
 from equip.desk.machines import lots
-from equip.desk.register import items
+from equip.desk.register import items, searches, set_counts
 from equip.desk.upkeep import duty_acts, meter_acts
 from equip.facts import Counts, DutyTerms, Stated
 from equip.rules.loads.load import Load
@@ -237,6 +237,28 @@ def _moves(life: Life) -> None:
             pass
 
 
+def _counts(life: Life) -> None:
+    """A set gets something to count, is counted, lacks a piece, has it again or gives it up."""
+    of = life.sets[0]
+    match life.random.choice(["list", "count", "missing", "missing", "found", "lost"]):
+        case "list":
+            life.act(set_counts.list_pieces, of, "2 × Fine suction tip")
+        case "count":
+            life.play.scan("start over", life.random.choice(["clean", "pack"]), of, "all there")
+        case "missing":
+            life.play.scan("start over", "lay up", of, "missing", life.random.choice("123"))
+        case "found":
+            life.play.scan("start over", "lay up", of, "found", "in a bin")
+        case _:
+            search = str(life.act(_open_search, of))
+            life.act(searches.lost, of, search, "the bin was emptied")
+
+
+def _open_search(act: Act, of: str) -> str:
+    found = searches.open_of(act.standing(of))
+    return found[0].search if found else ""
+
+
 def _upkeep(life: Life) -> None:
     """Duties by day and by count, of one thing and of its type; done, dropped, a meter read."""
     thing = life.random.choice([*life.things, *life.machines])
@@ -297,6 +319,7 @@ _ACTS: tuple[Callable[[Life], None], ...] = (
     *[_steps] * 3,
     *[_packs] * 2,
     *[_moves] * 2,
+    *[_counts] * 2,
     *[_doubts] * 2,
     *[_puts_right] * 2,
     *[_scans_anything] * 3,

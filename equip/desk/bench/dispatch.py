@@ -9,13 +9,14 @@ from equip.acts import Mode
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, note, unread
 from equip.desk.bench import (
+    counts,
     load_scans,
     lot_scans,
     mishaps,
+    missing_pieces,
     override,
     packing,
     session_scans,
-    steps,
     uses,
 )
 from equip.desk.bench.handlers import HANDLERS
@@ -52,13 +53,14 @@ def answered(act: Act, context: Context, text: str) -> tuple[str, Context, Answe
 
 
 def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Context, Answer]:
-    if context.asks and (reading.kind in ("text", "patient") or _is_badge(reading)):
+    typed_answer = reading.kind in ("text", "patient") or _is_badge(reading)
+    if context.asks and (typed_answer or (context.asks == "piece" and reading.kind == "tag")):
         answered = _answer_to_question(act, context, reading)
         if answered is not None:
             return answered
     match reading.kind:
         case "word":
-            if context.asks in ("competence", "check") and reading.value != "good":
+            if context.asks in _LEFT_BY_A_WORD and reading.value != "good":
                 context = transitions.asking(context, "")
             context, answer = HANDLERS[reading.value](act, context)
             return reading.value, context, answer
@@ -96,8 +98,16 @@ def _answer_to_question(
             return "", *session_scans.answered(act, context, reading.value)
         case "count":
             return "", *packing.counted(act, context, reading.value)
+        case "piece" if reading.kind == "text" or missing_pieces.names(act, context, reading.value):
+            return "", *missing_pieces.chosen(act, context, reading.value)
+        case "where" if reading.kind == "text":
+            return "", *missing_pieces.placed(act, context, reading.value)
         case _:
             return None
+
+
+_LEFT_BY_A_WORD = ("competence", "check", "piece", "where")
+"""Questions that are over once an act is said instead of an answer."""
 
 
 def _is_badge(reading: Reading) -> bool:
@@ -182,6 +192,10 @@ def _type_card(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     kind = act.house.card_type(tag)
     if kind is None:
         return context, unread(f"{show_tag(tag)} stands for no type in this book.")
+    if context.counting:
+        context, answer = counts.loose_piece(act, context, kind)
+        if answer is not None:
+            return context, answer
     if context.mode != "pack":
         return context, unread(
             f"{kind.name} carries no tag of its own.", "Say “pack” first, or scan its pack."
@@ -199,6 +213,10 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         way = "Close it as a pack first." if tag[0] == "P" else "Add it to the register in Setup."
         return context, unread(f"{show_tag(tag)} is not on the register.", way)
     standing = act.standing(tag)
+    if context.counting:
+        context, counted = counts.piece(act, context, standing)
+        if counted is not None:
+            return context, counted
     if tag[0] == "D" and act.kind(standing).process is not None and context.mode != "store":
         if context.mode == "pack" and context.loose:
             return packing.out_of(act, context, standing)
@@ -210,11 +228,11 @@ _BY_MODE: dict[Mode, Callable[[Act, Context, Standing], tuple[Context, Answer]]]
     "": uses.ask,
     "lay-up": uses.ask,
     "use": uses.use,
-    "tell": uses.tell,
-    "step": steps.step,
-    "pack": packing.into_pack,
+    "tell": counts.tell,
+    "step": counts.step,
+    "pack": counts.into_pack,
     "store": packing.put_away,
-    "load": load_scans.put_in,
+    "load": counts.put_in,
     "take-out": load_scans.take_out,
     "check": session_scans.scanned,
 }

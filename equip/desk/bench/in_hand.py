@@ -43,6 +43,8 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
     doing = f"step: {context.step}" if context.mode == "step" else _DOING.get(context.mode, "")
     if context.mode == "step" and not context.passed:
         doing += " failed"
+    if context.counting:
+        doing = "counting a set"
     return Strip(
         who=house.person_name(context.badge or signed),
         patient=f"ends {clinic.vault.hint(context.patient)}" if context.patient else "",

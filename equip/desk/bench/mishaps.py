@@ -81,11 +81,13 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
     gone = tuple(e.fact.item for e in entries if isinstance(e.fact, facts.Used))
     gone += tuple(e.fact.load for e in entries if isinstance(e.fact, facts.LoadOpened))
     stays = [e.fact for e in entries if isinstance(e.fact, facts.Quarantined)]
+    gone_missing = [e.fact for e in entries if isinstance(e.fact, facts.PieceMissing)]
     count = len(entries)
     lines = (
         "1 line is withdrawn and stays" if count == 1 else f"{count} lines are withdrawn and stay"
     )
     says = [f"Its quarantine stands: {fact.why.says}" for fact in stays]
+    says += ["The search stands: if nothing is missing, say “found”." for _ in gone_missing]
     says += [_stays_used(act, e.fact) for e in entries if isinstance(e.fact, facts.Used)]
     return transitions.untold(context, last, gone), note(
         "Taken back",

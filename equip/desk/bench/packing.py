@@ -5,6 +5,7 @@ from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note, unread
 from equip.desk.bench.hands_off import not_to_be_touched
 from equip.desk.people import competence
+from equip.desk.register import set_counts
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
@@ -139,6 +140,10 @@ def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
     if not context.contents and not context.loose:
         reason = Told(code="pack-empty", says="Nothing was scanned that goes in.")
         return context, no(name, [reason], item=pack, next="Scan what goes in, then its tag.")
+    lacks = [one.says for one in set_counts.uncounted_for_pack(act, context.contents)]
+    if lacks and act.house.rules(act.at).text("count.pack") == "condition":
+        reasons = [Told(code="set-uncounted", says=says) for says in lacks]
+        return context, no(name, reasons, item=pack, next="Scan the set and count it, then this.")
     counters.taken(act.store, pack)
     unsaid = _unsaid(act, context)
     act.tell(
@@ -152,10 +157,10 @@ def seal(act: Act, context: Context, pack: str) -> tuple[Context, Answer]:
     )
     held = [show_tag(item) for item in context.contents]
     held += [f"{loose.count} × {act.house.kind(loose.type).name}" for loose in context.loose]
-    says, way = [], "Scan the next pack's contents."
+    says, way = list(lacks), "Scan the next pack's contents."
     if unsaid:
         steps = several([f"“{step}”" for step in unsaid])
-        says = [f"Nobody recorded {steps} of its untagged contents: this pack is not to be used."]
+        says += [f"Nobody recorded {steps} of its untagged contents: this pack is not to be used."]
         way = "Say “undo”, scan the machine that washed them, then the pouch's tag."
     return transitions.sealed(context, pack), note(
         "Packed", f"{name}: {several(held)}", item=pack, says=says, next=way, warn=bool(says)

@@ -10,6 +10,7 @@ from equip.desk.cycles import reference_questions
 from equip.desk.loads.loads import process_of, programme_of, unsuited
 from equip.desk.machines import sheets
 from equip.desk.people import competence
+from equip.desk.register import set_counts
 from equip.facts import Told
 from equip.rules.fitness.suiting import UNSUITED
 from equip.rules.loads import release
@@ -34,7 +35,8 @@ def why_not_release(clinic: Clinic, load: Load, by: str, at: datetime) -> list[T
         corrected_two=rules.flag("release.corrected-two-people"),
     )
     of_the_person = competence.why_not_release(clinic.house, by, at)
-    return [*of_the_load, *of_the_person] or _why_not_run(clinic, load, at)
+    of_its_sets = set_counts.why_not_release(clinic, load, rules.text("count.release"))
+    return [*of_the_load, *of_the_person] or [*_why_not_run(clinic, load, at), *of_its_sets]
 
 
 def _why_not_run(clinic: Clinic, load: Load, at: datetime) -> list[Told]:

@@ -15,6 +15,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.register import process_checks
 from equip.facts import Arrival, How, ItemType, micros
 from equip.rulebook import Override
+from equip.rules.fitness.counting import contents_of
 from equip.rules.fitness.standing import Kept, Standing
 from equip.rules.fitness.stopping import why_no_type
 from equip.rules.upkeep.reminders import check_rule
@@ -34,7 +35,7 @@ RIGHTS = {
     "release": "release or reject loads, and what they wipe",
     "wipe": "release what they wipe, by its timed step",
     "override": "set a refusal aside, with a reason",
-    "lift": "lift a quarantine",
+    "lift": "lift a quarantine, or give a missing piece up as lost",
     "declare": "declare items fit that are taken over on going live",
 }
 ROLES = ("nurse", "manager", "auditor")
@@ -190,7 +191,8 @@ def send_out(act: Act, tag: str, receiver: str, why: Literal["loan", "repair", "
 
 
 def retire(act: Act, tag: str, why: str) -> None:
-    known(act, tag)
+    if contents_of(known(act, tag)).searches:
+        raise Refused("A piece is missing: say first that it was found, or give it up as lost.")
     if not why.strip():
         raise Refused("Say why it is retired: it is read years later.")
     act.tell(facts.Retired, item=tag, why=why.strip())

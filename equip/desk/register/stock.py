@@ -10,6 +10,7 @@ from equip.desk.fitness.readiness import Readiness
 from equip.desk.fitness.session import lines_today
 from equip.desk.register.item_fields import ItemField, shown_on
 from equip.facts import ItemType
+from equip.rules.fitness.counting import contents_of
 from equip.rules.fitness.gates import (
     Member,
     declared_lapse,
@@ -147,7 +148,7 @@ def _thing(
         row=row or ItemRow(stands.item, stands.type),
         round=where_in_round(stands, kind, reasons, now),
         place=house.place_name(stands.place),
-        held=bool(stands.quarantines),
+        held=bool(stands.quarantines or contents_of(stands).searches),
         reasons=tuple(reasons),
         lapses=lapses,
         uses=stands.uses,
@@ -171,7 +172,7 @@ def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why], now
         return "in use" if unfinished else "soiled"
     # Quarantine, upkeep and checks stand beside where it is in its round and do not move it.
     moved_by = {why.code for why in reasons if why.fault not in ("upkeep", "session")}
-    if moved_by - {"quarantined"}:
+    if moved_by - {"quarantined", "piece-missing"}:
         return "soiled" if "never-processed" not in codes else "in process"
     return "ready"
 

@@ -10,7 +10,7 @@ from typing import Literal
 import msgspec
 
 from equip.acts import Mode
-from equip.facts import Ear, Loose, Step
+from equip.facts import CountMoment, Ear, Loose, Step
 
 Asks = Literal[
     "",
@@ -22,6 +22,8 @@ Asks = Literal[
     "bath-lot",
     "competence",
     "check",
+    "piece",
+    "where",
 ]
 
 
@@ -48,6 +50,8 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     *lots* are what each step is done with, by step; *lot* waits for the step to be named.
     *by_hand* are the steps that were done by hand to the untagged instruments that lie ready.
     *to_check* are the checks of *item* that are asked about next, one after the other.
+    *counting* is the set that is being counted; *seen* are its tagged pieces that were scanned,
+    *seen_loose* how many of an untagged type.
     """
 
     at: datetime | None = None
@@ -79,6 +83,10 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     asked_for: str = ""
     asked_of: str = ""
     to_check: tuple[str, ...] = ()
+    counting: str = ""
+    count_at: CountMoment | Literal[""] = ""
+    seen: tuple[str, ...] = ()
+    seen_loose: dict[str, int] = {}
 
 
 _set = msgspec.structs.replace
@@ -130,9 +138,9 @@ def eared(context: Context, ear: Ear) -> Context:
     return _set(context, ear=ear)
 
 
-def asking(context: Context, asks: Asks) -> Context:
-    """The next text is the answer to a question."""
-    return _set(context, asks=asks, to_check=())
+def asking(context: Context, asks: Asks, about: str = "") -> Context:
+    """The next text is the answer to a question, *about* something where that is named."""
+    return _set(context, asks=asks, to_check=(), asked_for=about)
 
 
 def asked_of_competence(context: Context, task: str, who: str) -> Context:
@@ -149,6 +157,29 @@ def checking(context: Context, item: str, to_check: tuple[str, ...]) -> Context:
     """The next text says how *item* was found; nothing is asked once *to_check* is empty."""
     asks: Asks = "check" if to_check else ""
     return _set(context, item=item, refused=False, asks=asks, to_check=to_check)
+
+
+def counting(context: Context, set_tag: str, moment: CountMoment) -> Context:
+    """A set is counted from now on, piece by piece, until it is all there."""
+    return _set(
+        context, item=set_tag, counting=set_tag, count_at=moment, seen=(), seen_loose={}, asks=""
+    )
+
+
+def piece_seen(context: Context, item: str) -> Context:
+    """A tagged piece of the set is there."""
+    return _set(context, seen=tuple(dict.fromkeys((*context.seen, item))), asks="")
+
+
+def loose_seen(context: Context, code: str) -> Context:
+    """One more untagged piece of a type is there."""
+    number = context.seen_loose.get(code, 0) + 1
+    return _set(context, seen_loose={**context.seen_loose, code: number}, asks="")
+
+
+def not_counting(context: Context) -> Context:
+    """The count is over, or something else was scanned before it was done."""
+    return _set(context, counting="", count_at="", seen=(), seen_loose={})
 
 
 def vouched(context: Context, who: str, at: datetime, supervisor: str, reason: str) -> Context:

@@ -13,6 +13,8 @@ import msgspec
 
 from equip import facts
 from equip.facts import Fact, Hazard, How, Loose, Step, Told, Verdict
+from equip.rules.fitness import contents
+from equip.rules.fitness.contents import Contents
 from equip.rules.wording import exact_span
 from equip.scan import show_tag
 
@@ -92,6 +94,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     book earlier steps are taken as done. *unsaid* are required steps of such contents that nobody
     recorded. *in_case* and *contents_wait* are no part of the fold: whoever reads where an item
     stands says there which open look-back holds it in doubt, and why that load does not count.
+    *contents* are those of a set.
     """
 
     item: str
@@ -127,6 +130,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     last_use: datetime | None = None
     fell: bool = False
     references: dict[str, str] = {}
+    contents: Contents | None = None
 
 
 _set = msgspec.structs.replace
@@ -143,8 +147,8 @@ def fold(item: str, told: Iterable[Fact]) -> Standing:
 def settled(listed: Sequence[Fact]) -> list[tuple[int, Fact]]:
     """The facts as they stand after withdrawals and moves to another patient, by their index.
 
-    A withdrawn act is skipped, but what it kept back or what hurt somebody stays; a use that
-    was moved names its last patient throughout.
+    A withdrawn act is skipped, but what it kept back, what is missing and what hurt somebody
+    stays; a use that was moved names its last patient throughout.
     """
     gone = {fact.withdrawn for fact in listed if isinstance(fact, facts.Withdrawn)}
     patient = {
@@ -154,14 +158,20 @@ def settled(listed: Sequence[Fact]) -> list[tuple[int, Fact]]:
     }
     kept: list[tuple[int, Fact]] = []
     for index, fact in enumerate(listed):
-        if fact.act in gone and not isinstance(fact, facts.Quarantined | facts.Hurt):
+        if fact.act in gone and not isinstance(fact, STAYS):
             continue
-        if isinstance(fact, facts.UseBegun | facts.Used | facts.UseNoted | facts.UseFinished):
+        if isinstance(fact, _OF_A_USE):
             moved = patient.get(fact.use)
             if moved is not None and moved != fact.patient:
                 fact = msgspec.structs.replace(fact, patient=moved)
         kept.append((index, fact))
     return kept
+
+
+STAYS = (facts.Quarantined, facts.Hurt, facts.PieceMissing)
+"""What stays told although the act is taken back in which it was told."""
+
+_OF_A_USE = (facts.UseBegun, facts.Used, facts.UseNoted, facts.UseFinished, facts.PieceMissing)
 
 
 def after(standing: Standing, fact: Fact) -> Standing:
@@ -396,7 +406,40 @@ def _packed(standing: Standing, fact: facts.Packed) -> Standing:
         )
     done = Done(steps=("pack",), at=fact.at, by=fact.by, verdict="pass")
     before = _cut_short(standing.done, "pack", fact.at)
+    if standing.contents is not None:
+        counted = counted_to_pack(standing)
+        standing = _set(standing, contents=contents.sealed(standing.contents, counted=counted))
     return _set(standing, pack=fact.pack, done=(*before, done))
+
+
+def counted_to_pack(standing: Standing) -> bool:
+    """Whether a set was counted for packing since anything was done to it."""
+    its = standing.contents
+    last = max((done.at for done in standing.done), default=None)
+    soiled = standing.soiling.at if standing.soiling is not None else None
+    return its is not None and any(
+        one.moment == "packing"
+        and (last is None or one.at >= last)
+        and (soiled is None or one.at >= soiled)
+        for one in its.made
+    )
+
+
+def _contents(standing: Standing, fact: Fact) -> Standing:
+    now = contents.after(standing.contents or Contents(), standing.item, fact)
+    if isinstance(fact, facts.PieceFound):
+        standing = _found(standing, fact)
+    return _set(standing, contents=None if now == Contents() else now)
+
+
+def _found(standing: Standing, fact: facts.PieceFound) -> Standing:
+    """The piece, and the set it belongs to, go round again; a pack of them is spoilt for good."""
+    if standing.made is not None:
+        return _set(standing, spoilt=NOT_WHOLE)
+    return _to_go_round(standing, "found", fact.at)
+
+
+NOT_WHOLE = "one of a set that was not whole"
 
 
 def _quarantined(standing: Standing, fact: facts.Quarantined) -> Standing:
@@ -569,6 +612,7 @@ _HANDLERS: dict[type[Fact], Callable[[Standing, Any], Standing]] = {
     facts.LoadReleased: _released,
     facts.LoadRejected: _rejected,
     facts.ReferenceChosen: _reference,
+    **dict.fromkeys(contents.KINDS, _contents),
 }
 
 HANDLED: frozenset[type[Fact]] = frozenset(_HANDLERS)

@@ -12,6 +12,7 @@ from typing import Literal
 
 from equip.facts import ItemType
 from equip.rules.fitness.clocks import why_wait
+from equip.rules.fitness.counting import searched_for
 from equip.rules.fitness.gates import (
     Asking,
     Member,
@@ -41,6 +42,7 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "sent-out": ("item", _NOBODY),
     "quarantined": ("item", _NOBODY),
     "in-look-back": ("item", _NOBODY),
+    "piece-missing": ("item", _NOBODY),
     "single-use-again": ("item", _NOBODY),
     "other-patient": ("item", _NOBODY),
     "which-patient": ("session", _NOBODY),
@@ -100,6 +102,7 @@ def why_not_use(
     was opened for it) is asked nothing more.
     """
     reasons = _whereabouts(standing) + _held(standing)
+    reasons += [Why("piece-missing", says) for says in searched_for(standing, members, asking.when)]
     if told_already(standing, asking):
         return reasons
     reasons += _reuse(standing, kind, asking)
@@ -338,6 +341,7 @@ _HOW = {
     "outside": "It came in from outside",
     "dropped": "It was dropped",
     "use-taken-back": "It was opened or used, and that was taken back",
+    "found": "A missing piece of it was found",
 }
 
 

@@ -1,5 +1,5 @@
 """Each fact as one line of the logbook.
 
 Read `lines` first: it finds the words for a fact in the families beside it. `names` says how
-tags are shown; `bench`, `loads`, `lookback`, `upkeep` and `clinic` hold the sentences.
+tags are shown; `bench`, `counts`, `loads`, `lookback`, `upkeep` and `clinic` hold the sentences.
 """

@@ -1,14 +1,14 @@
 """Each kind of fact as one line of the logbook. Tags and tokens stand in it as they are.
 
-The sentences stand in the families beside this module: `bench`, `loads`, `lookback`, `upkeep`,
-`clinic`.
+The sentences stand in the families beside this module: `bench`, `counts`, `loads`, `lookback`,
+`upkeep`, `clinic`.
 """
 
 from typing import Literal
 
 from equip import facts
 from equip.facts import Fact
-from equip.rules.logbook import bench, clinic, loads, lookback, upkeep
+from equip.rules.logbook import bench, clinic, counts, loads, lookback, upkeep
 from equip.rules.logbook.names import Names
 
 Margin = Literal["", "gate", "doubt", "no"]
@@ -50,7 +50,7 @@ def margin(fact: Fact) -> Margin:
             return "no"
         case facts.LoadRejected() | facts.Quarantined() | facts.DoubtRaised() | facts.Hurt():
             return "doubt"
-        case facts.IndicatorNotTurned():
+        case facts.IndicatorNotTurned() | facts.PieceMissing() | facts.PieceLost():
             return "doubt"
         case facts.ElectricallyTested():
             return "" if fact.verdict == "pass" else "doubt"
@@ -67,6 +67,7 @@ def margin(fact: Fact) -> Margin:
 _TELLERS = {
     **clinic.TELLERS,
     **bench.TELLERS,
+    **counts.TELLERS,
     **loads.TELLERS,
     **lookback.TELLERS,
     **upkeep.TELLERS,

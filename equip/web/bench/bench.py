@@ -12,6 +12,7 @@ from equip.desk.bench import scanning
 from equip.desk.bench.in_hand import strip
 from equip.desk.loads import soak_acts
 from equip.desk.machines.contact_times import running
+from equip.desk.register import searches
 from equip.rules.bench.transitions import Context
 from equip.store.readings import act_rows
 from equip.web.request.guard import anybody, writer
@@ -69,6 +70,7 @@ def _shown(context: Context, answer: Answer | None, signed: str) -> str:
         timers=[*running(g.clinic, context, g.now), *soak_acts.running(g.clinic, g.now)],
         answer=answer,
         lines=lines,
+        missing=() if fragment else searches.all_open(g.clinic),
         label=acts.label,
         cards=acts.buttons(context.mode),
         mishaps=acts.buttons_with_item() if context.item else (),

@@ -14,6 +14,7 @@ from equip.desk.loads import loads, second_reader, soak_acts, stages, watched_fo
 from equip.desk.loads.end import LogFile, ReadOff, SoakChecks, end_load
 from equip.desk.loads.release import reject_load, release_load, why_not_release
 from equip.desk.people import competence
+from equip.desk.register import set_counts
 from equip.photos import Photo
 from equip.rules.cycles import figures
 from equip.rules.cycles.boundaries import BOUNDARIES
@@ -64,6 +65,7 @@ def _shown(load: Load, problem: str = "") -> str:
         programmes=kind.process.programmes if kind and kind.process else (),
         names=names,
         why=competence.asks_why(g.clinic, person.tag, "run", g.now),
+        uncounted=set_counts.uncounted_in(g.clinic, load),
         why_not=why_not_release(g.clinic, load, person.tag, g.now),
         readers=several([house.person_name(reader) for reader in load.readers])
         or "those who typed them",

@@ -6,9 +6,10 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act.act import acting
 from equip.desk.bench.session_today import checks_of
 from equip.desk.people import competence
-from equip.desk.register import item_fields, items, stock
+from equip.desk.register import item_fields, items, searches, set_counts, stock
 from equip.desk.upkeep.duties import due_of, may_override
 from equip.facts import Arrival
+from equip.rules.fitness.counting import FOUND, MOMENTS, contents_of, counts_of
 from equip.rules.fitness.held import LIFTED_BY
 from equip.store.readings import item_rows
 from equip.web.request.forms import chosen, text
@@ -25,6 +26,8 @@ def stock_page() -> ResponseReturnValue:
     return render_template(
         "stock.html",
         page=stock.stock(g.clinic, g.now, place),
+        missing=searches.all_open(g.clinic),
+        uncounted=set_counts.waiting(g.clinic),
         rounds=stock.ROUNDS,
         places=list(g.clinic.house.places.values()),
         place=place,
@@ -64,6 +67,11 @@ def thing(tag: str) -> ResponseReturnValue:
         lifts=[
             (kept, items.name_of(kept), LIFTED_BY.get(kept.why.code)) for kept in stands.quarantines
         ],
+        missing=searches.lines(g.clinic, contents_of(stands).searches),
+        found_where=FOUND,
+        pieces=contents_of(stands).pieces,
+        counts=counts_of(stands),
+        moments=MOMENTS,
         checks=checks_of(g.clinic, tag, g.now),
         check_why=competence.asks_why(g.clinic, person.tag, "check", g.now),
     )
@@ -92,6 +100,12 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                 items.join(act, tag_of("set"), tag)
             case "leave":
                 items.leave(act, tag, tag_of("item"))
+            case "contents":
+                set_counts.list_pieces(act, tag, text("pieces", 2000))
+            case "found":
+                searches.found(act, tag, text("search"), chosen("where", tuple(FOUND)))
+            case "lost":
+                searches.lost(act, tag, text("search"), text("reason"))
             case _:
                 abort(404)
     return redirect(url_for("stock.thing", tag=tag), code=303)

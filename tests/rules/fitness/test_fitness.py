@@ -749,6 +749,7 @@ def test_when_it_lapses_can_be_told_beforehand(ready: Life) -> None:
 # --- who may set it aside ---------------------------------------------------------------------
 
 NEVER = {
+    "piece-missing",
     "load-failed",
     "load-undecided",
     "load-not-released",
@@ -833,6 +834,7 @@ def _all_reasons() -> list[list[Why]]:
         why_not_use(
             msgspec.structs.replace(new().stands, in_case="case-1"), HOOK_TYPE, asking(new().at)
         ),
+        against(new().round().then(facts.PieceMissing, set=SET_TAG, search="s", item=HOOK)),
     ]
 
 

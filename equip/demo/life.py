@@ -140,6 +140,7 @@ def _register(life: Life) -> None:
     with acting(life.clinic, by=life.people["manager"]) as act:
         types = act.house.types
         _own_limits(act, types["steriliser-vacuum"])
+        items.define_type(act, items.with_first(types["washer"], "thermal-a0-3000"))
         for key, code, name in (
             ("steriliser", "steriliser-vacuum", "left"),
             ("plain", "steriliser-plain", "right"),

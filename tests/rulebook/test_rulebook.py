@@ -69,7 +69,7 @@ def test_what_was_never_read_is_marked_memory(name: str) -> None:
     for rule in ("steam.theory-gap", "steam.spread", "steam.equilibration-small"):
         assert rules[rule].basis == "memory"
     assert rules["steam-121.band-width"].basis == "memory"
-    assert rules["steam-134.band-width"].basis == "published"
+    assert rules["steam-134.band-width"].basis == "second-hand"
 
 
 @pytest.mark.parametrize("name", BOOKS)
@@ -132,6 +132,51 @@ def test_the_rules_behind_a_thermal_programme_are_what_it_is_made_of() -> None:
     assert told["a0.floor"] == 65
     assert told["thermal.stage-fall"] == 5
     assert not any(name.startswith("steam") for name in told)
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_what_was_read_only_in_a_text_that_teaches_or_of_the_trade_is_second_hand(
+    name: str,
+) -> None:
+    words = ("as taught", "as quoted", "as printed", "as summarised", "as cited", "trade article")
+    for editions in load(name).editions.values():
+        for rule in editions:
+            if any(word in rule.source for word in words):
+                assert rule.basis != "published", rule.id
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_the_figures_of_a_bench_steriliser_name_its_own_standard(name: str) -> None:
+    rules = load(name).on(TODAY)
+
+    for one in ("steam-134", "steam-126", "steam-121"):
+        assert "EN 13060" in rules[f"{one}.low"].source
+        assert "EN 13060" in rules[f"{one}.hold"].source
+    for rule in ("steam.spread", "steam.equilibration-small", "leak.limit"):
+        assert rules[rule].source.startswith("EN 13060")
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_what_a_strip_shows_and_how_often_it_is_read_is_the_label_s_to_say(name: str) -> None:
+    rules = load(name).on(TODAY)
+
+    assert rules["soak.strip-each-load"].source.startswith("The label")
+    strips = [rule for name, rule in rules.items() if name.endswith(".strip-percent")]
+    assert strips
+    assert all("label of the strip comes first" in rule.note for rule in strips)
+
+
+def test_a_washer_in_england_starts_from_its_own_practice_and_not_from_another_country_s() -> None:
+    found = {name: load(name).on(TODAY)["washer.usual-programme"] for name in BOOKS}
+
+    assert {name: rule.value for name, rule in found.items()} == {
+        "england": "thermal-a0-600",
+        "australia": "thermal-a0-3000",
+        "united-states": "thermal-a0-3000",
+    }
+    assert found["england"].basis == "memory"
+    assert "German" not in found["england"].source
+    assert "No Australian figure was found" in found["australia"].source
 
 
 def test_release_takes_two_people_in_australia_only() -> None:

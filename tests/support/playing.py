@@ -118,6 +118,12 @@ class Play:
                         read = GOOD_READINGS.get(one, "")
                         session_acts.record(act, stands.item, one, good=True, read=read)
 
+    def asks_a0_3000(self) -> None:
+        """The clinic's policy asks A0 3000 of its washers, where nobody chooses."""
+        with acting(self.clinic, by=self.people["manager"]) as act:
+            washer = act.house.types["washer"]
+            items.define_type(act, items.with_first(washer, "thermal-a0-3000"))
+
     def fresh_pack(self) -> str:
         tag = next_tag("P", self.packs)
         self.packs = int(tag[1:9])

@@ -9,7 +9,7 @@ from typing import Literal
 
 import msgspec
 
-from equip import facts
+from equip import facts, rulebook
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
 from equip.desk.register import process_checks
@@ -52,8 +52,18 @@ def starter_types() -> list[ItemType]:
 def open_site(act: Act, name: str, zone: str, book: str) -> None:
     """A new book: the site, and the types it begins with."""
     act.tell(facts.SiteOpened, site=act.house.site, name=name, zone=zone, book=book)
+    first = rulebook.load(book).on(act.house.today(act.at)).text("washer.usual-programme")
     for kind in starter_types():
-        define_type(act, kind)
+        define_type(act, with_first(kind, first))
+
+
+def with_first(kind: ItemType, programme: str) -> ItemType:
+    """The type with *programme* ahead of its others: it is taken where nobody chooses."""
+    if kind.process is None:
+        return kind
+    offered = sorted(kind.process.programmes, key=lambda one: one.judged_by != programme)
+    process = msgspec.structs.replace(kind.process, programmes=tuple(offered))
+    return msgspec.structs.replace(kind, process=process)
 
 
 def define_type(act: Act, kind: ItemType) -> ItemType:

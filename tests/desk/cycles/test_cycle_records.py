@@ -128,6 +128,7 @@ def test_typed_values_make_a_record_that_says_there_is_nothing_to_draw(play: Pla
 
 
 def test_a_washers_record_has_its_a0_and_no_holding_time(play: Play) -> None:
+    play.asks_a0_3000()
     play.scan("start over", play.add("washer"), play.add("hook"), "start the load")
     tag = load_rows.open_loads(play.clinic.store)[0].load
     with acting(play.clinic, by=play.people["nurse"]) as act:

@@ -344,6 +344,7 @@ def test_no_figure_is_ever_worked_out_from_typed_values(play: Play) -> None:
 
 
 def test_a_washer_by_the_a0_it_shows_passes_once_two_people_read_it(play: Play) -> None:
+    play.asks_a0_3000()
     tag = typed(play, "washer", WASHED)
 
     read_again(play, tag, {"completed": "yes", "a0_shown": "3200"})

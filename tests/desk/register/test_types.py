@@ -1,5 +1,7 @@
 """A type is saved only if what goes from patient to patient is made fit by something effective."""
 
+from pathlib import Path
+
 import msgspec
 import pytest
 
@@ -8,8 +10,10 @@ from equip.desk.register import items
 from equip.desk.register.items import starter_types
 from equip.facts import RouteStep, TypeDefined
 from equip.rules.fitness.stopping import why_no_type
+from equip.store.database import Store
 from equip.store.readings import item_rows
 from tests.support.playing import Play
+from tests.support.stopped import StoppedClock
 
 
 def test_a_hook_that_is_only_cleaned_cannot_be_saved_and_is_told_why(play: Play) -> None:
@@ -49,3 +53,18 @@ def test_every_starter_type_may_be_saved() -> None:
     assert {kind.code: why_no_type(kind) for kind in starter_types()} == {
         kind.code: [] for kind in starter_types()
     }
+
+
+@pytest.mark.parametrize(
+    ("book", "first"), [("england", "thermal-a0-600"), ("australia", "thermal-a0-3000")]
+)
+def test_a_new_book_offers_for_a_washer_what_its_country_takes_first(
+    book: str, first: str, store: Store, clock: StoppedClock, tmp_path: Path
+) -> None:
+    play = Play.begin(store, clock, tmp_path / "house", book=book)
+
+    process = play.clinic.house.types["washer"].process
+
+    assert process is not None
+    assert process.programmes[0].judged_by == first
+    assert len(process.programmes) == 2

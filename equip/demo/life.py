@@ -15,7 +15,7 @@ import msgspec
 
 from equip.demo.cycles import steam_log, washer_log
 from equip.demo.indicators import Monitors
-from equip.demo.mornings import check_in_the_morning
+from equip.demo.mornings import check_in_the_morning, look_at_the_edge
 from equip.desk.act.act import Act, acting
 from equip.desk.bench import scanning
 from equip.desk.clinic import Clinic
@@ -344,6 +344,7 @@ def _wipe_scope(life: Life, scope: str) -> None:
         life.scan(scope, seconds=40)
     life.scan("inspect pass", seconds=20)
     life.scan(scope, seconds=20)
+    look_at_the_edge(life.clinic, life.people["nurse"], scope)
 
 
 def _clean_and_pack(life: Life, trays: list[str], number: int) -> list[str]:

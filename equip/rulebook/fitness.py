@@ -57,7 +57,13 @@ def agent(rules: Rules, name: str) -> Agent:
         contacts = {"": [contact()]}
         if f"{root}automated-minutes" in rules:
             contacts[""].append(contact("automated-", automated_only=True))
-    return Agent(contacts, rules.whole(f"{root}reuse-days"), limit("strip-percent"))
+    loads = f"{root}reuse-loads"
+    return Agent(
+        contacts,
+        rules.whole(f"{root}reuse-days"),
+        limit("strip-percent"),
+        rules.whole(loads) if loads in rules else None,
+    )
 
 
 # --- checks ahead of a session --------------------------------------------------------------
@@ -66,6 +72,11 @@ def agent(rules: Rules, name: str) -> Agent:
 def check_hours(rules: Rules) -> dict[str, int]:
     """How many hours each check holds."""
     return {check: rules.whole(f"check.{check}.hours") for check in KINDS}
+
+
+def checks_each_use(rules: Rules) -> frozenset[str]:
+    """The checks that are made anew for each use."""
+    return frozenset({"edge"}) if rules.flag("check.edge.each-use") else frozenset()
 
 
 def check_band(rules: Rules, check: SessionCheck) -> Band | None:

@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 
 from equip.rulebook import load
+from equip.rulebook.fitness import agent
 from equip.rulebook.stopping import stopped_by
 
 RULES = load("england").on(date(2026, 11, 1))
@@ -69,3 +70,12 @@ def test_opa_has_no_time_for_spores_and_peracetic_acid_stops_them_in_its_twelve_
     assert not RULES.has("stops.opa-0.55.spores-minutes")
     assert RULES.decimal("soak.peracetic-acid-0.2.minutes") == 12
     assert "spores" in stopped_by(RULES, "peracetic-acid-0.2", Decimal(12))[0]
+
+
+# Source: CDC Guideline 2008, Table 4: peracetic acid 0.2 % is for single use.
+def test_peracetic_acid_serves_one_load() -> None:
+    rule = RULES["soak.peracetic-acid-0.2.reuse-loads"]
+
+    assert (rule.value, rule.basis) == (1, "published")
+    assert agent(RULES, "peracetic-acid-0.2").reuse_loads == 1
+    assert agent(RULES, "opa-0.55").reuse_loads is None

@@ -5,13 +5,13 @@ from datetime import datetime
 
 from equip.desk.clinic import Clinic
 from equip.facts import ItemType
-from equip.rulebook.fitness import check_hours
+from equip.rulebook.fitness import check_hours, checks_each_use
 from equip.rules.fitness.gates import Member
 from equip.rules.fitness.session import CheckLine, CheckMade, day_began, lines, why_not
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why
 from equip.scan import show_tag
-from equip.store.readings import check_rows
+from equip.store.readings import check_rows, item_rows
 
 
 def lines_of(
@@ -21,7 +21,8 @@ def lines_of(
     if not kind.checks:
         return []
     made = check_rows.checks_of(clinic.store, item, day_began(at, clinic.house.zone), at)
-    return _lines(clinic, kind, [*made, *more], at)
+    standing = item_rows.standing_of(clinic.store, item)
+    return _lines(clinic, kind, [*made, *more], at, standing.last_use if standing else None)
 
 
 def lines_today(
@@ -33,15 +34,21 @@ def lines_today(
     for standing in standings:
         kind = clinic.house.kind(standing.type)
         if kind.checks:
-            found[standing.item] = _lines(clinic, kind, made.get(standing.item, ()), at)
+            its = made.get(standing.item, ())
+            found[standing.item] = _lines(clinic, kind, its, at, standing.last_use)
     return found
 
 
 def _lines(
-    clinic: Clinic, kind: ItemType, made: Iterable[CheckMade], at: datetime
+    clinic: Clinic,
+    kind: ItemType,
+    made: Iterable[CheckMade],
+    at: datetime,
+    used: datetime | None,
 ) -> list[CheckLine]:
-    house = clinic.house
-    return lines(kind.checks, made, at, check_hours(house.rules(at)), house.zone)
+    rules, zone = clinic.house.rules(at), clinic.house.zone
+    each_use = checks_each_use(rules)
+    return lines(kind.checks, made, at, check_hours(rules), zone, used=used, each_use=each_use)
 
 
 def unchecked(

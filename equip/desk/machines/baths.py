@@ -38,8 +38,16 @@ def programme_by_filling(clinic: Clinic, machine: str, process: Process, at: dat
 def why_not(clinic: Clinic, machine: str, name: str, at: datetime) -> list[Told]:
     """Every reason why nothing may be soaked in the bath by the agent *name* at *at*."""
     house = clinic.house
-    days = agent(house.rules(at), name).reuse_days
-    return why_not_soak(filling(clinic, machine, at), name, days, at, house.zone)
+    limits, now_in = agent(house.rules(at), name), filling(clinic, machine, at)
+    return why_not_soak(
+        now_in,
+        name,
+        limits.reuse_days,
+        at,
+        house.zone,
+        reuse_loads=limits.reuse_loads,
+        soaked=load_rows.started_since(clinic.store, machine, now_in.at) if now_in else 0,
+    )
 
 
 def days_of(clinic: Clinic, name: str, at: datetime) -> int:

@@ -53,12 +53,14 @@ class Agent:
 
     *contacts* by whose figure it is ("label", "society"), one entry where there is no choice;
     any one contact of an entry suffices. *strip_percent* is what a test strip must show, None
-    where the source asks for no strip. Day 1 is the day it was made up or opened.
+    where the source asks for no strip. Day 1 is the day it was made up or opened. *reuse_loads* is
+    how many loads one filling may serve, None where only its days count.
     """
 
     contacts: Mapping[str, Sequence[Contact]]
     reuse_days: int
     strip_percent: Decimal | None = None
+    reuse_loads: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,10 +30,18 @@ def why_not_fill(lot: Lot, agents: tuple[str, ...], today: date) -> list[Told]:
 
 
 def why_not_soak(
-    filling: Filling | None, agent: str, reuse_days: int, at: datetime, zone: tzinfo
+    filling: Filling | None,
+    agent: str,
+    reuse_days: int,
+    at: datetime,
+    zone: tzinfo,
+    *,
+    reuse_loads: int | None = None,
+    soaked: int = 0,
 ) -> list[Told]:
     """Every reason why nothing may be soaked now; empty means it may.
 
+    *soaked* is how many loads this filling served, *reuse_loads* how many it may.
     A bottle that is empty or open too long says nothing of what was poured out of it in time;
     its last day does.
     """
@@ -53,4 +61,8 @@ def why_not_soak(
         days = "1 day" if reuse_days == 1 else f"{reuse_days} days"
         says = f"The solution is on day {day} of use; it may serve {days}: fill the bath anew."
         reasons.append(Told(code="too-old", says=says))
+    if reuse_loads is not None and soaked >= reuse_loads:
+        may = "1 load" if reuse_loads == 1 else f"{reuse_loads} loads"
+        says = f"The solution has served {soaked}; it may serve {may}: fill the bath anew."
+        reasons.append(Told(code="used-before", says=says))
     return reasons

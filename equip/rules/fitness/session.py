@@ -5,8 +5,8 @@ the moment that is asked about decides, so what is told late is placed by when i
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta, tzinfo
 from decimal import Decimal
 from fractions import Fraction
@@ -239,8 +239,14 @@ def lines(
     at: datetime,
     hours: Mapping[str, int],
     zone: tzinfo,
+    *,
+    used: datetime | None = None,
+    each_use: Container[str] = (),
 ) -> list[CheckLine]:
-    """How each check that is asked for stands at *at*. *made* is in order of time."""
+    """How each check that is asked for stands at *at*. *made* is in order of time.
+
+    Those of *each_use* hold no longer than until the thing was last *used*.
+    """
     last: dict[str, CheckMade] = {}
     for check in made:
         if check.at > at:
@@ -249,7 +255,17 @@ def lines(
             last[check.check] = check
         else:
             last.clear()
-    return [_line(one, last.get(one.check), at, hours[one.check], zone) for one in asked]
+    found = [_line(one, last.get(one.check), at, hours[one.check], zone) for one in asked]
+    if used is None or used > at:
+        return found
+    return [_used_since(one, used) if one.asked.check in each_use else one for one in found]
+
+
+def _used_since(line: CheckLine, used: datetime) -> CheckLine:
+    """*line* of a check that is made anew for each use, on a thing that was *used* then."""
+    if line.state != "in force" or line.last is None or line.last.at > used:
+        return line
+    return replace(line, state="over", until=used)
 
 
 def _line(

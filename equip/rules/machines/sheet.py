@@ -45,7 +45,11 @@ _WASHER = (
     Kind("residual-protein", "residual protein test"),
     Kind("conductivity", "conductivity of the final rinse", ("us_cm",)),
 )
-_BATH = (Kind("foil", "foil test"),)
+_BATH = (
+    Kind("fluid", "change of the fluid"),
+    Kind("bath-protein", "residual protein test"),
+    Kind("foil", "foil test"),
+)
 _SOAK = (Kind("strip", "test strip of the solution"),)
 
 

@@ -37,6 +37,17 @@ def load_on(store: Store, machine: str) -> Load | None:
     return None if row is None else load_from(bytes(row[0]))
 
 
+def started_since(store: Store, machine: str, since: datetime) -> int:
+    """How many of the newest loads of a machine were started from *since* on."""
+    rows = store.rows(
+        "SELECT state FROM load WHERE machine = ? ORDER BY at DESC, tag DESC LIMIT ?",
+        machine,
+        _BATCH,
+    )
+    loads = [load_from(bytes(row[0])) for row in rows]
+    return sum(load.started is not None and load.started >= since for load in loads)
+
+
 def last_load(store: Store, machine: str) -> Load | None:
     """The newest load of a machine, whatever became of it."""
     row = store.one(

@@ -461,3 +461,19 @@ def test_an_opa_soak_stops_bacteria_and_viruses_and_no_spores(soak: Soaking) -> 
     assert exposure_answer.open_now(clinic, "bacteria-viruses") == []
     assert [one.item for one in exposure_answer.open_now(clinic, "spores")] == [soak.scope]
     assert rebuild.differences(clinic.store, clinic.settings.data) == []
+
+
+def test_peracetic_acid_serves_one_load_and_is_filled_anew_for_the_next(soak: Soaking) -> None:
+    acid = come_in(soak.play, agent="peracetic-acid-0.2")
+    soak.fill(acid)
+    assert soak.soak().word == "Ended"
+    soak.end({"celsius": "52", "strip": ""})
+    assert soak.load.verdict == "pass"
+    assert soak.load.stops == ("bacteria-viruses", "spores")
+    soak.play.scan(soak.load.load, "release")
+
+    again = soak.play.scan("start over", soak.bath)
+
+    assert soak.play.codes(again) == ["used-before"]
+    soak.fill(acid)
+    assert soak.play.scan("start over", soak.bath).tone == "note"

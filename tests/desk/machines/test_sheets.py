@@ -58,7 +58,7 @@ def test_a_new_vacuum_steriliser_is_asked_for_every_test_in_order(play: Play) ->
     [
         ("steriliser-plain", ["door-seal", "automatic-control"]),
         ("washer", ["spray-arms", "washer-control", "residual-protein", "conductivity"]),
-        ("ultrasonic-bath", ["foil"]),
+        ("ultrasonic-bath", ["fluid", "bath-protein", "foil"]),
     ],
 )
 def test_each_sort_of_machine_has_its_own_tests(play: Play, code: str, tests: list[str]) -> None:

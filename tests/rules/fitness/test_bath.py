@@ -78,6 +78,23 @@ def test_a_bath_is_asked_for_a_strip_and_an_ultrasonic_one_for_its_foil() -> Non
         return Process(steps=("disinfect",), programmes=(Programme(judged_by=programme),))
 
     assert [kind.id for kind in kinds_for(process("soak-opa-0.55"))] == ["strip"]
-    assert [kind.id for kind in kinds_for(process("ultrasonic"))] == ["foil"]
+    assert [kind.id for kind in kinds_for(process("ultrasonic"))] == [
+        "fluid",
+        "bath-protein",
+        "foil",
+    ]
     assert not soaks(process("ultrasonic"))
     assert (agent_of("soak-opa-0.55"), agent_of("steam-134")) == ("opa-0.55", "")
+
+
+@pytest.mark.parametrize(("soaked", "found"), [(0, []), (1, ["used-before"])])
+def test_what_is_for_one_use_serves_one_load(soaked: int, found: list[str]) -> None:
+    lot = bottle(agent="peracetic-acid-0.2")
+    filled = Filling(lot, NOON, "B000000017")
+
+    reasons = why_not_soak(
+        filled, "peracetic-acid-0.2", 1, NOON, LONDON, reuse_loads=1, soaked=soaked
+    )
+
+    assert [why.code for why in reasons] == found
+    assert why_not_soak(filled, "peracetic-acid-0.2", 1, NOON, LONDON, soaked=99) == []

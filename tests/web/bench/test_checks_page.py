@@ -254,7 +254,7 @@ def test_the_page_of_checks_says_what_is_used_with_a_machine(play: Play, signed_
 
     page = signed_in("nurse").get("/checks").get_data(as_text=True)
 
-    assert "· used with it: irrigator handpiece</p>" in page
+    assert "· used with it: irrigator handpiece, irrigator tip</p>" in page
     assert page.count("used with it") == 1
 
 

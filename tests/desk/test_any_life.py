@@ -7,15 +7,18 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from equip.desk.act.act import acting
+from equip.desk.clinic import Clinic
+from equip.desk.loads.release import why_not_release
 from equip.desk.lookback import exposure_answer
 from equip.desk.lookback.exposure_answer import Scope
 from equip.desk.lookback.injuries import may_carry
+from equip.desk.machines import may_run
 from equip.desk.register import stock
 from equip.rules.lookback.sweep import Exposure
 from equip.store.fold.contacts import Doubted
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
-from equip.store.readings import item_rows
+from equip.store.readings import item_rows, load_rows
 from tests.support.gates_oracle import Pair, exposed
 from tests.support.life import Life
 from tests.support.past_play import all_swept
@@ -172,3 +175,38 @@ def test_stock_an_items_page_and_the_bench_give_the_same_reasons(
             paged = stock.thing(clinic, one.tag, now)
             assert paged is not None
             assert list(one.reasons) == list(paged.reasons) == at_the_bench
+
+
+@settings(max_examples=10, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.integers(0, 2**32))
+def test_page_bench_and_act_agree_on_what_may_be_released_and_which_machine_may_run(
+    fresh_play: FreshPlay, seed: int
+) -> None:
+    life, _ = lived(fresh_play, seed)
+    play, clinic = life.play, life.play.clinic
+    by = play.people["nurse"]
+    judged = [one for one in load_rows.open_loads(clinic.store) if one.verdict == "pass"]
+    for load in judged:
+        on_the_page = why_not_release(clinic, load, by, clinic.clock())
+        answer = play.scan("start over", load.load)
+        told = play.scan("release")
+
+        assert (answer.word == "Passed") == (on_the_page == []), on_the_page
+        assert (told.word == "Released") == (on_the_page == []), told
+    for machine in life.machines:
+        process = clinic.house.kind(_type_of(clinic, machine)).process
+        assert process is not None
+        listed = may_run.in_short(clinic, machine, process, clinic.clock())
+        reasons = may_run.why_not_run(clinic, machine, clinic.clock())
+        paged = stock.thing(clinic, machine, clinic.clock())
+        assert paged is not None
+
+        shown = may_run.thing_with(clinic, paged, clinic.clock()).reasons
+        assert (listed == "ready") == (reasons == [])
+        assert set(reasons) <= set(shown)
+
+
+def _type_of(clinic: Clinic, tag: str) -> str:
+    stands = item_rows.standing_of(clinic.store, tag)
+    assert stands is not None
+    return stands.type

@@ -7,7 +7,7 @@ from equip.desk.bench import soak_scans
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads, soak_acts
 from equip.desk.loads.end import end_load
-from equip.desk.loads.release import release_load
+from equip.desk.loads.release import release_load, why_not_release
 from equip.desk.machines import baths
 from equip.desk.people import competence
 from equip.rules.bench import transitions
@@ -87,6 +87,9 @@ def _what_next(act: Act, load: Load) -> Answer:
             return note("To be judged", what, next="Hand in its log, or its values, under Loads.")
         case "judged" if load.verdict == "pass":
             by_hand = [one.says for one in load.reasons if one.code == "stages-corrected"]
+            if reasons := why_not_release(act.clinic, load, act.signed, act.at):
+                way = "Put that right, or have it released by whoever may."
+                return no(what, reasons, word="Not yet", next=way)
             if asked := reference_questions.open_questions(act.clinic, load):
                 says = [*by_hand, *(one.says for one in asked)]
                 return note("Passed", what, says=says, next=_ANSWER, warn=True)

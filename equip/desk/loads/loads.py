@@ -10,7 +10,7 @@ from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.as_told import told_of
 from equip.desk.loads import soak_acts
-from equip.desk.machines import baths, sheets
+from equip.desk.machines import baths, may_run, sheets
 from equip.desk.people.competence import Doer
 from equip.facts import Process, Programme, Told
 from equip.rules.fitness.standing import Standing
@@ -60,7 +60,7 @@ def open_load(act: Act, machine: Standing, judged_by: str = "") -> str:
     process = process_of(act, machine)
     if (busy := load_rows.load_on(act.store, machine.item)) is not None:
         raise Refused(f"Load {show_tag(busy.load)} is on this machine and has not ended.")
-    reasons = [why for why in act.why_not_use(machine) if why.code != "never-processed"]
+    reasons = may_run.against_itself(act.clinic, machine, act.at)
     if reasons:
         raise Refused(f"{act.label(machine)} may not run: {reasons[0].says}")
     judged_by = judged_by or baths.programme_by_filling(act.clinic, machine.item, process, act.at)
@@ -155,11 +155,12 @@ def start(
     if not load.inside:
         raise Refused("Nothing is in this load: scan what goes in first.")
     machine = act.standing(load.machine)
-    process = process_of(act, machine)
+    process_of(act, machine)
     hollow = sheets.has_hollow(act.clinic, load.covers)
-    stops = sheets.why_not_run(act.clinic, load.machine, process, act.at, hollow=hollow)
+    stops = may_run.why_not_run(act.clinic, load.machine, act.at, hollow=hollow, bath=False)
     if stops:
-        raise Refused(f"{act.label(machine)} may not run: {' '.join(stops)}")
+        says = " ".join(why.says for why in stops)
+        raise Refused(f"{act.label(machine)} may not run: {says}")
     soaks = soak_acts.is_soak(load)
     values = soak_acts.before_start(act, load, typed or {}, strip_lot) if soaks else {}
     act.tell(

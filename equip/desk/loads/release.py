@@ -16,7 +16,7 @@ from equip.rules.fitness.suiting import UNSUITED
 from equip.rules.loads import release
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
-from equip.store.readings import item_rows
+from equip.store.readings import case_rows, item_rows
 
 
 def why_not_release(clinic: Clinic, load: Load, by: str, at: datetime) -> list[Told]:
@@ -35,8 +35,23 @@ def why_not_release(clinic: Clinic, load: Load, by: str, at: datetime) -> list[T
         corrected_two=rules.flag("release.corrected-two-people"),
     )
     of_the_person = competence.why_not_release(clinic.house, by, at)
+    in_doubt = _in_doubt(clinic, load)
     of_its_sets = set_counts.why_not_release(clinic, load, rules.text("count.release"))
-    return [*of_the_load, *of_the_person] or [*_why_not_run(clinic, load, at), *of_its_sets]
+    stops = [*of_the_load, *of_the_person]
+    return stops or [*in_doubt, *_why_not_run(clinic, load, at), *of_its_sets]
+
+
+def _in_doubt(clinic: Clinic, load: Load) -> list[Told]:
+    """The look-backs that hold this load in doubt, decided or not."""
+    return [
+        Told(
+            code="load-in-doubt",
+            says=f"Look-back {case.case} holds it in doubt: it is released only if that is found"
+            " unfounded.",
+        )
+        for case in case_rows.doubts(clinic.store)
+        if load.load in case.loads and not case.unfounded
+    ]
 
 
 def _why_not_run(clinic: Clinic, load: Load, at: datetime) -> list[Told]:

@@ -74,6 +74,7 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "machine-unchecked": ("session", _NAMED),
     "machine-failed": ("session", _NOBODY),
     "machine-not-fit": ("session", _NAMED),
+    "machine-not-to-run": ("session", _NOBODY),
 }
 
 

@@ -3,7 +3,7 @@
 from flask import Blueprint, g, render_template
 from flask.typing import ResponseReturnValue
 
-from equip.desk.machines import sheets, spores
+from equip.desk.machines import may_run, spores
 from equip.rules.machines.sheet import soaks, unrecorded
 from equip.store.readings import item_rows, load_rows, log_rows, machine_rows
 from equip.web.request.guard import anybody
@@ -23,9 +23,7 @@ def loads_page() -> ResponseReturnValue:
     today = {}
     for row, kind, _ in machines:
         if kind.process is not None:
-            sheet = sheets.sheet(g.clinic, row.tag, kind.process, g.now)
-            ready = "ready" if sheet.signed or not sheet.must_sign else "to be signed"
-            today[row.tag] = ready if sheet.ready else "tests to do"
+            today[row.tag] = may_run.in_short(g.clinic, row.tag, kind.process, g.now)
     return render_template(
         "loads.html",
         sheets=today,

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import acting
 from equip.desk.cycles import charts
-from equip.desk.machines import sheets
+from equip.desk.machines import may_run, sheets
 from equip.desk.people import competence
 from equip.rules.machines.sheet import unrecorded
 from equip.store.readings import item_rows, machine_rows
@@ -33,6 +33,7 @@ def sheet_page(tag: str) -> ResponseReturnValue:
     return render_template(
         "sheet.html",
         sheet=sheets.sheet(g.clinic, tag, process, g.now),
+        against=[why.says for why in may_run.why_not_run(g.clinic, tag, g.now)],
         machine=item_rows.item_row(g.clinic.store, tag),
         why=competence.asks_why(g.clinic, person.tag, "sign", g.now),
         kind=g.clinic.house.kind(item_rows.standings(g.clinic.store, [tag])[0].type),

@@ -5,6 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import acting
 from equip.desk.bench.session_today import checks_of
+from equip.desk.machines import may_run
 from equip.desk.people import competence
 from equip.desk.register import item_fields, items, searches, set_counts, stock
 from equip.desk.upkeep.duties import due_of, may_override
@@ -25,7 +26,7 @@ def stock_page() -> ResponseReturnValue:
     place = request.args.get("place", "")
     return render_template(
         "stock.html",
-        page=stock.stock(g.clinic, g.now, place),
+        page=may_run.stock_with(g.clinic, stock.stock(g.clinic, g.now, place)),
         missing=searches.all_open(g.clinic),
         uncounted=set_counts.waiting(g.clinic),
         rounds=stock.ROUNDS,
@@ -37,7 +38,8 @@ def stock_page() -> ResponseReturnValue:
 @bp.get("/stock/<code>")
 def of_type(code: str) -> ResponseReturnValue:
     anybody()
-    found = [shelf for shelf in stock.stock(g.clinic, g.now).shelves if shelf.type == code]
+    every = may_run.stock_with(g.clinic, stock.stock(g.clinic, g.now))
+    found = [shelf for shelf in every.shelves if shelf.type == code]
     if not found:
         abort(404)
     shelf = found[0]
@@ -54,7 +56,7 @@ def thing(tag: str) -> ResponseReturnValue:
     today = g.clinic.house.today(g.now)
     return render_template(
         "thing.html",
-        thing=found,
+        thing=may_run.thing_with(g.clinic, found, g.now),
         stands=stands,
         now=g.now,
         kind=g.clinic.house.kind(stands.type),

@@ -61,6 +61,7 @@ def test_it_is_never_the_fault_of_what_is_used_with_it() -> None:
         "machine-unchecked": ("session", True),
         "machine-failed": ("session", False),
         "machine-not-fit": ("session", True),
+        "machine-not-to-run": ("session", False),
     }
 
 

@@ -118,7 +118,7 @@ def _open(life: Life) -> None:
     with acting(life.clinic, by="") as act:
         for role, name, post, rights in (
             ("manager", "Sol Harper", "manager", sorted(items.RIGHTS)),
-            ("nurse", "Wren Alder", "nurse", ["release"]),
+            ("nurse", "Wren Alder", "nurse", ["release", "test", "lots", "undo"]),
             ("trainee", "Juno Marsh", "nurse", []),
             ("auditor", "Iris Quill", "auditor", []),
         ):

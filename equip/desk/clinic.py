@@ -28,6 +28,16 @@ SET = ItemType(code="set", name="Set", sort="set")
 """A set that was named only when something joined it."""
 
 
+BY_POST: dict[str, tuple[str, ...]] = {
+    "declare": ("manager",),
+    "test": ("nurse", "manager"),
+    "lots": ("nurse", "manager"),
+    "retire": ("nurse", "manager"),
+    "undo": ("nurse", "manager"),
+}
+"""Rights that came in after books were in use: who has them until a book gives them to somebody."""
+
+
 @dataclass
 class House:
     """Types, places, people and rules as they stand at one revision of the register."""
@@ -97,8 +107,17 @@ class House:
         return person.name if person else tag
 
     def rights(self, tag: str) -> frozenset[str]:
+        """What a person may do; what nobody here was ever given goes with the post."""
         person = self.staff.get(tag)
-        return person.rights if person and person.active else frozenset()
+        if person is None or not person.active:
+            return frozenset()
+        return person.rights | self._by_post(person.role)
+
+    def _by_post(self, role: str) -> frozenset[str]:
+        given = {right for one in self.staff.values() for right in one.rights}
+        return frozenset(
+            right for right, roles in BY_POST.items() if role in roles and right not in given
+        )
 
 
 @dataclass

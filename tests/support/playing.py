@@ -50,7 +50,7 @@ class Play:
         with acting(clinic, by="") as act:
             for role, name, post, rights in (
                 ("manager", "Mo Reed", "manager", sorted(items.RIGHTS)),
-                ("nurse", "Nell Ash", "nurse", ["release"]),
+                ("nurse", "Nell Ash", "nurse", ["release", "test", "lots", "undo"]),
                 ("trainee", "Tam Birch", "nurse", []),
                 ("auditor", "Ann Yew", "auditor", []),
             ):

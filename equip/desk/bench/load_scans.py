@@ -3,6 +3,7 @@
 from equip import typed
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.act.rights import as_themselves
 from equip.desk.bench import soak_scans
 from equip.desk.cycles import reference_questions
 from equip.desk.loads import loads, soak_acts
@@ -199,10 +200,10 @@ def ended(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
 
 
 def release(act: Act, context: Context) -> tuple[Context, Answer]:
-    """Only somebody who signed in may release: a badge that lies about may not."""
+    """Whoever's badge is in hand releases, signed in as themselves."""
     load = _load(act, context)
-    act.by = act.signed
-    held = release_load(act, load, act.signed)
+    act.by = as_themselves(act, context.badge, "release a load")
+    held = release_load(act, load, act.by)
     says = [f"{show_tag(item)} is held back." for item in held]
     says += [one.says for one in load.reasons if one.code == "stages-corrected"]
     return context, note(
@@ -216,6 +217,9 @@ def release(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def run_again(act: Act, context: Context) -> tuple[Context, Answer]:
     before = _load(act, context)
+    if before.state in ("ended", "judged"):
+        # Running it again rejects it.
+        act.by = as_themselves(act, context.badge, "reject a load")
     load, out = loads.run_again(act, before)
     return transitions.loading(context, load), Answer(
         "warn" if out else "note",

@@ -6,6 +6,7 @@ from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert
 from equip.desk.act.answer import Answer, note, unread
+from equip.desk.act.rights import need
 from equip.desk.bench.session_acts import after_mark
 from equip.facts import Told
 from equip.rules.bench import transitions
@@ -76,6 +77,9 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
             f"Load {show_tag(gone_on)} has gone on since: that act stays.",
             "Take out what does not belong in it, or end it and reject it.",
         )
+    if any(e.fact.by != act.by for e in entries):
+        theirs = act.house.person_name(entries[0].fact.by)
+        need(act, "undo", f"take back what {theirs} wrote down")
     covers = tuple(dict.fromkeys(name for e in entries for name in facts.about(e.fact)))
     act.tell(facts.Withdrawn, withdrawn=last, covers=covers)
     gone = tuple(e.fact.item for e in entries if isinstance(e.fact, facts.Used))

@@ -3,6 +3,7 @@
 from equip import facts
 from equip.desk.act.act import Act, Refused, told
 from equip.desk.act.answer import Answer, no, remarks
+from equip.desk.act.rights import as_themselves, need
 from equip.desk.bench.uses import keep_use
 from equip.desk.lookback import injuries
 from equip.rules.bench import transitions
@@ -32,7 +33,6 @@ def explained(act: Act, context: Context, reason: str) -> tuple[Context, Answer]
     """The reason was typed: the refusal is set aside, once, and the use is written down."""
     reasons = _overridable(act, context)
     standing = act.standing(context.item)
-    act.by = act.signed
     act.tell(
         facts.Overridden,
         item=standing.item,
@@ -56,10 +56,10 @@ def explained(act: Act, context: Context, reason: str) -> tuple[Context, Answer]
 def _overridable(act: Act, context: Context) -> list[Why]:
     if not context.item or not context.refused:
         raise Refused("Nothing was refused just now: scan the thing first.")
+    act.by = as_themselves(act, context.badge, "set a refusal aside")
     reasons = act.why_not_use(act.standing(context.item), context)
     fixed = [why for why in reasons if not why.overridable]
     if fixed:
         raise Refused(f"Nobody can set this aside: {fixed[0].says}")
-    if "override" not in act.house.rights(act.signed):
-        raise Refused("You have no right to set a refusal aside: ask somebody who has.")
+    need(act, "override", "set a refusal aside")
     return reasons

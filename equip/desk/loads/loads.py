@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.as_told import told_of
+from equip.desk.act.rights import need
 from equip.desk.loads import soak_acts
 from equip.desk.machines import baths, may_run, sheets
 from equip.desk.people.competence import Doer
@@ -180,6 +181,7 @@ def run_again(act: Act, before: Load) -> tuple[str, list[Told]]:
     if before.state in ("filling", "running"):
         raise Refused(f"Load {show_tag(before.load)} has not ended yet.")
     if before.state in ("ended", "judged"):
+        need(act, "release", "reject a load, and it is rejected when it is run again")
         act.tell(
             facts.LoadRejected,
             load=before.load,

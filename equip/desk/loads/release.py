@@ -5,6 +5,7 @@ from datetime import datetime
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.rights import need
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
 from equip.desk.loads.loads import process_of, programme_of, unsuited
@@ -122,8 +123,7 @@ def _held_back(act: Act, load: Load, held: Sequence[str]) -> set[str]:
 
 
 def reject_load(act: Act, load: Load, by: str, reason: str) -> None:
-    if "release" not in act.house.rights(by):
-        raise Refused("You have no right to decide about loads.")
+    need(act, "release", "decide about loads", by)
     if load.state not in ("ended", "judged", "running"):
         raise Refused("Only a load that has run and is not decided can be rejected.")
     if not reason.strip():

@@ -5,6 +5,7 @@ from datetime import date
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.rights import need
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
 from equip.rulebook.fitness import agent_names
@@ -52,6 +53,7 @@ def add(
     stated: Stated | None = None,
 ) -> str:
     """A lot comes in; its tag. A lot with the same number of the same name is refused."""
+    need(act, "lots", "enter lots")
     if not name.strip() or not number.strip():
         raise Refused("A lot needs a name and its maker's lot number: both stand on the packet.")
     stated = stated or Stated()
@@ -104,6 +106,7 @@ def open_lot(act: Act, tag: str) -> Lot:
 
 def finish(act: Act, tag: str, why: str) -> None:
     """Nothing of it is used from now on."""
+    need(act, "lots", "take lots out of use")
     lot = known(act, tag)
     if lot.finished:
         raise Refused(f"{show_tag(tag)} was taken out of use already: {lot.finished}.")

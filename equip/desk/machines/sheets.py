@@ -14,6 +14,7 @@ from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused, alert
 from equip.desk.act.as_told import rules_used, told_of
+from equip.desk.act.rights import need
 from equip.desk.clinic import Clinic
 from equip.desk.machines import spores
 from equip.desk.people import competence
@@ -102,6 +103,7 @@ def record(
     A test that failed and by its rule holds the unused stock keeps it back in the same act.
     """
     process = _process(act, machine)
+    need(act, "test", "record periodic tests")
     kind = _kind(process, test)
     try:
         number = cycle_number(cycle_no)
@@ -141,6 +143,7 @@ def record(
 
 def sign(act: Act, machine: str, reason: str = "") -> None:
     """Somebody answers for the sheet of today; not before every test on it allows the machine."""
+    need(act, "test", "sign the sheet of the day")
     day_sheet = sheet(act.clinic, machine, _process(act, machine), act.at)
     if day_sheet.signed:
         raise Refused(f"It is signed already, by {act.house.person_name(day_sheet.signed)}.")

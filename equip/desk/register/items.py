@@ -12,6 +12,7 @@ import msgspec
 from equip import facts, rulebook
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.rights import need
 from equip.desk.register import process_checks
 from equip.facts import Arrival, How, ItemType, micros
 from equip.rulebook import Override
@@ -37,6 +38,10 @@ RIGHTS = {
     "override": "set a refusal aside, with a reason",
     "lift": "lift a quarantine, or give a missing piece up as lost",
     "declare": "declare items fit that are taken over on going live",
+    "test": "record and sign the periodic tests of machines",
+    "lots": "enter lots, and take them out of use",
+    "retire": "retire items",
+    "undo": "take back what somebody else wrote down",
 }
 ROLES = ("nurse", "manager", "auditor")
 _CODE = re.compile(r"[a-z][a-z0-9-]{1,39}")
@@ -146,11 +151,7 @@ def add_item(
 
 
 def _may_declare(act: Act, decontaminated: date | None) -> None:
-    if "declare" not in act.house.rights(act.by):
-        raise Refused(
-            "You have no right to declare an item fit: somebody who has it adds what is taken over,"
-            " or it comes in new and goes through its route."
-        )
+    need(act, "declare", "declare an item fit; else it comes in new and goes through its route")
     today = act.house.today(act.now)
     if decontaminated is not None and decontaminated > today:
         raise Refused(f"It was decontaminated on {decontaminated}, and that day has not come yet.")
@@ -201,6 +202,7 @@ def send_out(act: Act, tag: str, receiver: str, why: Literal["loan", "repair", "
 
 
 def retire(act: Act, tag: str, why: str) -> None:
+    need(act, "retire", "retire items")
     if contents_of(known(act, tag)).searches:
         raise Refused("A piece is missing: say first that it was found, or give it up as lost.")
     if not why.strip():

@@ -556,7 +556,10 @@ def test_a_set_is_not_retired_or_listed_anew_while_a_piece_of_it_is_missing(tray
     used_and_missing(tray)
     clinic = tray.play.clinic
 
-    with pytest.raises(Refused, match="missing"), acting(clinic, by="") as act:
+    with (
+        pytest.raises(Refused, match="missing"),
+        acting(clinic, by=tray.play.people["manager"]) as act,
+    ):
         items.retire(act, tray.set, "worn")
     with pytest.raises(Refused, match="missing"), acting(clinic, by="") as act:
         set_counts.list_pieces(act, tray.set, "1 Spring")

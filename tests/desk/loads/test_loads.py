@@ -8,10 +8,10 @@ import pytest
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Refused, acting
 from equip.desk.loads.end import LogFile, end_load
-from equip.desk.loads.release import release_load
+from equip.desk.loads.release import reject_load, release_load
 from equip.desk.register import items
 from equip.desk.upkeep import duty_acts
-from equip.facts import LoadJudged, LoadRefused
+from equip.facts import LoadJudged, LoadRefused, LoadReleased
 from equip.rules.loads.load import Load
 from equip.store.fold import rebuild
 from equip.store.ledger.about import told_about
@@ -106,7 +106,42 @@ def test_a_badge_that_lies_about_releases_nothing(play: Play) -> None:
 
     answer = play.scan(play.people["nurse"], load, "release", who="trainee", at="bench 2")
 
-    assert "no right" in answer.what
+    assert "The badge of Nell Ash is in hand, and Tam Birch is signed in" in answer.what
+    assert "Nell Ash signs in here with badge and PIN" in answer.what
+
+
+def test_a_sign_in_is_lent_to_no_badge(play: Play) -> None:
+    """The badge of somebody without the right, where somebody with it is signed in."""
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    load = play.run(steriliser, hook)
+
+    refused = play.scan(play.people["trainee"], load, "release", at="bench 2")
+    released = play.scan(play.people["nurse"], load, "release", at="bench 2")
+
+    assert "The badge of Tam Birch is in hand, and Nell Ash is signed in" in refused.what
+    assert released.word == "Released"
+    [told] = [
+        one.fact
+        for one in told_about(play.clinic.store, load)
+        if isinstance(one.fact, LoadReleased)
+    ]
+    assert told.by == play.people["nurse"]
+
+
+def test_running_it_again_rejects_a_load_and_takes_the_right_to(play: Play) -> None:
+    steriliser, hook = play.add("steriliser-vacuum"), play.add("hook")
+    load = play.run(steriliser, hook, hold_s=60)
+
+    refused = play.scan("start over", load, "run again", who="trainee")
+    with (
+        pytest.raises(Refused, match=r"no right to decide about loads\. Ask Mo Reed or Nell Ash"),
+        acting(play.clinic, by=play.people["trainee"]) as act,
+    ):
+        reject_load(act, load_of(play, load), play.people["trainee"], "cut short")
+    again = play.scan("start over", load, "run again")
+
+    assert "no right to reject a load" in refused.what
+    assert again.word in ("Again", "Not read")
 
 
 def test_where_two_people_are_needed_the_loader_does_not_release(play: Play) -> None:

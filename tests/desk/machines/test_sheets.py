@@ -110,7 +110,10 @@ def test_where_no_signature_is_asked_for_none_is_needed(play: Play) -> None:
 def test_a_sheet_is_not_signed_ahead_of_its_tests(play: Play) -> None:
     plain = play.add("steriliser-plain")
 
-    with pytest.raises(Refused, match="automatic control test"), acting(play.clinic, "") as act:
+    with (
+        pytest.raises(Refused, match="automatic control test"),
+        acting(play.clinic, play.people["nurse"]) as act,
+    ):
         sheets.sign(act, plain)
 
 

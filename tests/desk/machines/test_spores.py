@@ -365,7 +365,7 @@ def test_incubation_that_no_packet_states_is_refused(play: Play) -> None:
 
 def test_another_lot_is_no_spore_test(life: SporePlay) -> None:
     load = life.run(release=False)
-    with acting(life.play.clinic, by="") as act:
+    with acting(life.play.clinic, by=life.play.people["nurse"]) as act:
         strips = lots.add(act, "chemical-indicator", "Strip", "N-1")
 
     with pytest.raises(Refused, match="is not a spore test"), acting(life.play.clinic, "") as act:

@@ -156,6 +156,7 @@ class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
 
     *asked* are the questions that the cycle raised beside its verdict, *answer* what whoever
     released it found. *lapses* says what stood against whoever released it, and by whose leave.
+    *alone*: one person read it, or loaded it too; somebody else looks at its evidence after it.
     """
 
     names: ClassVar[tuple[str, ...]] = ("load", "released", "held")
@@ -166,6 +167,7 @@ class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
     asked: tuple[Told, ...] = ()
     answer: str = ""
     lapses: tuple[Told, ...] = ()
+    alone: bool = False
 
 
 class LoadRejected(Fact, frozen=True, kw_only=True, tag="load-rejected"):

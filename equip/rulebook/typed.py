@@ -39,12 +39,16 @@ def typed_policy(rules: Rules, process: Process) -> tuple[Policy, tuple[Rule, ..
     elif two:
         used.append("evidence.cleaning-two-readers")
         two = rules.flag("evidence.cleaning-two-readers")
+    alone = two and rules.flag("release.alone")
     if two:
         used.append("evidence.second-reading-tries")
+    if alone:
+        used += ["release.alone", "release.alone-look-days"]
     policy = Policy(
         supports_release=rules.flag("evidence.typed-supports-release"),
         two_readers=two,
         photo=cast(Literal["not-asked", "asked", "needed"], photo),
+        alone_days=rules.whole("release.alone-look-days") if alone else None,
     )
     return policy, tuple(rules[name] for name in used)
 

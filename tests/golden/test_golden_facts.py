@@ -361,6 +361,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "asked": (_TOLD,),
         "answer": "it was a full load",
         "lapses": (_TOLD,),
+        "alone": True,
     },
     facts.StagesCorrected: {
         "load": _L,

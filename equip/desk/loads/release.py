@@ -8,6 +8,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.act.rights import need
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
+from equip.desk.loads import second_look
 from equip.desk.loads.loads import process_of, programme_of, unsuited
 from equip.desk.machines import sheets
 from equip.desk.people import competence
@@ -34,6 +35,7 @@ def why_not_release(clinic: Clinic, load: Load, by: str, at: datetime) -> list[T
         clinic.house.rights(by),
         two_people=rules.flag("release.two-people"),
         corrected_two=rules.flag("release.corrected-two-people"),
+        alone=second_look.alone_by_rule(clinic, at),
     )
     of_the_person = competence.why_not_release(clinic.house, by, at)
     in_doubt = _in_doubt(clinic, load)
@@ -103,6 +105,9 @@ def release_load(
         asked=asked,
         answer=answer.strip() if asked else "",
         lapses=lapses,
+        alone=release.is_alone(
+            load, by, two_people=act.house.rules(act.at).flag("release.two-people")
+        ),
     )
     return sorted(kept)
 

@@ -76,6 +76,9 @@ _BEHIND = {
     "hold-too-short": Behind("hot enough for too short a time", ("*.hold",)),
     "typed-not-accepted": Behind("no log", ("evidence.typed-supports-release",)),
     "one-reader": Behind("one reader", ("evidence.typed-two-readers",)),
+    "one-reader-alone": Behind(
+        "one reader, alone", ("release.alone", "release.alone-look-days"), remark=True
+    ),
     "first-differed": Behind("read otherwise at first", remark=True),
     "no-photo": Behind("no photo", ("evidence.typed-photo",)),
     "typed-shows-less": Behind("typed values show less", remark=True),

@@ -135,6 +135,7 @@ def _released(load: Load, fact: facts.LoadReleased) -> Load:
         asked=fact.asked,
         answer=fact.answer,
         lapses=fact.lapses,
+        alone=fact.alone,
     )
 
 

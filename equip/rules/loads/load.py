@@ -121,6 +121,22 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     readers: tuple[str, ...] = ()
     again: tuple[ReadAgain, ...] = ()
     stops: tuple[Hazard, ...] | None = None
+    alone: bool = False
+
+    @property
+    def wants_look(self) -> bool:
+        """Whether it was released by one person alone, and nobody else agreed since."""
+        if self.state != "released" or not self.alone or self.decided is None:
+            return False
+        return not any(
+            one.at >= self.decided and not one.differs and one.by not in self.hands_alone
+            for one in self.again
+        )
+
+    @property
+    def hands_alone(self) -> tuple[str, ...]:
+        """Who cannot be the somebody else that looks at it: its first reader, its releaser."""
+        return (*self.readers[:1], self.decided_by)
 
     @property
     def wants_reader(self) -> bool:

@@ -48,7 +48,9 @@ def _released(fact: facts.LoadReleased, names: Names) -> str:
     asked = f" Asked about its cycle:{because(fact.asked)}" if fact.asked else ""
     answer = f" Found: {fact.answer}" if fact.answer else ""
     out = several(list(fact.released)) or "nothing"
-    return f"Load {fact.load} released: {out}.{held}{note}{asked}{answer}{because(fact.lapses)}"
+    alone = " By one person alone: somebody else looks at it after." if fact.alone else ""
+    says = f"Load {fact.load} released: {out}.{held}{note}{alone}{asked}{answer}"
+    return f"{says}{because(fact.lapses)}"
 
 
 def _tested(fact: facts.MachineTested, names: Names) -> str:

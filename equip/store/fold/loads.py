@@ -87,7 +87,16 @@ def _fold(store: Store, before: Load, told: Sequence[Fact]) -> Load:
         _keep_load_log(store, load.load, load.log)
     if before.spores or load.spores:
         keep_spores_of(store, load)
+    if before.alone or load.alone:
+        _keep_lone_release(store, load)
     return load
+
+
+def _keep_lone_release(store: Store, load: Load) -> None:
+    """It is listed while somebody else has yet to look at it."""
+    store.run("DELETE FROM lone_release WHERE load = ?", load.load)
+    if load.wants_look:
+        store.run("INSERT INTO lone_release (load) VALUES (?)", load.load)
 
 
 def _row(load: Load) -> tuple[Any, ...]:

@@ -27,6 +27,14 @@ def open_loads(store: Store) -> list[Load]:
     return [load_from(bytes(row[0])) for row in rows]
 
 
+def lone_releases(store: Store) -> list[Load]:
+    """Loads that one person released and that somebody else has yet to look at, by tag."""
+    rows = store.rows(
+        "SELECT state FROM load JOIN lone_release ON lone_release.load = load.tag ORDER BY tag"
+    )
+    return [load_from(bytes(row[0])) for row in rows]
+
+
 def load_on(store: Store, machine: str) -> Load | None:
     """The load that a machine is being filled with or is running now."""
     row = store.one(

@@ -549,6 +549,15 @@ class LoadRow(Table):
         indexes = ((("machine", "at"), False),)
 
 
+class LoneRelease(Table):
+    """A load that one person released alone and nobody else has looked at since."""
+
+    load = TextField(primary_key=True)
+
+    class Meta:
+        table_name = "lone_release"
+
+
 class LoadLog(Table):
     """Which log a load was judged by: one log, one load."""
 
@@ -619,6 +628,7 @@ REBUILT = (
     Revision,
     StandingRow,
     LoadRow,
+    LoneRelease,
     Touch,
     ExposureRow,
     InDoubt,

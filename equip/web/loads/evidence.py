@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip import photos
 from equip.desk.act.act import Refused, acting
-from equip.desk.loads import second_reader
+from equip.desk.loads import second_look, second_reader
 from equip.photos import Photo
 from equip.rules.cycles.typed.fields import FIELDS
 from equip.store.kept import files
@@ -59,6 +59,18 @@ def read_again(tag: str) -> ResponseReturnValue:
     load_at(tag)
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         second_reader.read_again(act, load_at(tag), typed_values())
+    return redirect(url_for("load.load_page", tag=tag), code=303)
+
+
+@bp.post("/<tag>/look")
+def look(tag: str) -> ResponseReturnValue:
+    """A second look at what one person released alone, by somebody else."""
+    person = writer()
+    if g.session_how == "key":
+        raise NotAllowed("Whoever looks at it signs in with their own password or PIN.")
+    load_at(tag)
+    with acting(g.clinic, person.tag, signed=person.tag) as act:
+        second_look.look(act, load_at(tag), typed_values())
     return redirect(url_for("load.load_page", tag=tag), code=303)
 
 

@@ -10,7 +10,7 @@ from equip.desk.cycles import reference_questions
 from equip.desk.cycles.picture import cycle
 from equip.desk.cycles.reasons import CAUTION, explained
 from equip.desk.cycles.record_sheet import record_pdf
-from equip.desk.loads import loads, second_reader, soak_acts, stages, watched_folder
+from equip.desk.loads import loads, second_look, second_reader, soak_acts, stages, watched_folder
 from equip.desk.loads.end import LogFile, ReadOff, SoakChecks, end_load
 from equip.desk.loads.release import reject_load, release_load, why_not_release
 from equip.desk.people import competence
@@ -72,6 +72,9 @@ def _shown(load: Load, problem: str = "") -> str:
         fields=FIELDS[machine_of(kind.process)] if kind and kind.process else (),
         has_log=kind is not None and kind.process is not None and kind.process.heat != "none",
         reading=second_reader.asked(g.clinic, load, kind.process, person.tag)
+        if kind and kind.process
+        else None,
+        look=second_look.asked(g.clinic, load, kind.process, person.tag)
         if kind and kind.process
         else None,
         picture=cycle.shown(g.clinic, load),

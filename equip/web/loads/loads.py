@@ -3,6 +3,7 @@
 from flask import Blueprint, g, render_template
 from flask.typing import ResponseReturnValue
 
+from equip.desk.loads import second_look
 from equip.desk.machines import may_run, spores
 from equip.rules.machines.sheet import soaks, unrecorded
 from equip.store.readings import item_rows, load_rows, log_rows, machine_rows
@@ -34,6 +35,8 @@ def loads_page() -> ResponseReturnValue:
             if (numbers := machine_rows.cycle_numbers(store, row.tag))
         },
         waiting=load_rows.open_loads(store),
+        looks=second_look.waiting(g.clinic),
+        today=house.today(g.now),
         decided=load_rows.recent_loads(store, 60),
         machines=machines,
         growing=spores.waiting(g.clinic, g.now),

@@ -47,11 +47,16 @@ Limits = SteamLimits | WasherLimits | BathLimits | NothingShown
 
 @dataclass(frozen=True, slots=True)
 class Policy:
-    """What the rule book lets typed values do."""
+    """What the rule book lets typed values do.
+
+    With *alone_days*, one reader and a photo are enough for whoever works alone: somebody else
+    looks at the photo within so many days.
+    """
 
     supports_release: bool = True
     two_readers: bool = False
     photo: Literal["not-asked", "asked", "needed"] = "not-asked"
+    alone_days: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +191,12 @@ def _of_the_readers(policy: Policy, backing: Backing) -> list[Reason]:
         return [Reason("first-differed", says, spoils="pass")]
     if not policy.two_readers:
         return []
+    if not differs and policy.alone_days is not None and backing.photo:
+        says = (
+            "One person read it, by the rule for whoever works alone: somebody else looks at its "
+            f"photo within {policy.alone_days} days of its release."
+        )
+        return [Reason("one-reader-alone", says, spoils="pass")]
     if not differs:
         says = "A second person must read the same display or strip, signed in as themselves."
         return [Reason("one-reader", says, spoils="undecided")]

@@ -112,6 +112,7 @@ from equip.facts.lookback import (
 )
 from equip.facts.lots import (
     LotAdded,
+    LotDescribed,
     LotFinished,
     LotOpened,
     LotSort,
@@ -245,6 +246,7 @@ __all__ = [
     "LogUnclaimed",
     "Loose",
     "LotAdded",
+    "LotDescribed",
     "LotFinished",
     "LotOpened",
     "LotPut",

@@ -4,7 +4,7 @@ from datetime import date
 from decimal import Decimal
 from typing import ClassVar, Literal
 
-from equip.facts.base import Fact, Value
+from equip.facts.base import Fact, Hazard, RuleUsed, Value
 
 LotSort = Literal[
     "wipe", "agent", "detergent", "test-strip", "chemical-indicator", "spore-test", "other"
@@ -46,6 +46,20 @@ class LotOpened(Fact, frozen=True, kw_only=True, tag="lot-opened"):
 
     names: ClassVar[tuple[str, ...]] = ("lot",)
     lot: str
+
+
+class LotDescribed(Fact, frozen=True, kw_only=True, tag="lot-described"):
+    """Somebody told later which *agent* is in the packet, and what that *stops* by the *rules*.
+
+    *covers* are what was disinfected with it before anybody wrote down what that stopped.
+    """
+
+    names: ClassVar[tuple[str, ...]] = ("lot", "covers")
+    lot: str
+    agent: str
+    stops: tuple[Hazard, ...] = ()
+    rules: tuple[RuleUsed, ...] = ()
+    covers: tuple[str, ...] = ()
 
 
 class LotFinished(Fact, frozen=True, kw_only=True, tag="lot-finished"):

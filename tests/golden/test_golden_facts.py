@@ -385,6 +385,13 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
             incubate_h=24,
         ),
     },
+    facts.LotDescribed: {
+        "lot": _T,
+        "agent": "chlorine-dioxide",
+        "stops": ("bacteria-viruses", "spores"),
+        "rules": (_RULE,),
+        "covers": (_E1,),
+    },
     facts.LotOpened: {"lot": _T},
     facts.LotFinished: {"lot": _T, "why": "used up"},
     facts.IndicatorRead: {

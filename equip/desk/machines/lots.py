@@ -5,6 +5,7 @@ from datetime import date
 
 from equip import facts
 from equip.desk.act.act import Act, Refused
+from equip.desk.act.as_told import rules_used
 from equip.desk.act.rights import need
 from equip.facts import LotSort, Stated
 from equip.rulebook import Rules
@@ -15,6 +16,7 @@ from equip.rules.fitness.stopping import in_words
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store.kept import counters
+from equip.store.ledger.about import told_about
 from equip.store.readings import lot_rows
 
 SORTS: dict[LotSort, str] = {
@@ -91,6 +93,35 @@ def _expect_possible(sort: LotSort, stated: Stated, agents: Sequence[str]) -> No
         raise Refused(f"{stated.incubate_h} h of incubation were read: give 1 to 1,000 h.")
     if stated.type is not None and stated.type not in range(1, 7):
         raise Refused(f"Type {stated.type} was read: chemical indicators have types 1 to 6.")
+
+
+def describe(act: Act, tag: str, agent: str) -> Lot:
+    """Somebody says what is in a packet of wipes of which nobody told its agent.
+
+    What was disinfected with it before counts by that from then on.
+    """
+    lot, rules = known(act, tag), act.house.rules(act.at)
+    if lot.sort != "wipe" or lot.stated.agent:
+        raise Refused(f"What lot {lot.number} of {lot.name} holds is told already.")
+    if agent not in agents(rules):
+        raise Refused(f"“{agent}” is no agent of the rule book: {', '.join(agents(rules))}.")
+    stops, used = stopped_by(rules, agent)
+    steps = (entry.fact for entry in told_about(act.store, tag))
+    wiped = [
+        item
+        for step in steps
+        if isinstance(step, facts.Stepped) and step.stops is None
+        for item in (step.item, *step.covers)
+    ]
+    act.tell(
+        facts.LotDescribed,
+        lot=tag,
+        agent=agent,
+        stops=stops,
+        rules=rules_used(used),
+        covers=tuple(dict.fromkeys(wiped)),
+    )
+    return lot
 
 
 def open_lot(act: Act, tag: str) -> Lot:

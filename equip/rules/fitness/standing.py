@@ -5,7 +5,7 @@ the rules (`fitness`). The fold knows no types and no limits, so a change of eit
 re-telling.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -148,13 +148,20 @@ def settled(listed: Sequence[Fact]) -> list[tuple[int, Fact]]:
     """The facts as they stand after withdrawals and moves to another patient, by their index.
 
     A withdrawn act is skipped, but what it kept back, what is missing and what hurt somebody
-    stays; a use that was moved names its last patient throughout.
+    stays; a use that was moved names its last patient throughout. What a lot
+    holds, told later, counts for every step that was done with it before anybody wrote down what
+    it stops.
     """
     gone = {fact.withdrawn for fact in listed if isinstance(fact, facts.Withdrawn)}
     patient = {
         fact.use: fact.patient
         for fact in listed
         if isinstance(fact, facts.MovedToPatient) and fact.act not in gone
+    }
+    holds = {
+        fact.lot: fact
+        for fact in listed
+        if isinstance(fact, facts.LotDescribed) and fact.act not in gone
     }
     kept: list[tuple[int, Fact]] = []
     for index, fact in enumerate(listed):
@@ -164,6 +171,8 @@ def settled(listed: Sequence[Fact]) -> list[tuple[int, Fact]]:
             moved = patient.get(fact.use)
             if moved is not None and moved != fact.patient:
                 fact = msgspec.structs.replace(fact, patient=moved)
+        if holds and isinstance(fact, facts.Stepped):
+            fact = _as_described(fact, holds)
         kept.append((index, fact))
     return kept
 
@@ -172,6 +181,14 @@ STAYS = (facts.Quarantined, facts.Hurt, facts.PieceMissing)
 """What stays told although the act is taken back in which it was told."""
 
 _OF_A_USE = (facts.UseBegun, facts.Used, facts.UseNoted, facts.UseFinished, facts.PieceMissing)
+
+
+def _as_described(step: facts.Stepped, holds: Mapping[str, facts.LotDescribed]) -> facts.Stepped:
+    """A disinfection with a lot whose agent was told later, as if it had been known then."""
+    told = next((holds[lot] for lot in step.lots if lot in holds), None)
+    if told is None or step.stops is not None or step.step != "disinfect" or not step.contact_s:
+        return step
+    return msgspec.structs.replace(step, agent=told.agent, stops=told.stops)
 
 
 def after(standing: Standing, fact: Fact) -> Standing:

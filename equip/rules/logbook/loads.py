@@ -3,6 +3,7 @@
 from equip import facts
 from equip.rules.cycles.boundaries import BOUNDARIES
 from equip.rules.cycles.typed.fields import shown_name
+from equip.rules.fitness.stopping import in_words
 from equip.rules.logbook.names import Names, Tellers, because, done_by
 from equip.rules.wording import exact_span, several
 
@@ -151,6 +152,11 @@ TELLERS: Tellers = {
         + "."
     ),
     facts.LotOpened: lambda f, n: f"Lot {f.lot} opened.",
+    facts.LotDescribed: lambda f, n: (
+        f"Lot {f.lot} holds {f.agent}, told later: it stops "
+        f"{in_words(f.stops) or 'nothing that is asked for'}."
+        + (f" With it was wiped: {several(list(f.covers))}." if f.covers else "")
+    ),
     facts.LotFinished: lambda f, n: f"Lot {f.lot} taken out of use: {f.why}.",
     facts.IndicatorRead: _indicator,
     facts.IndicatorNotTurned: lambda f, n: (

@@ -1,8 +1,9 @@
 """Where each item stands: its facts folded so far, one step on with every entry about it.
 
-A fact that happened before what an item already stands at, a withdrawal and a move to another
-patient fold that item again from its first entry; everything else is one step on from the row
-that is there. What met whom, and what brings duties on, is told on the way.
+A fact that happened before what an item already stands at, a withdrawal, a move to another
+patient and what a lot holds, told later, fold that item again from its first entry; everything
+else is one step on from the row that is there. What met whom, and what brings duties on, is told
+on the way.
 """
 
 from collections.abc import Sequence
@@ -19,7 +20,7 @@ from equip.store.fold.contacts import Changed
 from equip.store.ledger.about import in_time, told_about
 from equip.store.ledger.ledger import Entry
 
-_REWRITES = (facts.Withdrawn, facts.MovedToPatient)
+_REWRITES = (facts.Withdrawn, facts.MovedToPatient, facts.LotDescribed)
 
 PACK = ItemType(
     code="pack",

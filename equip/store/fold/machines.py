@@ -1,5 +1,7 @@
 """Machines as the ledger tells of them: tests, sheets of the day, spore tests, lots, fillings."""
 
+import msgspec
+
 from equip import facts
 from equip.facts import micros
 from equip.rules.loads.load import Load
@@ -82,6 +84,15 @@ def _lot(store: Store, entry: Entry, fact: facts.LotAdded) -> None:
     )
 
 
+def _lot_described(store: Store, entry: Entry, fact: facts.LotDescribed) -> None:
+    row = store.one("SELECT body FROM lot WHERE tag = ?", fact.lot)
+    added = facts.read(bytes(row[0])) if row else None
+    if isinstance(added, facts.LotAdded):
+        stated = msgspec.structs.replace(added.stated, agent=fact.agent)
+        body = facts.canonical(msgspec.structs.replace(added, stated=stated))
+        store.run("UPDATE lot SET body = ? WHERE tag = ?", body, fact.lot)
+
+
 def _lot_opened(store: Store, entry: Entry, fact: facts.LotOpened) -> None:
     opened = "UPDATE lot SET opened = ? WHERE tag = ? AND opened IS NULL"
     store.run(opened, micros(fact.at), fact.lot)
@@ -110,6 +121,7 @@ FOLDS: Folds = {
     facts.MachineTested: _machine_test,
     facts.SheetSigned: _sheet,
     facts.LotAdded: _lot,
+    facts.LotDescribed: _lot_described,
     facts.LotOpened: _lot_opened,
     facts.LotFinished: _lot_finished,
     facts.BathFilled: _filling,

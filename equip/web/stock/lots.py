@@ -9,7 +9,7 @@ from equip.facts import Stated
 from equip.rules.fitness.lots import why_not_serve
 from equip.store.readings import lot_rows
 from equip.web.request.forms import chosen, day, decimal, needed, text, whole
-from equip.web.request.guard import anybody, writer
+from equip.web.request.guard import anybody, manager, writer
 
 bp = Blueprint("lots", __name__, url_prefix="/stock/lots")
 
@@ -47,9 +47,11 @@ def add() -> ResponseReturnValue:
 
 @bp.post("/<tag>/<what>")
 def change(tag: str, what: str) -> ResponseReturnValue:
-    person = writer()
+    person = manager() if what == "describe" else writer()
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         match what:
+            case "describe":
+                lots.describe(act, tag, text("agent"))
             case "open":
                 lots.open_lot(act, tag)
             case "finish":

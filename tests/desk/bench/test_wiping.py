@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 
 from equip import facts
-from equip.desk.act.act import acting
+from equip.desk.act.act import Refused, acting
 from equip.desk.bench import scanning
 from equip.desk.lookback import exposure_answer, gate_words, history
 from equip.desk.machines import contact_times, lots
@@ -435,3 +435,68 @@ def test_an_expired_lot_is_not_replaced_by_none(wiping: Wiping) -> None:
         "start over", "rinse", wiping.scope, "start over", "lay up", wiping.scope
     )
     assert wiping.play.codes(asked) == ["stops-too-little"]
+
+
+# --- wipes of before, whose packets named no agent --------------------------------------------
+
+
+def _as_told_before(wiping: Wiping, lot: str) -> None:
+    """A wipe with *lot* and the rinse after it, as they were told before anybody asked for more."""
+    with acting(wiping.play.clinic, by=wiping.play.people["nurse"]) as act:
+        act.tell(facts.Stepped, item=wiping.scope, step="disinfect", lots=(lot,), contact_s=60)
+    wiping.play.clock.passes(minutes=2)
+    wiping.play.scan("start over", "rinse", wiping.scope, "start over")
+
+
+def _differences(wiping: Wiping) -> list[str]:
+    clinic = wiping.play.clinic
+    clinic.settings.data.mkdir(parents=True, exist_ok=True)
+    return rebuild.differences(clinic.store, clinic.settings.data)
+
+
+def test_an_old_wipe_stops_nothing_until_somebody_says_what_is_in_the_packet(
+    wiping: Wiping,
+) -> None:
+    unknown, play = come_in(wiping.play, agent=""), wiping.play
+    _as_told_before(wiping, unknown)
+    before = play.scan("lay up", wiping.scope)
+    play.scan("start over", "234567", wiping.scope, "finish")
+    exposed = _exposed(wiping, "bacteria-viruses")
+
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        lots.describe(act, unknown, "chlorine-dioxide")
+
+    assert (play.codes(before), exposed) == (["stops-too-little"], 1)
+    assert (_exposed(wiping, "bacteria-viruses"), _exposed(wiping, "spores")) == (0, 0)
+    [told] = wiping.told(facts.LotDescribed)
+    assert isinstance(told, facts.LotDescribed)
+    assert told.covers == (wiping.scope,)
+    lot = lot_rows.lot_of(play.clinic.store, unknown)
+    assert lot is not None
+    assert lot.stated.agent == "chlorine-dioxide"
+    assert _differences(wiping) == []
+
+
+def test_a_packet_that_turns_out_to_be_alcohol_leaves_the_old_wipe_as_nothing(
+    wiping: Wiping,
+) -> None:
+    unknown, play = come_in(wiping.play, agent=""), wiping.play
+    _as_told_before(wiping, unknown)
+
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        lots.describe(act, unknown, "alcohol-70")
+
+    asked = play.scan("lay up", wiping.scope)
+    assert play.codes(asked) == ["stops-too-little"]
+    assert "alcohol-70" in asked.reasons[0].says
+    assert _differences(wiping) == []
+
+
+def test_what_a_packet_holds_is_told_once_and_by_an_agent_that_is_known(wiping: Wiping) -> None:
+    unknown = come_in(wiping.play, agent="")
+
+    with acting(wiping.play.clinic, by=wiping.play.people["manager"]) as act:
+        with pytest.raises(Refused, match="is no agent of the rule book"):
+            lots.describe(act, unknown, "water")
+        with pytest.raises(Refused, match="is told already"):
+            lots.describe(act, wiping.lot, "alcohol-70")

@@ -184,7 +184,7 @@ def _gates(told: Told, item: str) -> Iterator[tuple[list[Step], Step]]:
                 good = fact.passed and not fact.unreleased
                 if fact.step == "inspect" and not fact.passed:
                     continue
-                stops = _USUAL in (fact.stops or ())
+                stops = _USUAL in _by_hand(told, fact)
                 done = Step(at, until, (fact.step,), path, "", good, stops)
                 every.append((list(since), done))
                 since = [*since, done]
@@ -194,6 +194,18 @@ def _gates(told: Told, item: str) -> Iterator[tuple[list[Step], Step]]:
             case _:
                 pass
     yield from every
+
+
+def _by_hand(told: Told, step: facts.Stepped) -> tuple[str, ...]:
+    """What the step stops, as it was told then, or as its lot was described later."""
+    if step.stops is not None:
+        return step.stops
+    if step.step != "disinfect" or not step.contact_s:
+        return ()
+    described = {
+        one.lot: one.stops for *_, one in told.facts if isinstance(one, facts.LotDescribed)
+    }
+    return next((described[lot] for lot in step.lots if lot in described), ())
 
 
 def _load_stops(told: Told, load: str) -> bool:

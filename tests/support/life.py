@@ -11,6 +11,7 @@ from decimal import Decimal
 from random import Random
 from uuid import uuid4
 
+from equip import facts
 from equip.demo.cycles import steam_log
 from equip.desk.act.act import Act, Refused, acting
 from equip.desk.bench import scanning
@@ -47,6 +48,7 @@ class Life:
     cases: list[str] = field(default_factory=list)
     patients: tuple[str, ...] = _PATIENTS
     weak: str = ""
+    lots: list[str] = field(default_factory=list)
 
     @classmethod
     def begin(cls, play: Play, random: Random) -> "Life":
@@ -60,6 +62,10 @@ class Life:
         life.sets = [play.add("set")]
         stated = Stated(contact_s=30, agent="alcohol-70")
         life.weak = str(life.act(lots.add, "wipe", "Weak wipes", "W-2", stated=stated))
+        with acting(play.clinic, by=play.people["nurse"]) as act:
+            for agent in ("chlorine-dioxide", "alcohol-70", ""):
+                stated = Stated(contact_s=60, agent=agent)
+                life.lots.append(lots.add(act, "wipe", "Wipes", f"W-{agent}", stated=stated))
         return life
 
     def goes_on(self, acts: int) -> None:
@@ -97,7 +103,17 @@ def _uses(life: Life) -> None:
 
 def _steps(life: Life) -> None:
     for word in life.random.sample(_STEPS, life.random.randint(1, 3)):
-        life.play.scan("start over", word, *life.some())
+        lot = [life.random.choice(life.lots)] if life.random.random() < 0.6 else []
+        life.play.scan("start over", word, *(lot if word == "disinfect" else []), *life.some())
+
+
+def _wipes_as_before(life: Life) -> None:
+    """A wipe as it was told before anybody wrote down what it stops; its packet told later."""
+    lot, item = life.lots[2], life.random.choice(life.things)
+    wiped = {"step": "disinfect", "lots": (lot,), "contact_s": 60}
+    life.act(lambda act: act.tell(facts.Stepped, item=item, **wiped))
+    if life.random.random() < 0.3:
+        life.act(lambda act: lots.describe(act, lot, "chlorine-dioxide"))
 
 
 def _marks(life: Life) -> None:
@@ -329,6 +345,7 @@ _ACTS: tuple[Callable[[Life], None], ...] = (
     *[rounds.wipes] * 2,
     *[rounds.evidence_comes] * 2,
     _marks,
+    _wipes_as_before,
     _tells_late,
     _brings_in,
 )

@@ -186,7 +186,9 @@ _OF_A_USE = (facts.UseBegun, facts.Used, facts.UseNoted, facts.UseFinished, fact
 def _as_described(step: facts.Stepped, holds: Mapping[str, facts.LotDescribed]) -> facts.Stepped:
     """A disinfection with a lot whose agent was told later, as if it had been known then."""
     told = next((holds[lot] for lot in step.lots if lot in holds), None)
-    if told is None or step.stops is not None or step.step != "disinfect" or not step.contact_s:
+    if told is None or step.stops is not None or step.at >= told.at:
+        return step
+    if step.step != "disinfect" or not step.contact_s:
         return step
     return msgspec.structs.replace(step, agent=told.agent, stops=told.stops)
 
@@ -387,6 +389,11 @@ def _stepped(standing: Standing, fact: facts.Stepped) -> Standing:
     )
     before = _cut_short(standing.done, fact.step, fact.at) if fact.passed else standing.done
     return _set(standing, done=(*before, done))
+
+
+def _described(standing: Standing, fact: facts.LotDescribed) -> Standing:
+    """What was done with the lot before is other than it was told: `settled` says how."""
+    return standing
 
 
 _UNRELEASED = "whoever did it may not let it go"
@@ -617,6 +624,7 @@ _HANDLERS: dict[type[Fact], Callable[[Standing, Any], Standing]] = {
     facts.Marked: _marked,
     facts.IndicatorNotTurned: _not_turned,
     facts.Stepped: _stepped,
+    facts.LotDescribed: _described,
     facts.Packed: _packed,
     facts.Quarantined: _quarantined,
     facts.QuarantineLifted: _lifted,

@@ -28,6 +28,13 @@ from equip.store.ledger import ledger
 SCOPES = 240
 STEPS: tuple[Step, ...] = ("clean", "disinfect", "rinse")
 """What makes a scope of the starter types fit again: a visit has all of them for both scopes."""
+
+_WIPE: dict[str, Any] = {
+    "lots": ("T00000001P",),
+    "contact_s": 60,
+    "agent": "chlorine-dioxide",
+    "stops": ("bacteria-viruses", "spores"),
+}
 BENCHES = 8
 _MINUTES = 20  # from visit to visit
 _PER_VISIT = 4 + 2 * len(STEPS)
@@ -117,7 +124,9 @@ def _visit(
     for after, step in enumerate(STEPS, start=5):
         for turn, item in enumerate(pair):
             act = _act_id(random)
-            yield facts.Stepped(at=later(100 * after + turn), act=act, item=item, step=step, **who)
+            means = _WIPE if step == "disinfect" else {}
+            at_once = later(100 * after + turn)
+            yield facts.Stepped(at=at_once, act=act, item=item, step=step, **means, **who)
 
 
 def _act_id(random: Random) -> str:

@@ -96,7 +96,7 @@ def _times(
 def _benches(port: int, grown: Grown, count: int, *, bare: bool) -> list[Bench]:
     benches = []
     for number, pair in enumerate(grown.pairs[:count], start=1 + 10 * count):
-        script = scripts.visits(number, pair)
+        script = scripts.visits(number, pair, grown.lot)
         benches.append(Bench(number, port, grown.key, scripts.bare(script) if bare else script))
     return benches
 

@@ -7,7 +7,7 @@ from tests.measure.grown import STEPS
 
 Planned = tuple[str, bytes]
 
-VISIT = 15  # scans: nine of a scope, five of a card, one of a patient
+VISIT = 16  # scans: nine of a scope, five of a card, one of a patient, one of a lot
 _VISITS = 50  # until a bench begins again with its first patient
 
 
@@ -16,6 +16,7 @@ def _says(word: str, tone: str = "note") -> bytes:
 
 
 USED = _says("Used")
+_WET = b'"answer":{"tone":"note","word":"Wet until '
 
 
 def checks(pairs: Iterable[tuple[str, str]]) -> list[Planned]:
@@ -26,14 +27,21 @@ def checks(pairs: Iterable[tuple[str, str]]) -> list[Planned]:
     return lines
 
 
-def visits(number: int, pair: tuple[str, str]) -> Iterator[Planned]:
+WAIT: Planned = ("", b"")
+"""Nobody scans until what was wiped has been wet for its time; it counts as no scan."""
+
+
+def visits(number: int, pair: tuple[str, str], lot: str) -> Iterator[Planned]:
     """Two scopes cleaned, one asked for, both used on a patient; and again without end."""
     one, other = pair
     lines: list[Planned] = []
     for visit in range(_VISITS):
         for step in STEPS:
             lines.append((step, _says(step.capitalize())))
-            lines += [(scope, _says("Done")) for scope in pair]
+            if step == "disinfect":
+                lines += [(lot, _says("Lot")), *((scope, _WET) for scope in pair), WAIT]
+            else:
+                lines += [(scope, _says("Done")) for scope in pair]
         lines += [
             ("lay up", _says("Lay up")),
             (one, _says("Yes", tone="yes")),
@@ -47,4 +55,4 @@ def visits(number: int, pair: tuple[str, str]) -> Iterator[Planned]:
 
 def bare(script: Iterable[Planned]) -> Iterator[Planned]:
     """The same scans at the floor, which has only one answer."""
-    return ((text, b"{}") for text, _ in script)
+    return ((text, b"{}") for text, _ in script if text)

@@ -16,11 +16,12 @@ from time import perf_counter, sleep
 from typing import BinaryIO
 from uuid import uuid4
 
-from tests.measure.grown import Grown
-from tests.measure.scripts import Planned
+from tests.measure.grown import WET_S, Grown
+from tests.measure.scripts import WAIT, Planned
 
 ROOT = Path(__file__).resolve().parents[2]
 _START_S = 30.0
+_MARGIN_S = 0.1
 
 
 def free_port() -> int:
@@ -95,6 +96,9 @@ class Bench:
         """Scan *count* times; how long each took, from first byte out to last byte in."""
         for _ in range(count):
             text, planned = next(self._script)
+            if (text, planned) == WAIT:
+                sleep(WET_S + _MARGIN_S)
+                text, planned = next(self._script)
             body = json.dumps({"id": str(uuid4()), "bench": self._name, "text": text})
             start = perf_counter()
             self._connection.request("POST", "/api/scans", body, self._headers)

@@ -55,8 +55,13 @@ def mutants_of(module: str, source: str) -> list[Mutant]:
             twin = next(one for turn, one in enumerate(ast.walk(other)) if turn == number)
             change(twin)
             mutated = ast.unparse(ast.fix_missing_locations(other))
-            found.append(Mutant(module, getattr(node, "lineno", 0), what, mutated))
+            found.append(Mutant(module, _line(node), what, mutated))
     return found
+
+
+def _line(node: ast.AST) -> int:
+    """Where it stands; a filter of a comprehension stands where what it fills does."""
+    return getattr(node, "lineno", None) or getattr(getattr(node, "target", None), "lineno", 0)
 
 
 Change = Callable[[ast.AST], None]

@@ -47,7 +47,7 @@ class PieceMissing(Fact, frozen=True, kw_only=True, tag="piece-missing"):
     are those of the set's last use. *last_seen_by* is who saw it last, *last_seen_as* how.
     """
 
-    names: ClassVar[tuple[str, ...]] = ("set", "item", "patient", "last_seen_by")
+    names: ClassVar[tuple[str, ...]] = ("set", "item", "patient", "use", "last_seen_by")
     set: str
     search: str
     item: str = ""

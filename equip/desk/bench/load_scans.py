@@ -20,6 +20,8 @@ from equip.scan import show_tag
 from equip.store.readings import load_rows
 
 _FILLING = ("start the load", "take out")
+_SAID = ("stages-corrected", "machine-limits-not-known")
+"""What a passed load was judged without, or was corrected in: said ahead of its release."""
 _ANSWER = "Answer what is asked on its page under Loads, and release it there."
 
 
@@ -87,7 +89,7 @@ def _what_next(act: Act, load: Load) -> Answer:
         case "ended":
             return note("To be judged", what, next="Hand in its log, or its values, under Loads.")
         case "judged" if load.verdict == "pass":
-            by_hand = [one.says for one in load.reasons if one.code == "stages-corrected"]
+            by_hand = [one.says for one in load.reasons if one.code in _SAID]
             if reasons := why_not_release(act.clinic, load, act.signed, act.at):
                 way = "Put that right, or have it released by whoever may."
                 return no(what, reasons, word="Not yet", next=way)
@@ -205,7 +207,7 @@ def release(act: Act, context: Context) -> tuple[Context, Answer]:
     act.by = as_themselves(act, context.badge, "release a load")
     held = release_load(act, load, act.by)
     says = [f"{show_tag(item)} is held back." for item in held]
-    says += [one.says for one in load.reasons if one.code == "stages-corrected"]
+    says += [one.says for one in load.reasons if one.code in _SAID]
     return context, note(
         "Released",
         f"{show_tag(load.load)}, by {act.house.person_name(act.signed)}",

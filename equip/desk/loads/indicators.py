@@ -128,7 +128,7 @@ def _failed_late(act: Act, load: Load) -> None:
 
 
 def missing(clinic: Clinic, load: Load) -> list[str]:
-    """What the rule book asks for that nobody has read, in sentences; it stops no release."""
+    """What the rule book asks for that nobody has read, in sentences: each stops the release."""
     if load.state not in ("ended", "judged") or load.ran is None:
         return []
     rules = clinic.house.rules(load.ran)
@@ -142,7 +142,7 @@ def missing(clinic: Clinic, load: Load) -> list[str]:
         packs_say = "1 pack" if len(bare) == 1 else f"{len(bare)} packs"
         says.append(
             f"The rule book asks for an indicator in each pack: that of {packs_say} was not read "
-            "yet. One that shows only inside is read when the pack is opened."
+            "yet. It is one that shows from outside, or that rule is not for you."
         )
     return says
 

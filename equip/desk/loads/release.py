@@ -8,7 +8,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.act.rights import need
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
-from equip.desk.loads import second_look
+from equip.desk.loads import indicators, second_look
 from equip.desk.loads.loads import process_of, programme_of, unsuited
 from equip.desk.machines import sheets
 from equip.desk.people import competence
@@ -40,8 +40,9 @@ def why_not_release(clinic: Clinic, load: Load, by: str, at: datetime) -> list[T
     of_the_person = competence.why_not_release(clinic.house, by, at)
     in_doubt = _in_doubt(clinic, load)
     of_its_sets = set_counts.why_not_release(clinic, load, rules.text("count.release"))
+    unread = [Told(code="indicator-missing", says=one) for one in indicators.missing(clinic, load)]
     stops = [*of_the_load, *of_the_person]
-    return stops or [*in_doubt, *_why_not_run(clinic, load, at), *of_its_sets]
+    return stops or [*in_doubt, *_why_not_run(clinic, load, at), *of_its_sets, *unread]
 
 
 def _in_doubt(clinic: Clinic, load: Load) -> list[Told]:

@@ -194,7 +194,7 @@ def _new_item(kind: ItemType, values: Mapping[str, str]) -> NewItem:
         values.get("tag", ""),
         values.get("old_name", ""),
         values.get("set", ""),
-        date.fromisoformat(values["decontaminated"]) if values.get("decontaminated") else None,
+        typed.day(values["decontaminated"]) if values.get("decontaminated") else None,
         values.get("sealed") == "yes",
         told,
     )

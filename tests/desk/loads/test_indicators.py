@@ -188,21 +188,23 @@ def test_in_england_no_indicator_is_asked_for(play: Play, ran: str) -> None:
     assert indicators.missing(play.clinic, load_of(play, ran)) == []
 
 
-def test_where_it_is_asked_for_what_nobody_read_is_said_and_stops_nothing(
-    play: Play, ran: str
-) -> None:
+def test_where_it_is_asked_for_nothing_is_released_before_it_is_read(play: Play, ran: str) -> None:
     with acting(play.clinic, by=play.people["manager"]) as act:
         for rule in ("indicator.each-load", "indicator.each-pack"):
             items.set_rule(act, rule, "true", "our policy", date(2026, 1, 1))
     (pack,) = [put.item for put in load_of(play, ran).inside]
     strip, wrong = lot(play), lot(play, Stated(type=1), "N-2")
 
+    unread = play.scan("start over", ran, "release")
+    at_the_bench = play.scan("start over", ran)
     read(play, ran, wrong, "pass")
     nothing_counts = indicators.missing(play.clinic, load_of(play, ran))
     read(play, ran, strip, "pass")
     one_in_the_load = indicators.missing(play.clinic, load_of(play, ran))
     read(play, ran, strip, "pass", "in a pack", pack=pack)
 
+    assert "asks for an indicator in each load" in unread.what
+    assert play.codes(at_the_bench) == ["indicator-missing", "indicator-missing"]
     assert len(nothing_counts) == 2
     assert [says.split(":")[0] for says in one_in_the_load] == [
         "The rule book asks for an indicator in each pack"

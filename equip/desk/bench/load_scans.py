@@ -16,6 +16,7 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.lots import Lot, why_not_serve
 from equip.rules.fitness.standing import Standing
 from equip.rules.loads.load import Load
+from equip.rules.wording import counted
 from equip.scan import show_tag
 from equip.store.readings import load_rows
 
@@ -77,8 +78,8 @@ def indicator_scanned(act: Act, context: Context, lot: Lot) -> tuple[Context, An
 
 
 def _what_next(act: Act, load: Load) -> Answer:
-    things = "1 thing in it" if len(load.inside) == 1 else f"{len(load.inside)} things in it"
-    what = f"{show_tag(load.load)} on {act.label(act.standing(load.machine))}: {things}"
+    inside = f"{counted(len(load.inside), 'item')} in it"
+    what = f"{show_tag(load.load)} on {act.label(act.standing(load.machine))}: {inside}"
     match load.state:
         case "filling":
             return note("Load open", what, next="Scan what goes in.", options=_FILLING)
@@ -162,7 +163,7 @@ def start(act: Act, context: Context) -> tuple[Context, Answer]:
         return context, soak_scans.started(act, load)
     return context, note(
         "Started",
-        f"{show_tag(load.load)}, {load.programme}, {len(load.inside)} things",
+        f"{show_tag(load.load)}, {load.programme}, {counted(len(load.inside), 'item')}",
         next="When the machine is done, say “end the load”.",
         options=("end the load",),
     )

@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.clinic import Clinic
 from equip.desk.loads.loads import process_of
+from equip.desk.loads.second_reader import compared
 from equip.facts import Process
-from equip.rules.cycles.typed.fields import FIELDS, BadValue, Field, accepted, differing, machine_of
+from equip.rules.cycles.typed.fields import FIELDS, Field, machine_of
 from equip.rules.loads.load import Load
 from equip.rules.loads.release import ONE_READER, Alone
 from equip.store.readings import load_rows
@@ -75,20 +75,9 @@ def look(act: Act, load: Load, typed: Mapping[str, str]) -> bool:
         raise Refused(
             "Somebody else must look at it than who read or released it: they sign in themselves."
         )
-    try:
-        values = accepted(typed, asks.fields)
-    except BadValue as problem:
-        raise Refused(str(problem)) from None
-    if asks.fields and not values:
+    if asks.fields and not any(typed.get(field.name) for field in asks.fields):
         raise Refused("Type what the photo of its strip or display shows.")
-    differs = tuple(field.name for field in differing(asks.fields, load.figures, values))
-    act.tell(
-        facts.EvidenceConfirmed,
-        load=load.load,
-        machine=load.machine,
-        typed=values,
-        differs=differs,
-    )
+    _, differs = compared(act, load, asks.fields, typed)
     return not differs
 
 

@@ -58,11 +58,25 @@ def read_again(act: Act, load: Load, typed: Mapping[str, str]) -> bool:
             "The second reader must be another person than the first, who works here: "
             "they sign in themselves and read the display or strip."
         )
+    values, differs = compared(act, load, reading.fields, typed)
+    read = ReadAgain(by=act.by, at=act.at, typed=values, differs=differs)
+    readers = load.readers if differs else (*load.readers, act.by)
+    _judge_again(act, load, process, (*load.again, read), load.photo, readers)
+    return not differs
+
+
+def compared(
+    act: Act, load: Load, fields: tuple[Field, ...], typed: Mapping[str, str]
+) -> tuple[dict[str, str], tuple[str, ...]]:
+    """What somebody else read of *fields*, and which of them differ from what stands there.
+
+    Both are told, whatever comes of it.
+    """
     try:
-        values = accepted(typed, reading.fields)
+        values = accepted(typed, fields)
     except BadValue as problem:
         raise Refused(str(problem)) from None
-    differs = tuple(field.name for field in differing(reading.fields, load.figures, values))
+    differs = tuple(field.name for field in differing(fields, load.figures, values))
     act.tell(
         facts.EvidenceConfirmed,
         load=load.load,
@@ -70,10 +84,7 @@ def read_again(act: Act, load: Load, typed: Mapping[str, str]) -> bool:
         typed=values,
         differs=differs,
     )
-    read = ReadAgain(by=act.by, at=act.at, typed=values, differs=differs)
-    readers = load.readers if differs else (*load.readers, act.by)
-    _judge_again(act, load, process, (*load.again, read), load.photo, readers)
-    return not differs
+    return values, differs
 
 
 def add_photo(act: Act, load: Load, photo: Photo) -> None:

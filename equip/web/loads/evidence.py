@@ -1,13 +1,16 @@
 """What was read off a machine: the photo of it, shown and added; the second person's reading."""
 
+from collections.abc import Callable
+
 from flask import Blueprint, Response, abort, g, redirect, request, url_for
 from flask.typing import ResponseReturnValue
 
 from equip import photos
-from equip.desk.act.act import Refused, acting
+from equip.desk.act.act import Act, Refused, acting
 from equip.desk.loads import second_look, second_reader
 from equip.photos import Photo
 from equip.rules.cycles.typed.fields import FIELDS
+from equip.rules.loads.load import Load
 from equip.store.kept import files
 from equip.web.loads.address import load_at
 from equip.web.request.forms import text
@@ -52,25 +55,26 @@ def add_photo(tag: str) -> ResponseReturnValue:
 
 @bp.post("/<tag>/read-again")
 def read_again(tag: str) -> ResponseReturnValue:
-    """A second person's reading. A bench's key stands for a device, so it is not enough."""
-    person = writer()
-    if g.session_how == "key":
-        raise NotAllowed("A second reader signs in with their own password or PIN.")
-    load_at(tag)
-    with acting(g.clinic, person.tag, signed=person.tag) as act:
-        second_reader.read_again(act, load_at(tag), typed_values())
-    return redirect(url_for("load.load_page", tag=tag), code=303)
+    """A second person's reading."""
+    return _by_somebody_else(tag, second_reader.read_again)
 
 
 @bp.post("/<tag>/look")
 def look(tag: str) -> ResponseReturnValue:
     """A second look at what one person released alone, by somebody else."""
+    return _by_somebody_else(tag, second_look.look)
+
+
+def _by_somebody_else(
+    tag: str, read: Callable[[Act, Load, dict[str, str]], bool]
+) -> ResponseReturnValue:
+    """What another person reads. A bench's key stands for a device, so it is not enough."""
     person = writer()
     if g.session_how == "key":
-        raise NotAllowed("Whoever looks at it signs in with their own password or PIN.")
+        raise NotAllowed("Whoever reads it as well signs in with their own password or PIN.")
     load_at(tag)
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        second_look.look(act, load_at(tag), typed_values())
+        read(act, load_at(tag), typed_values())
     return redirect(url_for("load.load_page", tag=tag), code=303)
 
 

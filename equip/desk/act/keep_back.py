@@ -5,11 +5,17 @@ from collections.abc import Callable, Container, Iterable
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.facts import How, Told
-from equip.rules.fitness.held import kept_how, why_not_free, why_not_lift
+from equip.rules.fitness.held import (
+    KEPT_FOR_WORK,
+    LIFTED_BY,
+    kept_how,
+    why_not_free,
+    why_not_lift,
+)
 from equip.rules.fitness.standing import Kept
 from equip.rules.loads.load import Load
 from equip.store.database import Store
-from equip.store.readings import item_rows
+from equip.store.readings import item_rows, work_rows
 
 
 def hold(act: Act, loads: Iterable[Load], why: Told, but: Container[str] = ()) -> list[str]:
@@ -49,7 +55,19 @@ def kept_back(store: Store, is_it: Callable[[Told], bool]) -> list[tuple[str, Ke
 
 def lift(act: Act, item: str, kept: Kept, reason: str, confirmed_by: str = "") -> None:
     """Somebody with the right lifts this one reason by hand; whatever else keeps it back stands."""
-    _let_go(act, item, kept, why_not_lift(kept, reason, confirmed_by), reason, confirmed_by)
+    decided = lifted_elsewhere(act.store, item, kept) == ""
+    problem = why_not_lift(kept, reason, confirmed_by, decided=decided)
+    _let_go(act, item, kept, problem, reason, confirmed_by)
+
+
+def lifted_elsewhere(store: Store, item: str, kept: Kept) -> str:
+    """Where this reason is lifted by a decision of its own, "" if it is lifted by hand.
+
+    An item that was kept back as its work was signed off has no work left to sign off.
+    """
+    if kept.why.code == KEPT_FOR_WORK and not work_rows.open_work(store, item):
+        return ""
+    return LIFTED_BY.get(kept.why.code, "")
 
 
 def let_out(

@@ -49,9 +49,12 @@ def kept_how(kind: ItemType, how: How = "clean-it-now") -> How:
     return how
 
 
-def why_not_lift(kept: Kept, reason: str, confirmed_by: str) -> str:
-    """Why this reason is not lifted by hand, or not like this; "" if it is."""
-    if kept.why.code in LIFTED_BY:
+def why_not_lift(kept: Kept, reason: str, confirmed_by: str, *, decided: bool = False) -> str:
+    """Why this reason is not lifted by hand, or not like this; "" if it is.
+
+    *decided*: the decision that it asks for was made, and kept the item back all the same.
+    """
+    if kept.why.code in LIFTED_BY and not decided:
         return LIFTED_BY[kept.why.code]
     return why_not_free(kept, reason, confirmed_by)
 

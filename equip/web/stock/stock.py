@@ -3,6 +3,7 @@
 from flask import Blueprint, abort, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from equip.desk.act import keep_back
 from equip.desk.act.act import acting
 from equip.desk.bench.session_today import checks_of
 from equip.desk.machines import may_run
@@ -11,7 +12,6 @@ from equip.desk.register import item_fields, items, searches, set_counts, stock
 from equip.desk.upkeep.duties import due_of, may_override
 from equip.facts import Arrival
 from equip.rules.fitness.counting import FOUND, MOMENTS, contents_of, counts_of
-from equip.rules.fitness.held import LIFTED_BY
 from equip.store.readings import item_rows
 from equip.web.request.forms import chosen, text
 from equip.web.request.forms import tag as tag_of
@@ -67,7 +67,8 @@ def thing(tag: str) -> ResponseReturnValue:
         may_override=may_override(g.clinic),
         arrivals=items.ARRIVALS,
         lifts=[
-            (kept, items.name_of(kept), LIFTED_BY.get(kept.why.code)) for kept in stands.quarantines
+            (kept, items.name_of(kept), keep_back.lifted_elsewhere(g.clinic.store, tag, kept))
+            for kept in stands.quarantines
         ],
         missing=searches.lines(g.clinic, contents_of(stands).searches),
         found_where=FOUND,

@@ -115,6 +115,8 @@ def test_kept_back_it_is_in_quarantine_and_its_time_out_of_use_goes_on(play: Pla
     assert did(play, work_acts.sign_off, work, "keep", "it whistles still") is True
     assert len(stands(play, pump).quarantines) == 1
     assert the(play, work).downtime is None
+    did(play, items.lift, pump, "it was looked at again")
+    assert stands(play, pump).quarantines == ()
 
 
 def test_an_instrument_that_comes_back_is_as_from_outside(play: Play) -> None:

@@ -7,8 +7,7 @@ from equip.desk.act.act import acting
 from equip.desk.loads.end import LogFile, end_load
 from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback import exposure_answer, history
-from equip.desk.lookback.cases import case_acts, case_evidence
-from equip.desk.lookback.cases.case_evidence import EvidenceSeen
+from equip.desk.lookback.cases import case_acts
 from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope
 from equip.facts import LoadJudged
 from equip.rules.loads.load import Load
@@ -16,6 +15,7 @@ from equip.scan import show_tag
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
 from equip.store.readings import item_rows, load_rows, use_rows
+from tests.support.cases import ask, opened, step
 from tests.support.playing import Play
 
 ANNA, BERT = "12345601", "12345602"
@@ -200,13 +200,7 @@ def test_doubt_about_a_wash_that_passed_lists_whoever_came_after(
 
 
 def open_look_back(play: Play, load: str) -> str:
-    proposal = case_evidence.propose(
-        play.clinic, EvidenceSeen(case_evidence.evidence_named("load"), load), play.clock.now
-    )
-    with acting(play.clinic, by=play.people["manager"]) as act:
-        return case_acts.open_case(
-            act, proposal, load, "the curve looks odd", proposal.loads, proposal.gates
-        )
+    return opened(play, ask(play, "load", load), load, "manager")
 
 
 def test_what_an_open_look_back_holds_in_doubt_is_a_no_until_it_is_decided(
@@ -293,14 +287,9 @@ def test_an_exposure_that_a_look_back_decided_is_counted_with_that(
 ) -> None:
     play.scan("start over", BERT, pack, "finish")
     anna = patient_of(play, ANNA)
-    evidence = EvidenceSeen(case_evidence.evidence_named("patient"), anna)
-    proposal = case_evidence.propose(play.clinic, evidence, play.clock.now)
-    with acting(play.clinic, by=play.people["manager"]) as act:
-        case = case_acts.open_case(act, proposal, anna, "a call", (), ())
-    for what, given in ((case_acts.take_list, ()), (case_acts.decide, ("told", "policy"))):
-        play.clock.passes(minutes=1)
-        with acting(play.clinic, by=play.people["manager"]) as act:
-            what(act, case, *given)  # type: ignore[operator]
+    case = opened(play, ask(play, "patient", anna), anna)
+    step(play, case_acts.take_list, case)
+    step(play, case_acts.decide, case, "told", "policy")
 
     shown = history.page(play.clinic, patient_of(play, BERT))
 

@@ -3,34 +3,14 @@
 import pytest
 
 from equip.desk.act.act import Refused, acting
-from equip.desk.lookback.cases import case_acts, case_evidence, case_page
-from equip.desk.lookback.cases.case_evidence import EvidenceSeen
+from equip.desk.lookback.cases import case_acts, case_page
 from equip.desk.machines import lots, sheets
 from equip.desk.register import stock
 from equip.facts import Stated
-from equip.rules.lookback.doubt_scope import Proposal
 from equip.store.fold.rebuild import differences
 from equip.store.readings import load_rows
+from tests.support.cases import ask, opened, step
 from tests.support.playing import Play
-
-
-def ask(play: Play, evidence: str, about: str, **more: object) -> Proposal:
-    asked = EvidenceSeen(case_evidence.evidence_named(evidence), about, **more)  # type: ignore[arg-type]
-    return case_evidence.propose(play.clinic, asked, play.clock.now)
-
-
-def opened(play: Play, proposal: Proposal, about: str) -> str:
-    play.clock.passes(minutes=1)
-    with acting(play.clinic, by=play.people["nurse"]) as act:
-        return case_acts.open_case(
-            act, proposal, about, "it looks odd", proposal.loads, proposal.gates
-        )
-
-
-def step(play: Play, what: object, *given: object, **more: object) -> object:
-    play.clock.passes(minutes=1)
-    with acting(play.clinic, by=play.people["manager"]) as act:
-        return what(act, *given, **more)  # type: ignore[operator]
 
 
 def decided(play: Play, case: str) -> None:

@@ -8,14 +8,13 @@ import pytest
 
 from equip import facts
 from equip.desk.act.act import Refused, acting
-from equip.desk.lookback.cases import case_acts, case_evidence, case_page, drills, exposed_list
-from equip.desk.lookback.cases.case_evidence import EvidenceSeen
+from equip.desk.lookback.cases import case_acts, case_page, drills, exposed_list
 from equip.desk.machines import sheets
-from equip.rules.lookback.doubt_scope import Proposal
 from equip.store.fold.exposures import tallies
 from equip.store.fold.rebuild import differences
 from equip.store.ledger.about import told_about
 from equip.store.readings import case_rows, item_rows, load_rows, use_rows
+from tests.support.cases import ask, opened, step
 from tests.support.playing import Play
 
 FIRST, SECOND, THIRD = ("12345601", "12345602", "12345603")
@@ -27,24 +26,6 @@ def exposed_now(play: Play) -> int:
 
 def use(play: Play, tag: str, patient: str) -> None:
     play.scan("start over", patient, tag, "finish")
-
-
-def ask(play: Play, evidence: str, about: str, **more: object) -> Proposal:
-    asked = EvidenceSeen(case_evidence.evidence_named(evidence), about, **more)  # type: ignore[arg-type]
-    return case_evidence.propose(play.clinic, asked, play.clock.now)
-
-
-def opened(play: Play, proposal: Proposal, about: str, who: str = "nurse") -> str:
-    with acting(play.clinic, by=play.people[who]) as act:
-        return case_acts.open_case(
-            act, proposal, about, "the curve looks odd", proposal.loads, proposal.gates
-        )
-
-
-def step(play: Play, what: object, *given: object, **more: object) -> object:
-    play.clock.passes(minutes=1)
-    with acting(play.clinic, by=play.people["manager"]) as act:
-        return what(act, *given, **more)  # type: ignore[operator]
 
 
 @pytest.fixture

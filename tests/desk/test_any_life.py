@@ -15,8 +15,8 @@ from equip.desk.lookback.injuries import may_carry
 from equip.desk.machines import may_run
 from equip.desk.register import stock
 from equip.rules.lookback.sweep import Exposure
-from equip.store.fold.contacts import Doubted
 from equip.store.fold.exposures import tallies
+from equip.store.fold.met import Doubted
 from equip.store.fold.rebuild import differences
 from equip.store.readings import item_rows, load_rows
 from tests.support.gates_oracle import Pair, exposed

@@ -30,8 +30,9 @@ from equip.installation import open_installation
 from equip.rules.lookback.sweep import sweep
 from equip.settings.settings import Settings
 from equip.store.database import Store
-from equip.store.fold.contacts import Changed, Contacts
+from equip.store.fold.changed import Changed
 from equip.store.fold.exposures import refresh
+from equip.store.fold.met import Contacts
 from tests.measure import databases
 from tests.measure.decade import CLINICS, clinic_lines
 from tests.measure.lines import Line, ms, show

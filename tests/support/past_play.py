@@ -11,7 +11,7 @@ from equip.desk.lookback import exposure_json
 from equip.desk.past import bring_in as past
 from equip.desk.past.file import COLUMNS, read_past
 from equip.rules.lookback.sweep import Exposure, sweep
-from equip.store.fold.contacts import Contacts, Doubted
+from equip.store.fold.met import Contacts, Doubted
 from tests.support.past_oracle import Pair, Row
 
 BEGAN = datetime(2026, 2, 2, 8, tzinfo=UTC)

@@ -16,7 +16,7 @@ from equip.facts import moment
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Certainty, Exposure, Source, sweep
 from equip.store.fold import exposures
-from equip.store.fold.contacts import Contacts, clears
+from equip.store.fold.met import Contacts, clears
 from equip.store.ledger import ledger
 from equip.store.readings import exposure_rows, use_rows
 from equip.store.readings.exposure_rows import ExposedRow

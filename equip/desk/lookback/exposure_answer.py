@@ -17,7 +17,7 @@ from equip.rules.fitness.stopping import USUAL
 from equip.rules.lookback.reach import around
 from equip.rules.lookback.sweep import Contact, Exposure, Source, sweep
 from equip.store.fold import exposures
-from equip.store.fold.contacts import Contacts, Doubted, clears
+from equip.store.fold.met import Contacts, Doubted, clears
 from equip.store.ledger.about import told_about
 from equip.store.ledger.ledger import Entry
 from equip.store.readings import item_rows, load_rows, lot_rows, past_rows

@@ -23,7 +23,7 @@ from equip.rules.lookback import carried as rules_carried
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Contact
 from equip.scan import show_tag
-from equip.store.fold.contacts import Contacts, clears
+from equip.store.fold.met import Contacts, clears
 from equip.store.readings import item_rows, load_rows
 
 FIRST_AID = (

@@ -8,7 +8,7 @@ from equip.desk.lookback import exposed_now
 from equip.desk.lookback.exposed_now import Exposed
 from equip.facts import micros
 from equip.rules.lookback.reach import downstream
-from equip.store.fold.contacts import Contacts, clears
+from equip.store.fold.met import Contacts, clears
 from equip.store.ledger.ledger import Entry
 from equip.store.readings import exposure_rows, use_rows
 from equip.store.readings.use_rows import TouchRow

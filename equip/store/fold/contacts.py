@@ -5,26 +5,24 @@ touches and decodes no entry. Rows are kept as the items are folded; which uses 
 gaps follows from them in `exposures`.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
 
 from equip import facts
-from equip.facts import Hazard, ItemType, micros
+from equip.facts import ItemType, micros
 from equip.rules.fitness.gates import gate_step, missing_steps, proof, unproven_steps
 from equip.rules.fitness.standing import Done, Standing
-from equip.rules.fitness.stopping import USUAL, meets_patients
+from equip.rules.fitness.stopping import meets_patients
 from equip.rules.lookback.hazards import (
     could_stop,
-    effect,
     holds,
     is_to_stop,
     rests_on,
     state_of,
 )
-from equip.rules.lookback.sweep import Contact, Effect
 from equip.store.database import Store, in_chunks
+from equip.store.fold.changed import Changed
+from equip.store.fold.resting import counts_for, doubts, load_counts, rest_again, set_stops
 from equip.store.ledger.ledger import Entry
 
 KINDS = (
@@ -52,31 +50,6 @@ _ONLY_ADD = (
     facts.Packed,
 )
 _OUTSIDE = ("loaned", "second-hand", "repaired")
-_FIRST_CHUNK, _MOST = 8, 256
-
-
-@dataclass(slots=True)
-class Changed:
-    """What a transaction did to the contacts: the first and last moment that changed, by item.
-
-    *waiting* are rows of one item that are made and not written yet, by sort and ref; they are
-    written before anything else is asked of the table or changed in it.
-    """
-
-    since: dict[str, int] = field(default_factory=dict)
-    until: dict[str, int] = field(default_factory=dict)
-    uses: int = 0
-    gaps: int = 0
-    refolded: set[str] = field(default_factory=set)
-    waiting: list[tuple[Any, ...]] = field(default_factory=list)
-    known: set[str] = field(default_factory=set)
-    types: dict[str, ItemType | None] = field(default_factory=dict)
-    doubts: bool | None = None
-
-    def at(self, item: str, moment: int) -> None:
-        """Something of *item* changed at *moment* (µs)."""
-        self.since[item] = min(moment, self.since.get(item, moment))
-        self.until[item] = max(moment, self.until.get(item, moment))
 
 
 def forget(store: Store, item: str, changed: Changed) -> None:
@@ -246,8 +219,8 @@ def _keep_gate(
 
     def counts(load: str) -> bool:
         if load not in told:
-            return _load_counts(store, load)
-        return told[load].counts and not _doubts(store, standing.item, load, changed)
+            return load_counts(store, load)
+        return told[load].counts and not doubts(store, standing.item, load, changed)
 
     whole = stops if holds(rests, counts) else 0
     contents = sum(loose.count for loose in standing.loose)
@@ -263,7 +236,7 @@ def _keep_gate(
         short=stops - whole,
         state=state_of(done),
         contents=contents,
-        doubt=_doubts(store, standing.item, ref, changed),
+        doubt=doubts(store, standing.item, ref, changed),
         rests=rests,
     )
 
@@ -312,79 +285,8 @@ def _stop_as_judged(
         return
     stops = could_stop(kind, done)
     if stops != row[1] | row[2]:
-        whole = holds(row[3], lambda one: _counts(store, standing.item, one))
-        _set_stops(store, standing.item, load, stops if whole else 0, stops, changed, row[0])
-
-
-def _set_stops(
-    store: Store, item: str, ref: str, whole: int, stops: int, changed: Changed, at: int
-) -> None:
-    changed.at(item, int(at))
-    store.run(
-        "UPDATE touch SET whole = ?, short = ? WHERE item = ? AND sort = 'gate' AND ref = ?",
-        whole,
-        stops - whole,
-        item,
-        ref,
-    )
-
-
-def rest_again(store: Store, item: str, load: str, changed: Changed) -> None:
-    """Whether *load* counts has changed: see anew which gates of *item* that rest on it hold."""
-    for ref, at, whole, short, rests in store.rows(
-        "SELECT ref, at, whole, short, rests FROM touch"
-        " WHERE item = ? AND sort = 'gate' AND rests LIKE ? ORDER BY at, ref",
-        item,
-        f"%{load}%",
-    ):
-        stops = int(whole) | int(short)
-        now = stops if holds(rests, lambda one: _counts(store, item, one)) else 0
-        if now != whole:
-            _set_stops(store, item, ref, now, stops, changed, at)
-
-
-def packs_rest_again(store: Store, loads: Iterable[str], changed: Changed) -> None:
-    """The same for packs of untagged contents that came out of *loads*."""
-    for load in loads:
-        packs = "SELECT item FROM touch WHERE ref = ? AND sort = 'made' ORDER BY item"
-        for (pack,) in store.rows(packs, load):
-            rest_again(store, pack, load, changed)
-
-
-def _counts(store: Store, item: str, load: str, but: int = 0) -> bool:
-    """Whether a load counts for *item* that later steps rest on; *but* so many cases of doubt."""
-    row = store.one(
-        "SELECT state, doubt FROM touch WHERE item = ? AND sort = 'gate' AND ref = ?", item, load
-    )
-    if row is None:
-        return _load_counts(store, load, but)
-    return row[0] == "proven" and row[1] <= but
-
-
-def _load_counts(store: Store, load: str, but: int = 0) -> bool:
-    """Whether a load as a whole was released and is in no doubt.
-
-    Of what was brought in from the time before this book earlier steps are taken as done.
-    """
-    row = store.one("SELECT stage FROM load WHERE tag = ?", load)
-    if row is None or row[0] != "released":
-        return row is not None and row[0] == "past"
-    doubts = store.one("SELECT COUNT(*) FROM in_doubt WHERE ref = ? AND item = ''", load)
-    return doubts is None or int(doubts[0]) <= but
-
-
-def _is_past(store: Store, load: str) -> bool:
-    return store.one("SELECT 1 FROM load WHERE tag = ? AND stage = 'past'", load) is not None
-
-
-def _doubts(store: Store, item: str, ref: str, changed: Changed) -> int:
-    """How many cases hold this gate in doubt; that none holds anything is asked once."""
-    if changed.doubts is None:
-        changed.doubts = store.one("SELECT 1 FROM in_doubt LIMIT 1") is not None
-    if not changed.doubts:
-        return 0
-    row = store.one("SELECT COUNT(*) FROM in_doubt WHERE ref = ? AND item IN ('', ?)", ref, item)
-    return 0 if row is None else int(row[0])
+        whole = holds(row[3], lambda one: counts_for(store, standing.item, one))
+        set_stops(store, standing.item, load, stops if whole else 0, stops, changed, row[0])
 
 
 def _keep(
@@ -406,149 +308,3 @@ def _keep(
     changed.at(item, at)
     told = ("", "", "", "", whole, short, state, contents, doubt, rests)
     changed.waiting.append((item, sort, ref, at, entry.site, entry.position, *told))
-
-
-# --- reading ----------------------------------------------------------------------------------
-
-_COLUMNS = (
-    "SELECT at, item, sort, site, position, ref, patient, whole, short, state, doubt, contents,"
-    " rests FROM touch"
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Doubted:
-    """Gates that a question takes for nothing: whole loads, and single ones as (item, ref).
-
-    *standing* says that a case holds them in doubt already: without the question's doubt they
-    are what they are without that case's.
-    """
-
-    loads: frozenset[str] = frozenset()
-    gates: frozenset[tuple[str, str]] = frozenset()
-    standing: bool = False
-
-    def __contains__(self, gate: tuple[str, str]) -> bool:
-        return gate[1] in self.loads or gate in self.gates
-
-
-class Contacts:
-    """The history of who met whom as a question reads it: against a hazard, with gates in doubt."""
-
-    def __init__(
-        self, store: Store, hazard: Hazard = USUAL, doubted: Doubted | None = None
-    ) -> None:
-        self._store = store
-        self._hazard: Hazard = hazard
-        self._doubted = doubted or Doubted()
-        self._bare: dict[Contact, Contact] = {}
-
-    def after(self, item: str, at: int) -> Iterator[Contact]:
-        yield from self._walk(item, at, "", "", ">", "")
-
-    def before(self, item: str, at: int) -> Iterator[Contact]:
-        yield from self._walk(item, at, "~", "~", "<", " DESC")
-
-    def _walk(
-        self, item: str, at: int, sort: str, ref: str, than: str, way: str
-    ) -> Iterator[Contact]:
-        """Chunk by chunk, each larger, so that whoever stops soon has read little."""
-        chunk = _FIRST_CHUNK
-        statement = (
-            f"{_COLUMNS} WHERE item = ? AND at {than}= ? AND (at, sort, ref) {than} (?, ?, ?)"
-            f" ORDER BY at{way}, sort{way}, ref{way} LIMIT ?"
-        )
-        while rows := self._store.rows(statement, item, at, at, sort, ref, chunk):
-            for row in rows:
-                yield self.contact(row)
-            if len(rows) < chunk:
-                return
-            chunk = min(2 * chunk, _MOST)
-            at, sort, ref = rows[-1][0], rows[-1][2], rows[-1][5]
-
-    def into(self, load: str) -> list[Contact]:
-        return self._with(load, "sort = 'gate' AND contents > 0")
-
-    def out_of(self, load: str) -> list[Contact]:
-        return self._with(load, "sort = 'made'")
-
-    def gates_of(self, load: str) -> list[Contact]:
-        """What *load* was to each item in it."""
-        return self._with(load, "sort = 'gate'")
-
-    def uses_on(self, patient: str) -> list[Contact]:
-        """Everything that was used or opened on this patient."""
-        rows = self._store.rows(f"{_COLUMNS} WHERE patient = ? ORDER BY at, item", patient)
-        return [self.contact(row) for row in rows]
-
-    def of(self, item: str) -> list[Contact]:
-        """Everything of one item, in the order of a sweep: those of one instant by their entry."""
-        rows = self._store.rows(f"{_COLUMNS} WHERE item = ?", item)
-        return sorted(self.contact(row) for row in rows)
-
-    def _with(self, ref: str, which: str) -> list[Contact]:
-        if not ref:
-            return []
-        rows = self._store.rows(f"{_COLUMNS} WHERE ref = ? AND {which} ORDER BY at, item", ref)
-        return [self.contact(row) for row in rows]
-
-    def contact(self, row: Sequence[Any]) -> Contact:
-        """The contact of a row, its effect as this question has it."""
-        at, item, sort, site, position, ref, patient, whole, short, state, doubt, *more = row
-        contents, rests = more
-        does = ""
-        if sort == "gate":
-            does = effect(whole, short, "void" if doubt else state, self._hazard)
-        found = Contact(at, item, sort, f"{site}/{position}", ref, patient, does, contents)  # type: ignore[arg-type]
-        own = (item, ref) in self._doubted
-        if does and (own or self._rests_on_doubt(item, rests)):
-            bare, then = (self._holds(item, rests, asked) for asked in (False, True))
-            stops = whole | short
-            others = doubt - (self._doubted.standing if own else 0)
-            without = "void" if others else state
-            asked = "void" if own or doubt else state
-            kept = found._replace(effect=_against(stops, bare, without, self._hazard))
-            found = found._replace(effect=_against(stops, then, asked, self._hazard))
-            if found != kept:
-                self._bare[found] = kept
-        return found
-
-    def _rests_on_doubt(self, item: str, rests: str) -> bool:
-        return any((item, load) in self._doubted for load in rests.replace(";", " ").split())
-
-    def _holds(self, item: str, rests: str, asked: bool) -> bool:
-        """Whether what a gate rests on holds: with the question's doubt (*asked*), or without."""
-
-        def counts(load: str) -> bool:
-            if (item, load) not in self._doubted or _is_past(self._store, load):
-                return _counts(self._store, item, load)
-            return not asked and _counts(self._store, item, load, int(self._doubted.standing))
-
-        return holds(rests, counts)
-
-    def without_doubt(self, contacts: Iterable[Contact]) -> list[Contact]:
-        """The same *contacts*, in their order, as they are without this question's doubt."""
-        return [self._bare.get(contact, contact) for contact in contacts]
-
-    def gaps_in(self, contacts: Iterable[Contact]) -> list[Contact]:
-        """Those of *contacts* that are uses with nothing known before them."""
-        uses = [contact for contact in contacts if contact.what == "use"]
-        moments: dict[str, list[int]] = {}
-        for use in uses:
-            moments.setdefault(use.item, []).append(use.at)
-        found, known = [], set(uses)
-        for item, at in moments.items():
-            # By the index on item and at: where a past came in without its loads, gaps are many.
-            sql = f"{_COLUMNS} WHERE item = ? AND at >= ? AND at <= ? AND gap + 0 = 1 ORDER BY at"
-            rows = self._store.rows(sql, item, min(at), max(at))
-            found += [self.contact(row) for row in rows]
-        return [gap for gap in found if gap in known]
-
-
-def _against(stops: int, rests_hold: bool, state: str, hazard: Hazard) -> Effect:
-    return effect(stops if rests_hold else 0, 0 if rests_hold else stops, state, hazard)
-
-
-def clears(contact: Contact) -> bool:
-    """Whether a gate lets nothing through."""
-    return contact.effect == "clears"

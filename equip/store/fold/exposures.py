@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Contact, Exposure, sweep
 from equip.store.database import Store
-from equip.store.fold.contacts import Changed, Contacts, clears
+from equip.store.fold.changed import Changed
 from equip.store.fold.exposure_text import from_whole, whole
+from equip.store.fold.met import Contacts, clears
 
 _EVER, _NEVER = 2**62, -(2**62)
 

@@ -16,7 +16,7 @@ from equip.facts import ItemType, micros
 from equip.rules.fitness.standing import HANDLED, Standing, after, settled
 from equip.store.database import Store
 from equip.store.fold import contacts, counts
-from equip.store.fold.contacts import Changed
+from equip.store.fold.changed import Changed
 from equip.store.ledger.about import in_time, told_about
 from equip.store.ledger.ledger import Entry
 

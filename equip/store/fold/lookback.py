@@ -10,7 +10,8 @@ from equip import facts
 from equip.facts import micros
 from equip.store.database import Store
 from equip.store.fold.by_kind import Folds
-from equip.store.fold.contacts import Changed, packs_rest_again, rest_again
+from equip.store.fold.changed import Changed
+from equip.store.fold.resting import packs_rest_again, rest_again
 from equip.store.ledger.ledger import Entry
 
 # --- the tables of cases, drills and rehearsals, as lists show them --------------------------

@@ -12,9 +12,10 @@ from equip.facts import Fact, micros
 from equip.store.database import Store
 from equip.store.fold import bench, loads, lookback, machines, past, people, register, upkeep
 from equip.store.fold.by_kind import together
-from equip.store.fold.contacts import Changed, packs_rest_again
+from equip.store.fold.changed import Changed
 from equip.store.fold.exposures import refresh
 from equip.store.fold.items import Named, fold_items
+from equip.store.fold.resting import packs_rest_again
 from equip.store.ledger.ledger import Entry
 
 

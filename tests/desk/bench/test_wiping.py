@@ -15,7 +15,7 @@ from equip.desk.register import items
 from equip.facts import LotSort, Stated
 from equip.rules.fitness.standing import Standing
 from equip.store.fold import rebuild
-from equip.store.fold.contacts import Contacts
+from equip.store.fold.met import Contacts
 from equip.store.ledger.about import told_about
 from equip.store.readings import item_rows, lot_rows
 from tests.support.playing import Play

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from equip.rules.lookback.carried import carried, last_gate, not_known
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Certainty, Contact, sweep
-from equip.store.fold.contacts import clears
+from equip.store.fold.met import clears
 from tests.support.histories import Listed, histories
 
 STRANGER = "z"

@@ -18,7 +18,7 @@ from equip.rules.lookback.case_stages import Case
 from equip.rules.lookback.doubt_scope import Gate, Proposal
 from equip.rules.lookback.sweep import Exposure
 from equip.scan import show_tag
-from equip.store.fold.contacts import Contacts, clears
+from equip.store.fold.met import Contacts, clears
 from equip.store.kept import files
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about

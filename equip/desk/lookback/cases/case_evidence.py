@@ -17,7 +17,7 @@ from equip.rules.lookback import doubt_scope
 from equip.rules.lookback.doubt_scope import Did, Evidence, Proposal, Ran
 from equip.rules.machines.leak_and_spores import Doubt
 from equip.rules.machines.sheet import kinds_for
-from equip.store.fold.contacts import Contacts
+from equip.store.fold.met import Contacts
 from equip.store.ledger import ledger
 from equip.store.ledger.about import told_about, withdrawn
 from equip.store.readings import item_rows, load_rows, machine_rows

@@ -11,7 +11,7 @@ from equip.rules.lookback.missing_answers import Link, Question, Unproven, patie
 from equip.rules.lookback.sweep import Certainty, Contact, Exposure, Source
 from equip.rules.wording import counted, several
 from equip.scan import show_tag
-from equip.store.fold.contacts import Contacts, Doubted
+from equip.store.fold.met import Contacts, Doubted
 from equip.store.ledger import ledger
 from equip.store.readings import item_rows, load_rows
 

@@ -19,7 +19,7 @@ from equip.facts import Hazard, moment
 from equip.rules.fitness.stopping import USUAL
 from equip.rules.lookback.sweep import Contact, Exposure
 from equip.scan import show_tag
-from equip.store.fold.contacts import Contacts, Doubted
+from equip.store.fold.met import Contacts, Doubted
 from equip.store.readings import item_rows
 
 _FIRST, _ON_PATH, _AROUND, _OTHERS, _BESIDE = 0, 1, 2, 3, 4

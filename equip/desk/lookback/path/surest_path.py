@@ -13,7 +13,7 @@ from equip.deliver.picture.path import MOST_LANES
 from equip.desk.lookback.exposed_now import surest
 from equip.rules.lookback.reach import upstream
 from equip.rules.lookback.sweep import Contact, Exposure, Source
-from equip.store.fold.contacts import Contacts, clears
+from equip.store.fold.met import Contacts, clears
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from typing import get_args
 
 from equip.facts import Hazard, ItemType
 from equip.rules.fitness.standing import Done, Standing
-from equip.rules.fitness.stopping import enough, stopped
+from equip.rules.fitness.stopping import USUAL, enough, stopped
 from equip.rules.lookback.sweep import Effect
 
 HAZARDS: tuple[Hazard, ...] = get_args(Hazard)
@@ -39,8 +39,10 @@ NOTHING = "-"
 def rests_on(kind: ItemType, standing: Standing, done: Done) -> str:
     """The loads that *done* rests on: for each required step ahead of it, those that did it.
 
-    Groups apart by `;`, loads of one group by a blank: one of each group has to hold. A step that
-    was done by hand, or by *done* itself, needs no group; one that nobody recorded is `NOTHING`.
+    Groups apart by `;`, loads of one group by a blank: one of each group has to hold. `!` ahead of
+    a group says that its load has to stop the usual hazard too, for the step is there to. A step
+    that was done by hand, or by *done* itself, needs no group; one that nobody recorded is
+    `NOTHING`.
     A pack of untagged contents rests on the load that they came out of. *standing* is the item with
     *done* among what was done since it was last soiled.
     """
@@ -55,17 +57,36 @@ def rests_on(kind: ItemType, standing: Standing, done: Done) -> str:
         tried = [one for one in before if step.step in one.steps]
         if any(not one.load and one.counts and enough(step, one) for one in tried):
             continue
-        groups.append(" ".join(one.load for one in tried if one.load) or NOTHING)
+        loads = " ".join(one.load for one in tried if one.load) or NOTHING
+        groups.append(f"{_STOPS}{loads}" if USUAL in step.stops else loads)
     return ";".join(dict.fromkeys(groups))
 
 
-def holds(rests: str, counts: Callable[[str], bool]) -> bool:
-    """Whether one load of each group that something rests on counts, as *counts* says."""
+_STOPS = "!"
+
+
+def holds(rests: str, counts: Callable[[str, bool], bool]) -> bool:
+    """Whether one load of each group that something rests on counts, as *counts* says of a load
+    and of whether it has to stop the usual hazard."""
     return all(
-        any(load != NOTHING and counts(load) for load in group.split())
+        any(
+            load != NOTHING and counts(load, group.startswith(_STOPS))
+            for load in group.removeprefix(_STOPS).split()
+        )
         for group in rests.split(";")
         if group
     )
+
+
+def loads_in(rests: str) -> list[str]:
+    """Every load that something rests on."""
+    groups = (group.removeprefix(_STOPS) for group in rests.split(";"))
+    return [load for group in groups for load in group.split() if load != NOTHING]
+
+
+def stops_usual(bits: int) -> bool:
+    """Whether what is stopped, as bits, includes the usual hazard."""
+    return bool(bits & BIT[USUAL])
 
 
 def effect(whole: int, short: int, state: str, hazard: Hazard) -> Effect:

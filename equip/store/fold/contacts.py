@@ -7,6 +7,7 @@ gaps follows from them in `exposures`.
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import partial
 
 from equip import facts
 from equip.facts import ItemType, micros
@@ -19,6 +20,7 @@ from equip.rules.lookback.hazards import (
     is_to_stop,
     rests_on,
     state_of,
+    stops_usual,
 )
 from equip.store.database import Store, in_chunks
 from equip.store.fold.changed import Changed
@@ -217,10 +219,11 @@ def _keep_gate(
         rests = rests_on(kind, standing, done)
     told = {one.load: one for one in standing.done}
 
-    def counts(load: str) -> bool:
+    def counts(load: str, must_stop: bool) -> bool:
         if load not in told:
             return load_counts(store, load)
-        return told[load].counts and not doubts(store, standing.item, load, changed)
+        enough = not must_stop or stops_usual(could_stop(kind, told[load]))
+        return enough and told[load].counts and not doubts(store, standing.item, load, changed)
 
     whole = stops if holds(rests, counts) else 0
     contents = sum(loose.count for loose in standing.loose)
@@ -285,8 +288,9 @@ def _stop_as_judged(
         return
     stops = could_stop(kind, done)
     if stops != row[1] | row[2]:
-        whole = holds(row[3], lambda one: counts_for(store, standing.item, one))
+        whole = holds(row[3], partial(counts_for, store, standing.item))
         set_stops(store, standing.item, load, stops if whole else 0, stops, changed, row[0])
+        rest_again(store, standing.item, load, changed)
 
 
 def _keep(

@@ -6,7 +6,7 @@ from typing import Any
 
 from equip.facts import Hazard
 from equip.rules.fitness.stopping import USUAL
-from equip.rules.lookback.hazards import effect, holds
+from equip.rules.lookback.hazards import effect, holds, loads_in
 from equip.rules.lookback.sweep import Contact, Effect
 from equip.store.database import Store
 from equip.store.fold.resting import counts_for, is_past
@@ -117,15 +117,16 @@ class Contacts:
         return found
 
     def _rests_on_doubt(self, item: str, rests: str) -> bool:
-        return any((item, load) in self._doubted for load in rests.replace(";", " ").split())
+        return any((item, load) in self._doubted for load in loads_in(rests))
 
     def _holds(self, item: str, rests: str, asked: bool) -> bool:
         """Whether what a gate rests on holds: with the question's doubt (*asked*), or without."""
 
-        def counts(load: str) -> bool:
+        def counts(load: str, must_stop: bool) -> bool:
             if (item, load) not in self._doubted or is_past(self._store, load):
-                return counts_for(self._store, item, load)
-            return not asked and counts_for(self._store, item, load, int(self._doubted.standing))
+                return counts_for(self._store, item, load, must_stop)
+            but = int(self._doubted.standing)
+            return not asked and counts_for(self._store, item, load, must_stop, but)
 
         return holds(rests, counts)
 

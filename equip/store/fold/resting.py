@@ -5,8 +5,9 @@ released, rejected, or held in doubt, every gate behind it is seen again.
 """
 
 from collections.abc import Iterable
+from functools import partial
 
-from equip.rules.lookback.hazards import holds
+from equip.rules.lookback.hazards import holds, stops_usual
 from equip.store.database import Store
 from equip.store.fold.changed import Changed
 
@@ -34,7 +35,7 @@ def rest_again(store: Store, item: str, load: str, changed: Changed) -> None:
         f"%{load}%",
     ):
         stops = int(whole) | int(short)
-        now = stops if holds(rests, lambda one: counts_for(store, item, one)) else 0
+        now = stops if holds(rests, partial(counts_for, store, item)) else 0
         if now != whole:
             set_stops(store, item, ref, now, stops, changed, at)
 
@@ -47,14 +48,20 @@ def packs_rest_again(store: Store, loads: Iterable[str], changed: Changed) -> No
             rest_again(store, pack, load, changed)
 
 
-def counts_for(store: Store, item: str, load: str, but: int = 0) -> bool:
-    """Whether a load counts for *item* that later steps rest on; *but* so many cases of doubt."""
+def counts_for(store: Store, item: str, load: str, must_stop: bool, but: int = 0) -> bool:
+    """Whether a load counts for *item* that later steps rest on; *but* so many cases of doubt.
+
+    *must_stop*: only if it stops the usual hazard, for it is there to.
+    """
     row = store.one(
-        "SELECT state, doubt FROM touch WHERE item = ? AND sort = 'gate' AND ref = ?", item, load
+        "SELECT state, doubt, whole, short FROM touch WHERE item = ? AND sort = 'gate' AND ref = ?",
+        item,
+        load,
     )
     if row is None:
         return load_counts(store, load, but)
-    return row[0] == "proven" and row[1] <= but
+    enough = not must_stop or stops_usual(int(row[2]) | int(row[3]))
+    return row[0] == "proven" and row[1] <= but and enough
 
 
 def load_counts(store: Store, load: str, but: int = 0) -> bool:

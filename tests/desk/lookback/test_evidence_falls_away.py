@@ -1,5 +1,6 @@
 """Evidence that falls away takes with it whatever was built on it, whenever it falls away."""
 
+import msgspec
 import pytest
 
 from equip.demo.cycles import washer_log
@@ -9,7 +10,8 @@ from equip.desk.loads.release import reject_load, release_load
 from equip.desk.lookback import exposure_answer, history
 from equip.desk.lookback.cases import case_acts
 from equip.desk.lookback.exposure_answer import ExposureAnswer, Scope
-from equip.facts import LoadJudged
+from equip.desk.register import items
+from equip.facts import LoadJudged, Programme, RouteStep
 from equip.rules.loads.load import Load
 from equip.scan import show_tag
 from equip.store.fold.exposures import tallies
@@ -294,3 +296,38 @@ def test_an_exposure_that_a_look_back_decided_is_counted_with_that(
     shown = history.page(play.clinic, patient_of(play, BERT))
 
     assert shown.says == ("1 use, 1 exposure (1 decided by a look-back), 1 traceable, 0 gaps",)
+
+
+def test_a_wash_that_stops_too_little_for_its_step_proves_nothing_behind_it(
+    play: Play, steriliser: str
+) -> None:
+    """The route has the washer disinfect; it ran a programme that is not enough for that."""
+    kind, washer = play.clinic.house.types["forceps"], play.clinic.house.types["washer"]
+    route = (
+        RouteStep(step="disinfect", stops=("bacteria-viruses",)),
+        *(step for step in kind.route if step.step in ("inspect", "sterilise")),
+    )
+    assert washer.process is not None
+    short = tuple(
+        one for one in washer.process.programmes if one.judged_by == "thermal-a0-600"
+    ) or (Programme(judged_by="thermal-a0-600"),)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        items.define_type(act, msgspec.structs.replace(kind, route=route))
+        process = msgspec.structs.replace(washer.process, programmes=short)
+        items.define_type(act, msgspec.structs.replace(washer, process=process))
+    forceps = play.add("forceps", "go-live")
+    play.scan("start over", ANNA, forceps, "finish")
+    load = wash(play, play.add("washer"), forceps)
+    log_in(play, load)
+    release(play, load)
+    play.scan("start over", "inspect pass", forceps)
+    pack = play.packed(forceps)
+    play.released(steriliser, pack)
+
+    answer = play.scan("start over", "lay up", pack)
+    play.scan("start over", BERT, pack, "finish")
+
+    assert play.codes(answer) == ["step-unproven"]
+    assert asked(play, load)[0] == {BERT}
+    assert tallies(play.clinic.store)["open"] == 1
+    assert differences(play.clinic.store, play.clinic.settings.data) == []

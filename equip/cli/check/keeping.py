@@ -30,8 +30,9 @@ def soak(given: Given, rules: Rules) -> Answer:
         strip=cast(agents.Strip | None, read.word(given, "strip", ("pass", "fail", "none"))),
     )
     basis = read.word(given, "basis", ("label", "society"))
-    reasons = agents.why_not_disinfected(done, agent(rules, name), basis)
-    return judged(reasons, behind_agent(rules, name))
+    needed = rules.flag("soak.strip-each-load")
+    reasons = agents.why_not_disinfected(done, agent(rules, name), basis, strip_needed=needed)
+    return judged(reasons, [*behind_agent(rules, name), rules["soak.strip-each-load"]])
 
 
 def dilution(given: Given) -> Answer:

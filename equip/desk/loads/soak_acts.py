@@ -152,9 +152,10 @@ def judged(
     soak = _soak(act, load, values, strip)
     basis = rules.text("soak.basis") if len(limits.contacts) > 1 else None
     asked = ("soak.strip-each-load", *(("soak.basis",) if basis is not None else ()))
-    reasons = agents.why_not_disinfected(soak, limits, basis)
+    needed = strip_needed(rules, name)
+    reasons = agents.why_not_disinfected(soak, limits, basis, strip_needed=needed)
     verdict = worst(reasons)
-    missing = _missing(soak, strip_needed(rules, name))
+    missing = _missing(soak, needed)
     if verdict != "fail" and missing:
         if given:
             raise Refused(f"{' '.join(missing)} Without that it cannot be judged.")

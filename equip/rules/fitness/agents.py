@@ -87,20 +87,22 @@ def minutes_by_hand(agent: Agent, basis: str) -> Decimal:
     return min(by_hand or [contact.minutes for contact in ways])
 
 
-def why_not_disinfected(soak: Soak, agent: Agent, basis: str | None = None) -> list[Reason]:
-    """Every reason against *soak*, remarks included; what was not told is not judged.
+def why_not_disinfected(
+    soak: Soak, agent: Agent, basis: str | None = None, *, strip_needed: bool = True
+) -> list[Reason]:
+    """Every reason against *soak*, remarks included; without what is asked for it is undecided.
 
     *basis* chooses between two figures in print. Without it a soak passes only by both and
-    fails only by both.
+    fails only by both. *strip_needed*: each load has a strip of its own, where strips exist.
     """
     return [
-        *_of_the_strip(soak, agent),
+        *_of_the_strip(soak, agent, strip_needed),
         *_of_the_contact(soak, agent, basis),
         *_of_the_age(soak, agent),
     ]
 
 
-def _of_the_strip(soak: Soak, agent: Agent) -> list[Reason]:
+def _of_the_strip(soak: Soak, agent: Agent, needed: bool) -> list[Reason]:
     if soak.strip == "fail":
         says = "The strip failed: the solution is spent, whatever the time."
         if agent.strip_percent is not None:
@@ -111,14 +113,14 @@ def _of_the_strip(soak: Soak, agent: Agent) -> list[Reason]:
         says = (
             f"No strip was read; one is due, and must show {_plain(agent.strip_percent)} % or more."
         )
-        return [Reason("strip-not-read", says, spoils="pass")]
+        return [Reason("strip-not-read", says, spoils="undecided" if needed else "pass")]
     return []
 
 
 def _of_the_age(soak: Soak, agent: Agent) -> list[Reason]:
     if soak.day_of_use is None:
         says = "The day of use was not told, so the solution's age was not judged."
-        return [Reason("age-not-told", says, spoils="pass")]
+        return [Reason("age-not-told", says, spoils="undecided")]
     if soak.day_of_use > agent.reuse_days:
         days = "1 day" if agent.reuse_days == 1 else f"{agent.reuse_days} days"
         says = f"The solution was in use for day {soak.day_of_use}; it may serve {days}."

@@ -118,10 +118,11 @@ def test_telling_what_was_not_told_never_overturns_a_fail(
         ({"day_of_use": 14}, []),
         ({"day_of_use": 15}, ["too-old"]),
         ({"strip": "fail"}, ["strip-failed"]),
-        ({"strip": "none"}, []),
+        ({"strip": "none"}, ["strip-not-read"]),
+        ({"strip": None}, ["strip-not-read"]),
         ({"minutes": None}, ["minutes-not-told"]),
         ({"celsius": None}, ["celsius-not-told"]),
-        ({"day_of_use": None, "strip": None}, []),
+        ({"day_of_use": None}, ["age-not-told"]),
     ],
 )
 def test_each_limit_itself_passes_and_a_little_less_does_not(
@@ -178,11 +179,13 @@ def test_a_basis_where_only_one_figure_is_known_is_remarked_on_and_changes_nothi
     assert [(one.code, one.spoils) for one in reasons] == [("one-figure-only", "pass")]
 
 
-def test_a_strip_that_was_due_and_not_read_is_remarked_on() -> None:
+def test_a_strip_that_was_due_and_not_read_leaves_it_undecided() -> None:
     due = why_not_disinfected(replace(GOOD, strip="none"), TWO_WAYS)
+    by_the_sheet = why_not_disinfected(replace(GOOD, strip="none"), TWO_WAYS, strip_needed=False)
     not_due = why_not_disinfected(replace(GOOD, strip="none"), TWO_FIGURES, "society")
 
-    assert [(one.code, one.spoils) for one in due] == [("strip-not-read", "pass")]
+    assert [(one.code, one.spoils) for one in due] == [("strip-not-read", "undecided")]
+    assert [(one.code, one.spoils) for one in by_the_sheet] == [("strip-not-read", "pass")]
     assert "strip-not-read" not in {one.code for one in not_due}
 
 

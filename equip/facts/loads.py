@@ -157,6 +157,7 @@ class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
     *asked* are the questions that the cycle raised beside its verdict, *answer* what whoever
     released it found. *lapses* says what stood against whoever released it, and by whose leave.
     *alone*: one person read it, or loaded it too; somebody else looks at its evidence after it.
+    *stated* are the questions about the load that the release says Yes to, each as it was asked.
     """
 
     names: ClassVar[tuple[str, ...]] = ("load", "released", "held")
@@ -168,6 +169,7 @@ class LoadReleased(Fact, frozen=True, kw_only=True, tag="load-released"):
     answer: str = ""
     lapses: tuple[Told, ...] = ()
     alone: bool = False
+    stated: tuple[Told, ...] = ()
 
 
 class LoadRejected(Fact, frozen=True, kw_only=True, tag="load-rejected"):

@@ -362,6 +362,7 @@ FIELDS: dict[type[Fact], dict[str, object]] = {
         "answer": "it was a full load",
         "lapses": (_TOLD,),
         "alone": True,
+        "stated": (_TOLD,),
     },
     facts.StagesCorrected: {
         "load": _L,

@@ -11,7 +11,7 @@ import msgspec
 from equip import facts
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note, remarks, unread
-from equip.desk.bench import load_scans, packing, steps, uses
+from equip.desk.bench import load_scans, packing, release_scans, steps, uses
 from equip.desk.register import set_counts
 from equip.desk.register.set_counts import Wanted
 from equip.facts import CountMoment, ItemType, Piece, Told
@@ -93,7 +93,7 @@ def into_pack(act: Act, context: Context, standing: Standing) -> tuple[Context, 
 
 def release(act: Act, context: Context) -> tuple[Context, Answer]:
     """A released load says which sets in it nobody counted."""
-    context, answer = load_scans.release(act, context)
+    context, answer = release_scans.release(act, context)
     load = load_rows.load_of(act.store, context.load)
     lacks = set_counts.uncounted_in(act.clinic, load) if load is not None else []
     if not lacks:

@@ -4,11 +4,10 @@ from equip import typed
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
 from equip.desk.act.rights import as_themselves
-from equip.desk.bench import soak_scans
-from equip.desk.cycles import reference_questions
+from equip.desk.bench import release_scans, soak_scans
+from equip.desk.bench.release_scans import load_in_hand
 from equip.desk.loads import loads, soak_acts
 from equip.desk.loads.end import end_load
-from equip.desk.loads.release import release_load, why_not_release
 from equip.desk.machines import baths
 from equip.desk.people import competence
 from equip.rules.bench import transitions
@@ -21,9 +20,6 @@ from equip.scan import show_tag
 from equip.store.readings import load_rows
 
 _FILLING = ("start the load", "take out")
-_SAID = ("stages-corrected", "machine-limits-not-known")
-"""What a passed load was judged without, or was corrected in: said ahead of its release."""
-_ANSWER = "Answer what is asked on its page under Loads, and release it there."
 
 
 def filling(act: Act, context: Context) -> bool:
@@ -67,7 +63,7 @@ def load_scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]
 
 def indicator_scanned(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
     """A lot of indicators or spore tests: it is put in and read on the page of the load in hand."""
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     spoilt = why_not_serve(lot, act.house.today(act.at))
     what = f"{lot.name}, lot {lot.number}, for load {show_tag(load.load)}"
     if spoilt:
@@ -90,16 +86,7 @@ def _what_next(act: Act, load: Load) -> Answer:
         case "ended":
             return note("To be judged", what, next="Hand in its log, or its values, under Loads.")
         case "judged" if load.verdict == "pass":
-            by_hand = [one.says for one in load.reasons if one.code in _SAID]
-            if reasons := why_not_release(act.clinic, load, act.signed, act.at):
-                way = "Put that right, or have it released by whoever may."
-                return no(what, reasons, word="Not yet", next=way)
-            if asked := reference_questions.open_questions(act.clinic, load):
-                says = [*by_hand, *(one.says for one in asked)]
-                return note("Passed", what, says=says, next=_ANSWER, warn=True)
-            return note(
-                "Passed", what, says=by_hand, next="It may be released.", options=("release",)
-            )
+            return release_scans.passed(act, load, what)
         case "judged":
             word = "Failed" if load.verdict == "fail" else "Cannot be judged"
             return no(what, load.reasons, word=word, next="Say “run again” for the same contents.")
@@ -109,7 +96,7 @@ def _what_next(act: Act, load: Load) -> Answer:
 
 def programme(act: Act, context: Context, text: str) -> tuple[Context, Answer] | None:
     """A text that is the name of one of the machine's programmes chooses it; else None."""
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     process = loads.process_of(act, act.standing(load.machine))
     if text.lower() not in {one.judged_by for one in process.programmes}:
         return None
@@ -118,7 +105,7 @@ def programme(act: Act, context: Context, text: str) -> tuple[Context, Answer] |
 
 
 def put_in(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     done = loads.put_in(act, load, standing)
     context = transitions.noticed(context, standing.item)
     label = act.label(standing)
@@ -139,14 +126,14 @@ def put_in(act: Act, context: Context, standing: Standing) -> tuple[Context, Ans
 
 
 def take_out_card(act: Act, context: Context) -> tuple[Context, Answer]:
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     return transitions.taking_out(context), note(
         "Take out", f"Scan what leaves {show_tag(load.load)}."
     )
 
 
 def take_out(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     loads.take_out(act, load, standing)
     return transitions.loading(context, load.load), note(
         "Out", act.label(standing), item=standing.item, next="Scan what goes in."
@@ -154,7 +141,7 @@ def take_out(act: Act, context: Context, standing: Standing) -> tuple[Context, A
 
 
 def start(act: Act, context: Context) -> tuple[Context, Answer]:
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     who = competence.doer(act, context, "run")
     if who.stops:
         return competence.question(act, context, "run", who)
@@ -175,7 +162,7 @@ def end(act: Act, context: Context) -> tuple[Context, Answer]:
         running = [load for load in load_rows.open_loads(act.store) if load.state == "running"]
         if len(running) == 1:
             context = transitions.loading(context, running[0].load)
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     if load.state not in ("filling", "running"):
         raise Refused(f"Load {show_tag(load.load)} has ended already.")
     if soak_acts.is_soak(load):
@@ -192,7 +179,7 @@ def ended(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
     # Stricter than a form: longer digits, or those of a patient, are no number of a machine here.
     if not typed.is_digits(text, 8) or act.clinic.vault.find(text) is not None:
         raise Refused("A cycle number is up to eight digits, as the machine shows it.")
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     number = typed.cycle_number(text)
     end_load(act, load, cycle_no=number)
     return transitions.asking(context, ""), note(
@@ -202,24 +189,8 @@ def ended(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
     )
 
 
-def release(act: Act, context: Context) -> tuple[Context, Answer]:
-    """Whoever's badge is in hand releases, signed in as themselves."""
-    load = _load(act, context)
-    act.by = as_themselves(act, context.badge, "release a load")
-    held = release_load(act, load, act.by)
-    says = [f"{show_tag(item)} is held back." for item in held]
-    says += [one.says for one in load.reasons if one.code in _SAID]
-    return context, note(
-        "Released",
-        f"{show_tag(load.load)}, by {act.house.person_name(act.signed)}",
-        says=says,
-        warn=bool(held),
-        next="Put it away: say “store”.",
-    )
-
-
 def run_again(act: Act, context: Context) -> tuple[Context, Answer]:
-    before = _load(act, context)
+    before = load_in_hand(act, context)
     if before.state in ("ended", "judged"):
         # Running it again rejects it.
         act.by = as_themselves(act, context.badge, "reject a load")
@@ -232,10 +203,3 @@ def run_again(act: Act, context: Context) -> tuple[Context, Answer]:
         next="Say “start the load” when the machine is on.",
         options=_FILLING,
     )
-
-
-def _load(act: Act, context: Context) -> Load:
-    load = load_rows.load_of(act.store, context.load) if context.load else None
-    if load is None:
-        raise Refused("No load is in hand: scan the machine or the load's label first.")
-    return load

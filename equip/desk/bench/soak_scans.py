@@ -5,6 +5,8 @@ import msgspec
 from equip import facts
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, no, note
+from equip.desk.bench import release_scans
+from equip.desk.bench.release_scans import load_in_hand
 from equip.desk.loads import soak_acts
 from equip.desk.loads.end import end_load
 from equip.desk.machines import baths
@@ -14,10 +16,10 @@ from equip.rules.bench.transitions import Context
 from equip.rules.fitness.agents import agent_of
 from equip.rules.fitness.clocks import left_s
 from equip.rules.fitness.lots import Lot
+from equip.rules.loads import fold as loads
 from equip.rules.loads.load import Load
 from equip.rules.wording import clock, span
 from equip.scan import show_tag
-from equip.store.readings import load_rows
 
 _FILLING = ("start the load", "take out", "fill the bath")
 
@@ -61,7 +63,7 @@ def _day(act: Act, machine: str, name: str) -> str:
 
 def fill_card(act: Act, context: Context) -> tuple[Context, Answer]:
     """The next lot scanned is what the bath in hand is filled with."""
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     if load.state != "filling":
         raise Refused("Something is in the bath: take it out, and end its load first.")
     if not soak_acts.is_soak(load):
@@ -72,7 +74,7 @@ def fill_card(act: Act, context: Context) -> tuple[Context, Answer]:
 
 
 def filled(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
-    load = _load(act, context)
+    load = load_in_hand(act, context)
     machine = act.standing(load.machine)
     what = f"{lot.name}, {lot.number} {show_tag(lot.tag)}"
     reasons = baths.why_not_with(act, machine, lot)
@@ -124,14 +126,8 @@ def ended(act: Act, context: Context, load: Load) -> tuple[Context, Answer]:
         way = "Rinse it. Then its temperature and strip, under Loads; then it can be released."
         return context, note("Ended", what, next=way)
     if judged.verdict == "pass":
-        way = "Rinse it. Then it may be released."
-        return context, note("Passed", what, next=way, options=("release",))
+        for fact in act.told:
+            load = loads.after(load, fact)
+        return context, release_scans.passed(act, load, what, "Rinse it.")
     word = "Failed" if judged.verdict == "fail" else "Cannot be judged"
     return context, no(what, judged.reasons, word=word, next="Say “run again”.")
-
-
-def _load(act: Act, context: Context) -> Load:
-    load = load_rows.load_of(act.store, context.load) if context.load else None
-    if load is None:
-        raise Refused("No bath is in hand: scan it first.")
-    return load

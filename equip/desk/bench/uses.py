@@ -8,6 +8,7 @@ from equip import acts, facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert, told
 from equip.desk.act.answer import Answer, no, note, unread, yes
+from equip.desk.fitness.not_known import says_not_known
 from equip.desk.people import competence
 from equip.facts import Told
 from equip.rules.bench import transitions
@@ -121,6 +122,8 @@ def why_fit(act: Act, standing: Standing) -> list[str]:
             says.append(_says_until(act, until))
     if kind.use_limit:
         says.append(f"Use {standing.uses + 1} of {kind.use_limit}.")
+    if gaps := says_not_known(act.clinic, standing, act.at):
+        says.append(gaps)
     return says
 
 

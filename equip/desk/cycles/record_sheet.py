@@ -118,6 +118,8 @@ def _decision(says: _Saying, load: Load) -> Iterator[str]:
         held = sum(put.item in load.held for put in load.inside)
         but = f", but {held} of {len(load.inside)} held back" if held else ", all of it"
         yield f"Released {says.when(load.decided)} by {says.person(load.decided_by)}{but}."
+        if load.stated:
+            yield f"Said Yes to: {' '.join(one.says for one in load.stated)}"
     elif load.state == "rejected":
         yield f"Rejected {says.when(load.decided)} by {says.person(load.decided_by)}."
     else:

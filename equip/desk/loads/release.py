@@ -8,7 +8,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.act.rights import need
 from equip.desk.clinic import Clinic
 from equip.desk.cycles import reference_questions
-from equip.desk.loads import indicators, second_look
+from equip.desk.loads import indicators, release_questions, second_look
 from equip.desk.loads.loads import process_of, programme_of, unsuited
 from equip.desk.machines import sheets
 from equip.desk.people import competence
@@ -82,8 +82,12 @@ def release_load(
     *,
     answer: str = "",
     seen: Sequence[str] | None = None,
+    said: Sequence[str] | None = None,
 ) -> list[str]:
     """All of a passed load, or all but the packs named, may be used. What is held back, listed.
+
+    It says Yes to what `release_questions` asks of the load; *said* are the codes of those that
+    were on screen, None where whoever asks shows them all.
 
     What its cycle raises beside the verdict is answered first: *seen* are the codes of the
     questions that whoever gave the *answer* had before them.
@@ -95,6 +99,7 @@ def release_load(
     stays = [item for put in load.inside if put.item in kept for item in (put.item, *put.covers)]
     if not goes:
         raise Refused("Nothing of this load may be released: reject it instead.")
+    stated = _stated(act, load, said)
     asked = reference_questions.answered(act, load, answer.strip(), seen)
     lapses, _ = competence.for_release(act, by)
     act.tell(
@@ -109,8 +114,17 @@ def release_load(
         alone=release.is_alone(
             load, by, two_people=act.house.rules(act.at).flag("release.two-people")
         ),
+        stated=stated,
     )
     return sorted(kept)
+
+
+def _stated(act: Act, load: Load, said: Sequence[str] | None) -> tuple[Told, ...]:
+    """What the release says Yes to; Refused where that changed since it was on screen."""
+    stated = release_questions.asked_before(act.clinic, load).stated
+    if said is not None and sorted(said) != sorted(one.code for one in stated):
+        raise Refused("What is asked about this load has changed: read it again, then release it.")
+    return stated
 
 
 def _held_back(act: Act, load: Load, held: Sequence[str]) -> set[str]:

@@ -136,6 +136,7 @@ def _released(load: Load, fact: facts.LoadReleased) -> Load:
         answer=fact.answer,
         lapses=fact.lapses,
         alone=fact.alone,
+        stated=fact.stated,
     )
 
 

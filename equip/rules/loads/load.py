@@ -122,6 +122,7 @@ class Load(msgspec.Struct, frozen=True, omit_defaults=True):
     again: tuple[ReadAgain, ...] = ()
     stops: tuple[Hazard, ...] | None = None
     alone: bool = False
+    stated: tuple[Told, ...] = ()
 
     @property
     def wants_look(self) -> bool:

@@ -50,7 +50,8 @@ def _released(fact: facts.LoadReleased, names: Names) -> str:
     answer = f" Found: {fact.answer}" if fact.answer else ""
     out = several(list(fact.released)) or "nothing"
     alone = " By one person alone: somebody else looks at it after." if fact.alone else ""
-    says = f"Load {fact.load} released: {out}.{held}{note}{alone}{asked}{answer}"
+    stated = f" Said Yes to:{because(fact.stated)}" if fact.stated else ""
+    says = f"Load {fact.load} released: {out}.{held}{note}{stated}{alone}{asked}{answer}"
     return f"{says}{because(fact.lapses)}"
 
 

@@ -10,7 +10,15 @@ from equip.desk.cycles import reference_questions
 from equip.desk.cycles.picture import cycle
 from equip.desk.cycles.reasons import CAUTION, explained
 from equip.desk.cycles.record_sheet import record_pdf
-from equip.desk.loads import loads, second_look, second_reader, soak_acts, stages, watched_folder
+from equip.desk.loads import (
+    loads,
+    release_questions,
+    second_look,
+    second_reader,
+    soak_acts,
+    stages,
+    watched_folder,
+)
 from equip.desk.loads.end import LogFile, ReadOff, SoakChecks, end_load
 from equip.desk.loads.release import reject_load, release_load, why_not_release
 from equip.desk.people import competence
@@ -66,6 +74,7 @@ def _shown(load: Load, problem: str = "") -> str:
         names=names,
         why=competence.asks_why(g.clinic, person.tag, "run", g.now),
         uncounted=set_counts.uncounted_in(g.clinic, load),
+        questions=release_questions.asked_before(g.clinic, load),
         why_not=why_not_release(g.clinic, load, person.tag, g.now),
         readers=several([house.person_name(reader) for reader in load.readers])
         or "those who typed them",
@@ -163,6 +172,7 @@ def change(tag: str, what: str) -> ResponseReturnValue:
                     text("note"),
                     answer=text("answer"),
                     seen=request.form.getlist("asked"),
+                    said=request.form.getlist("said") or None,
                 )
             case "reference":
                 manager()

@@ -6,6 +6,7 @@ from flask.typing import ResponseReturnValue
 from equip.desk.act import keep_back
 from equip.desk.act.act import acting
 from equip.desk.bench.session_today import checks_of
+from equip.desk.fitness.not_known import says_not_known
 from equip.desk.machines import may_run
 from equip.desk.people import competence
 from equip.desk.register import item_fields, items, searches, set_counts, stock
@@ -59,6 +60,7 @@ def thing(tag: str) -> ResponseReturnValue:
         thing=may_run.thing_with(g.clinic, found, g.now),
         stands=stands,
         now=g.now,
+        not_known=says_not_known(g.clinic, stands, g.now),
         kind=g.clinic.house.kind(stands.type),
         row=item_rows.item_row(g.clinic.store, tag),
         shown=item_fields.shown_on("item"),

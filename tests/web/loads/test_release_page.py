@@ -23,7 +23,7 @@ def test_the_page_says_what_the_machine_lacked_on_the_day_in_place_of_the_form(
 
     page = nurse.get(f"/loads/{load}").text
 
-    assert "Release all but what is held back" in before
-    assert "Release all but what is held back" not in page
+    assert "Yes to each: release all but what is held back" in before
+    assert "all but what is held back" not in page
     assert "Why it cannot be released by you now" in page
     assert "was not to run: The steam penetration test failed." in page

@@ -78,7 +78,7 @@ def test_people_lists_what_lapses_and_leave_is_given_there(signed_in: SignIn, pl
     assert "<strong>lapsed</strong>" in client.get("/setup/people").get_data(as_text=True)
     load = play.run(play.add("steriliser-vacuum"), play.packed(play.add("hook")))
     page = signed_in("nurse").get(f"/loads/{load}").get_data(as_text=True)
-    assert "was valid until" in page and "Release all but" not in page
+    assert "was valid until" in page and "all but what is held back" not in page
 
     answer = client.post(
         f"/setup/people/{tag}/allowed",
@@ -86,7 +86,7 @@ def test_people_lists_what_lapses_and_leave_is_given_there(signed_in: SignIn, pl
     )
     assert answer.status_code == 303
     page = signed_in("nurse").get(f"/loads/{load}").get_data(as_text=True)
-    assert "Release all but" in page
+    assert "all but what is held back" in page
 
 
 def test_a_nurse_without_authority_gives_no_leave(signed_in: SignIn, play: Play) -> None:

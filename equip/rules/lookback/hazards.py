@@ -57,8 +57,9 @@ def rests_on(kind: ItemType, standing: Standing, done: Done) -> str:
         tried = [one for one in before if step.step in one.steps]
         if any(not one.load and one.counts and enough(step, one) for one in tried):
             continue
-        loads = " ".join(one.load for one in tried if one.load) or NOTHING
-        groups.append(f"{_STOPS}{loads}" if USUAL in step.stops else loads)
+        loads = " ".join(one.load for one in tried if one.load)
+        must_stop = _STOPS if loads and USUAL in step.stops else ""
+        groups.append(f"{must_stop}{loads or NOTHING}")
     return ";".join(dict.fromkeys(groups))
 
 

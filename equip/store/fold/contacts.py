@@ -40,7 +40,7 @@ KINDS = (
     facts.Arrived,
     facts.Packed,
 )
-"""The kinds of fact that say something of who met whom."""
+"""The kinds of fact that say something of who met whom; see also `undoes`."""
 
 _ONLY_ADD = (
     facts.Used,
@@ -130,6 +130,12 @@ def keep(
             _keep(store, after.item, fact.load, "made", entry, at, changed, contents=contents)
         case _:
             pass
+
+
+def undoes(before: Standing, after: Standing) -> bool:
+    """Whether something that was done to the item counts no longer, whatever kind of fact said it:
+    a fall, an indicator that did not turn, a piece that was found again."""
+    return bool(before.done) and after.done[: len(before.done)] != before.done
 
 
 def _void_cut_short(

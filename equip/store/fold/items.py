@@ -99,7 +99,7 @@ def _onward(
     for entry in entries:
         before, standing = standing, after(standing, entry.fact)
         worked += counts.work_in(before, standing, entry.fact)
-        if isinstance(entry.fact, contacts.KINDS):
+        if isinstance(entry.fact, contacts.KINDS) or contacts.undoes(before, standing):
             kind = _kind(store, standing.type, changed)
             contacts.keep(store, before, standing, kind, entry, changed)
     contacts.write(store, changed)

@@ -331,3 +331,17 @@ def test_a_wash_that_stops_too_little_for_its_step_proves_nothing_behind_it(
     assert asked(play, load)[0] == {BERT}
     assert tallies(play.clinic.store)["open"] == 1
     assert differences(play.clinic.store, play.clinic.settings.data) == []
+
+
+def test_a_fall_while_it_is_wet_leaves_the_wipe_without_effect(play: Play) -> None:
+    scope = play.add("scope-wiped", "go-live")
+    play.scan("start over", ANNA, scope, "finish", "start over", "clean", scope)
+    play.scan("start over", "disinfect", play.wipes(), scope, "start over")
+    play.clock.passes(seconds=5)
+
+    play.scan("start over", "lay up", scope, "dropped")
+    play.clock.passes(minutes=2)
+    play.scan("start over", BERT, scope, "finish")
+
+    assert tallies(play.clinic.store)["open"] == 1
+    assert differences(play.clinic.store, play.clinic.settings.data) == []

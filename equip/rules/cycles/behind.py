@@ -101,10 +101,8 @@ _BEHIND = {
     "lot-not-written": Behind("lot not written", remark=True),
     # Soaks
     "strip-failed": Behind("strip failed", ("*.strip-percent",)),
-    "strip-not-read": Behind(
-        "no strip read", ("*.strip-percent", "soak.strip-each-load"), remark=True
-    ),
-    "age-not-told": Behind("day of use not told", ("*.reuse-days",), remark=True),
+    "strip-not-read": Behind("no strip read", ("*.strip-percent", "soak.strip-each-load")),
+    "age-not-told": Behind("day of use not told", ("*.reuse-days",)),
     "too-old": Behind("solution too old", ("*.reuse-days",)),
     "basis-not-given": Behind("whose figure?", _SOAK_TIME),
     "one-figure-only": Behind("one figure only", remark=True),

@@ -11,12 +11,13 @@ import pytest
 from equip import facts
 from equip.demo.serve import make
 from equip.desk.cycles import reference_questions
+from equip.desk.lookback.water_path import water_path
 from equip.desk.register import stock
 from equip.desk.upkeep import duties
 from equip.installation import Installation, open_installation, proof_of
 from equip.settings.settings import Settings
 from equip.store.ledger import ledger
-from equip.store.readings import case_rows, load_rows, use_rows
+from equip.store.readings import case_rows, item_rows, load_rows, use_rows
 
 END = datetime(2026, 11, 25, 16, 0, tzinfo=UTC)  # a Wednesday
 
@@ -48,6 +49,31 @@ def test_the_story_is_told(installation: Installation) -> None:
     assert facts.SentOut in told
     assert store.rows("SELECT 1 FROM standing WHERE state LIKE '%fine-tip%'")
     assert [d.decided is None for d in case_rows.doubts(store)] == [True, False]
+
+
+def test_the_waterline_of_the_irrigator_was_disinfected_rinsed_and_dried_each_day(
+    installation: Installation,
+) -> None:
+    irrigator = _irrigator(installation)
+    told = [
+        entry.fact
+        for entry in ledger.everything(installation.clinic.store)
+        if isinstance(entry.fact, facts.Stepped) and entry.fact.item == irrigator
+    ]
+    steps = [fact.step for fact in told]
+    days = {fact.at.date() for fact in told}
+
+    assert steps == ["disinfect", "rinse", "dry"] * len(days)
+    assert len(days) >= 60
+    assert all(fact.contact_s == 600 for fact in told if fact.step == "disinfect")
+    path = water_path(installation.clinic, irrigator, told[-1].at)
+    assert path is not None
+    assert (path.last is not None, path.holds) == (True, False)
+
+
+def _irrigator(installation: Installation) -> str:
+    (found,) = item_rows.all_of_type(installation.clinic.store, "irrigator")
+    return found.item
 
 
 def test_indicators_are_read_and_spores_grew_once(installation: Installation) -> None:

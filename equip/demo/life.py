@@ -16,6 +16,7 @@ import msgspec
 from equip.demo.cycles import steam_log, washer_log
 from equip.demo.indicators import Monitors
 from equip.demo.mornings import check_in_the_morning, look_at_the_edge
+from equip.demo.water import drain_at_the_end, flush_in_the_morning
 from equip.desk.act.act import Act, acting
 from equip.desk.bench import scanning
 from equip.desk.clinic import Clinic
@@ -194,6 +195,12 @@ def _lots(life: Life) -> None:
         ("rinse", "other", "Sample rinsing wipes", Stated()),
         ("agent", "agent", "Sample OPA 0.55 %", Stated(agent="opa-0.55", open_days=75)),
         ("strip", "test-strip", "Sample OPA strips", Stated()),
+        (
+            "through",
+            "waterline",
+            "Sample waterline tablets",
+            Stated(contact_s=600, agent="hypochlorite-0.1", percent=Decimal("0.1")),
+        ),
     )
     with acting(life.clinic, by=life.people["nurse"]) as act:
         for number, (key, sort, name, stated) in enumerate(kinds, start=1):
@@ -272,6 +279,9 @@ def _upkeep_by_count(life: Life, act: Act, today: date) -> None:
 
 
 def _day(life: Life, day: date, number: int, *, last: bool) -> None:
+    life.clock.now = _at(life, day, time(8, 5))
+    water = (life.machines["irrigator"], life.lots["through"])
+    flush_in_the_morning(life.clinic, life.people["nurse"], number, water, _seconds(life))
     life.clock.now = _at(life, day, time(8, 20))
     _duties(life, day)
     life.scan(life.people["nurse"])
@@ -291,12 +301,17 @@ def _day(life: Life, day: date, number: int, *, last: bool) -> None:
     for day_of, special in _SPECIAL:
         if _falls_on(day_of, number, day):
             special(life)
+    drain_at_the_end(life.clinic, life.people["nurse"], number, water[0], _seconds(life))
     trays = [_tray_of(life, thing) for thing in soiled if thing]
     if last:
         _last_day(life, trays)
         _raise_work(life)
     else:
         _sterilise(life, _clean_and_pack(life, trays, number), number)
+
+
+def _seconds(life: Life) -> Callable[[float], None]:
+    return lambda seconds: life.clock.passes(seconds=seconds)
 
 
 def _falls_on(wanted: int, number: int, day: date) -> bool:

@@ -7,7 +7,14 @@ from typing import ClassVar, Literal
 from equip.facts.base import Fact, Hazard, RuleUsed, Value
 
 LotSort = Literal[
-    "wipe", "agent", "detergent", "test-strip", "chemical-indicator", "spore-test", "other"
+    "wipe",
+    "agent",
+    "detergent",
+    "test-strip",
+    "chemical-indicator",
+    "spore-test",
+    "waterline",
+    "other",
 ]
 
 
@@ -17,7 +24,8 @@ class Stated(Value, frozen=True, kw_only=True):
     *contact_s* is how long a wiped surface stays wet, in seconds; *open_days* how long it may
     serve once it is opened; *agent* the rule book's name of a soaking agent. An indicator states
     its *type* (1 to 6, ISO 11140-1) and the heat in °C and the seconds at which it turns; a spore
-    test how many hours it is incubated before it is read, *incubate_h*.
+    test how many hours it is incubated before it is read, *incubate_h*; what disinfects a
+    waterline how strong it is as it is run through, in *percent*.
     """
 
     contact_s: int | None = None
@@ -27,6 +35,7 @@ class Stated(Value, frozen=True, kw_only=True):
     celsius: Decimal | None = None
     seconds: Decimal | None = None
     incubate_h: int | None = None
+    percent: Decimal | None = None
 
 
 class LotAdded(Fact, frozen=True, kw_only=True, tag="lot-added"):

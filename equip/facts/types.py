@@ -89,7 +89,8 @@ class ItemType(Value, frozen=True, kw_only=True):
     *optic* tells scopes apart, whose wiped state lapses; *instructions* names the maker's
     document; *card* is the act card that counts one untagged instrument of this type; *checks*
     are asked for ahead of each session, in this order; *served_by* is the type of the machine
-    it is used with: a suction tip's pump, a handpiece's irrigator.
+    it is used with: a suction tip's pump, a handpiece's irrigator. *holds* says how long what
+    its gate did holds: until it is used or, of a water path that patients share, for that day.
     """
 
     code: str
@@ -109,6 +110,7 @@ class ItemType(Value, frozen=True, kw_only=True):
     card: str = ""
     checks: tuple[AskedCheck, ...] = ()
     served_by: str = ""
+    holds: Literal["use", "day"] = "use"
 
 
 class Loose(Value, frozen=True, kw_only=True):

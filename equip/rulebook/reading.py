@@ -31,6 +31,7 @@ SHARED = (
     "session",
     "stops",
     "counts",
+    "waterline",
 )
 BOOKS = ("england", "australia", "united-states")
 DEFAULT = "england"

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from datetime import datetime, tzinfo
+from datetime import datetime, time, timedelta, tzinfo
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -18,6 +18,12 @@ def when(moment: datetime, now: datetime, zone: tzinfo) -> str:
     if days == 1:
         return f"yesterday {clock}"
     return f"{day(there, here)} {clock}"
+
+
+def day_over(moment: datetime, zone: tzinfo) -> datetime:
+    """The midnight that ends the day of *moment* in the clinic's zone."""
+    there = moment.astimezone(zone)
+    return datetime.combine(there.date() + timedelta(days=1), time(0), zone)
 
 
 def clock(moment: datetime, zone: tzinfo) -> str:

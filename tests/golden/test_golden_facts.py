@@ -75,6 +75,7 @@ _TYPE = facts.ItemType(
         facts.AskedCheck(check="picture"),
     ),
     served_by="suction-pump",
+    holds="day",
 )
 
 _FULL = {"at": _AT, "by": _B, "act": "act-1", "bench": "bench 1", "claimed": _LATER}

@@ -531,6 +531,7 @@ def test_the_package_names_what_it_gives() -> None:
     shared = (
         *("common", "clinic", "periodic", "thermal", "indicators"),
         *("evidence", "likeness", "measuring", "upkeep", "session", "stops", "counts"),
+        "waterline",
     )
     assert shared == rulebook.SHARED
     assert rulebook.DEFAULT == "england"

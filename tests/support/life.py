@@ -49,6 +49,7 @@ class Life:
     patients: tuple[str, ...] = _PATIENTS
     weak: str = ""
     lots: list[str] = field(default_factory=list)
+    tablets: str = ""
 
     @classmethod
     def begin(cls, play: Play, random: Random) -> "Life":
@@ -59,6 +60,8 @@ class Life:
         codes = ("steriliser-vacuum", "ultrasonic-bath", "washer")
         life.machines = [play.add(code) for code in codes]
         play.add("suction-pump")
+        life.things += [play.add("irrigator"), play.add("irrigator-handpiece", "go-live")]
+        life.tablets = str(life.act(_tablets))
         life.sets = [play.add("set")]
         stated = Stated(contact_s=30, agent="alcohol-70")
         life.weak = str(life.act(lots.add, "wipe", "Weak wipes", "W-2", stated=stated))
@@ -275,6 +278,24 @@ def _open_search(act: Act, of: str) -> str:
     return found[0].search if found else ""
 
 
+def _tablets(act: Act) -> str:
+    stated = Stated(contact_s=600, agent="hypochlorite-0.1", percent=Decimal("0.1"))
+    return lots.add(act, "waterline", "Tablets", "W-1", stated=stated)
+
+
+def _waters(life: Life) -> None:
+    """The irrigator is disinfected, perhaps rinsed too early or not at all, perhaps dried."""
+    irrigator = next(tag for tag in life.things if tag[0] == "D")
+    if life.random.random() < 0.7:
+        life.play.scan("start over", "dry", irrigator)
+    life.play.scan("start over", "disinfect", life.tablets, irrigator)
+    life.play.clock.passes(minutes=life.random.choice([2, 10, 12]))
+    if life.random.random() < 0.8:
+        life.play.scan("start over", "rinse", irrigator)
+    for patient in life.random.sample(_PATIENTS, 2):
+        life.play.scan("start over", patient, life.things[-1], irrigator, "finish")
+
+
 def _upkeep(life: Life) -> None:
     """Duties by day and by count, of one thing and of its type; done, dropped, a meter read."""
     thing = life.random.choice([*life.things, *life.machines])
@@ -336,6 +357,7 @@ _ACTS: tuple[Callable[[Life], None], ...] = (
     *[_packs] * 2,
     *[_moves] * 2,
     *[_counts] * 2,
+    *[_waters] * 2,
     *[_doubts] * 2,
     *[_puts_right] * 2,
     *[_scans_anything] * 3,

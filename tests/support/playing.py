@@ -1,6 +1,7 @@
 """A small clinic to play in: people, a register, a bench that scans, loads that run."""
 
 from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from pathlib import Path
 from uuid import uuid4
 
@@ -14,7 +15,8 @@ from equip.desk.loads.end import LogFile, end_load
 from equip.desk.machines import lots, sheets
 from equip.desk.register import items
 from equip.desk.register.open_book import open_book
-from equip.facts import Arrival, Stated
+from equip.facts import Arrival, Stated, Stepped
+from equip.rules.fitness.day_gate import in_force
 from equip.scan import next_tag
 from equip.settings.settings import Settings
 from equip.store.database import Store
@@ -110,6 +112,8 @@ class Play:
         """Check for the session what of these things is asked for and not in force."""
         for stands in filter(None, (item_rows.standing_of(self.clinic.store, tag) for tag in tags)):
             kind, now = self.clinic.house.kind(stands.type), self.clock.now
+            if kind.holds == "day":
+                self.watered(stands.item)
             found = lines_of(self.clinic, stands.item, kind, now)
             wanted = [line.asked.check for line in found if line.state != "in force"]
             if wanted:
@@ -123,6 +127,24 @@ class Play:
         with acting(self.clinic, by=self.people["manager"]) as act:
             washer = act.house.types["washer"]
             items.define_type(act, items.with_first(washer, "thermal-a0-3000"))
+
+    def watered(self, irrigator: str) -> None:
+        """Disinfect its waterline for the day and rinse it, unless that was done today."""
+        stands = item_rows.standing_of(self.clinic.store, irrigator)
+        assert stands is not None
+        kind, zone = self.clinic.house.kind(stands.type), self.clinic.house.zone
+        if in_force(stands, kind, self.clock.now, zone) is not None:
+            return
+        with acting(self.clinic, by=self.people["nurse"]) as act:
+            for step, minutes in (("dry", 30), ("disinfect", 15), ("rinse", 4)):
+                act.tell(
+                    Stepped,
+                    item=irrigator,
+                    step=step,
+                    at=self.clock.now - timedelta(minutes=minutes),
+                    contact_s=600 if step == "disinfect" else 0,
+                    stops=("bacteria-viruses",) if step == "disinfect" else None,
+                )
 
     def fresh_pack(self) -> str:
         tag = next_tag("P", self.packs)

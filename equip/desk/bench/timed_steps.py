@@ -6,7 +6,7 @@ from equip import facts
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note
 from equip.desk.act.as_told import rules_used
-from equip.desk.machines import lots
+from equip.desk.machines import lots, waterline
 from equip.desk.people.competence import Doer
 from equip.facts import RouteStep, Told
 from equip.rulebook.stopping import stopped_by
@@ -59,6 +59,10 @@ def refused(act: Act, context: Context, standing: Standing, lot: Lot | None) -> 
 
 def why_not_with(act: Act, context: Context, standing: Standing, lot: Lot | None) -> list[Told]:
     """Every reason why the step must not be done with *lot*, or without one."""
+    if waterline.disinfects(act, standing, context.step):
+        return waterline.why_not_with(act, lot)
+    if lot is not None and lot.sort == waterline.SORT:
+        return [_not_for_this_step(lot)]
     if lot is not None:
         return why_not_by_hand(act, context, lot)
     if not _lets_go(act, context, standing) or not act.house.rules(act.at).flag("wipe.lot-needed"):
@@ -72,8 +76,14 @@ def why_not_by_hand(act: Act, context: Context, lot: Lot) -> list[Told]:
     reasons = why_not_serve(lot, act.house.today(act.at))
     if lot.sort in _BY_HAND and (context.step != "disinfect" or lot.sort == "wipe"):
         return reasons
+    if lot.sort == waterline.SORT and context.step == "disinfect":
+        return reasons
+    return [*reasons, _not_for_this_step(lot)]
+
+
+def _not_for_this_step(lot: Lot) -> Told:
     says = f"Lot {lot.number} of {lot.name} is {lots.SORTS[lot.sort]}: it is not for this step."
-    return [*reasons, Told(code="lot-unsuited", says=says)]
+    return Told(code="lot-unsuited", says=says)
 
 
 def stepped(
@@ -88,14 +98,16 @@ def stepped(
     agent = lot.stated.agent if lot and timed and lot.stated.contact_s else ""
     stops, by = stopped_by(act.house.rules(act.at), agent)
     may = not LETS_GO.isdisjoint(act.house.rights(act.by))
+    through = lot if lot and waterline.disinfects(act, standing, context.step) else None
     return act.tell(
         facts.Stepped,
         item=standing.item,
         step=context.step,
         passed=context.passed,
         covers=standing.members if act.kind(standing).sort == "set" else (),
+        with_what=waterline.told_with(through) if through else "",
         lots=(lot.tag,) if lot else (),
-        contact_s=(lot.stated.contact_s or 0) if lot and timed else 0,
+        contact_s=_contact_s(act, lot, through) if lot and timed else 0,
         unreleased=timed and not may and _lets_go(act, context, standing),
         lapses=who.lapses,
         supervisor=who.supervisor,
@@ -103,6 +115,10 @@ def stepped(
         stops=stops if disinfects else None,
         rules=rules_used(by),
     )
+
+
+def _contact_s(act: Act, lot: Lot, through: Lot | None) -> int:
+    return waterline.contact_s(act, through) if through else lot.stated.contact_s or 0
 
 
 def answered(
@@ -126,7 +142,7 @@ def answered(
             [Told(code="stops-too-little", says=too_little)],
             item=standing.item,
             word="Does not count",
-            next="Scan the packet of a wipe that is for it, then this again.",
+            next="Scan a packet that is for it, then this again.",
         )
     if told.passed and (until := wet_until(standing, told.at, told.step)) is not None:
         says = f"It had to stay wet until {clock(until, act.house.zone)}: it is not disinfected."
@@ -137,11 +153,14 @@ def answered(
     if not told.contact_s:
         return None
     until = told.at + timedelta(seconds=told.contact_s)
+    word, says = "Wet until", f"It has to stay wet for {span(told.contact_s)}."
+    if waterline.disinfects(act, standing, told.step):
+        word, says = "In until", f"The solution stays in it for {span(told.contact_s)}."
     return transitions.waiting(context, standing.item, until, act.id), note(
-        f"Wet until {clock(until, act.house.zone)}",
+        f"{word} {clock(until, act.house.zone)}",
         label,
         item=standing.item,
-        says=[f"It has to stay wet for {span(told.contact_s)}."],
+        says=[says],
         next=way,
     )
 

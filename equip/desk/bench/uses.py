@@ -7,7 +7,8 @@ import msgspec
 from equip import acts, facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert, told
-from equip.desk.act.answer import Answer, no, note, unread, yes
+from equip.desk.act.answer import Answer, no, note, remarks, unread, yes
+from equip.desk.bench import shared_machines
 from equip.desk.fitness.not_known import says_not_known
 from equip.desk.people import competence
 from equip.facts import Told
@@ -32,6 +33,8 @@ _WAY_ON = {
     "in-a-pack": "Scan the pack it is in.",
     "which-patient": "Scan the patient, then this.",
     "service-overdue": "Take another machine, or have the service done.",
+    "waterline-due": "Take another, or disinfect its waterline and rinse it.",
+    "piece-missing": "Look for the piece; when it is there, say “found”.",
     "set-incomplete": "Make the set complete, or take another.",
     "check-missing": "Say “check”, check it, then scan it again.",
     "check-failed": "Put it right and check it again, or take another.",
@@ -159,7 +162,18 @@ def use(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer
         return ask(act, context, standing)
     way = "Next: scan the next one, or say “finish”."
     answer = _with_lapses(_allowed(act, standing, way), who)
+    answer = _which_machine(act, context, standing, answer)
     return keep_use(act, context, standing, asked=True, reasons=[]), answer
+
+
+def _which_machine(act: Act, context: Context, standing: Standing, answer: Answer) -> Answer:
+    """*answer*, asking for the machine behind an instrument where several can be meant."""
+    says = shared_machines.unnamed(act, context, standing, standing.members)
+    if not says:
+        return answer
+    tone = "warn" if answer.tone == "note" else answer.tone
+    reasons = (*answer.reasons, *remarks(says))
+    return msgspec.structs.replace(answer, tone=tone, reasons=reasons)
 
 
 def _with_lapses(answer: Answer, who: competence.Doer) -> Answer:
@@ -171,7 +185,7 @@ def _with_lapses(answer: Answer, who: competence.Doer) -> Answer:
 
 def tell(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     """After the patient: whatever is scanned was used, fit or not, and is written down."""
-    opened = _sealed_around(act, standing)
+    before, opened = context, _sealed_around(act, standing)
     reasons = _reasons_told(act, context, standing, opened)
     who = competence.doer(act, context, "use")
     context = keep_use(act, context, standing, asked=False, reasons=reasons)
@@ -194,9 +208,8 @@ def tell(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
             reasons=(*told(reasons), *who.lapses),
             next=f"Written down with the reasons. {_after_use(act, standing, reasons)}",
         )
-    return context, note(
-        "Used", act.label(standing), item=standing.item, next="Next: scan the next one."
-    )
+    answer = note("Used", act.label(standing), item=standing.item, next="Next: scan the next one.")
+    return context, _which_machine(act, before, standing, answer)
 
 
 def _after_use(act: Act, standing: Standing, reasons: list[Why]) -> str:
@@ -246,7 +259,25 @@ def keep_use(
         lapses=who.lapses,
         supervisor=who.supervisor,
     )
-    return transitions.used(context, standing.item, covers)
+    machines = shared_machines.met(act, context, standing, covers)
+    for machine in machines:
+        _keep_met(act, context, machine, asked=asked)
+    return transitions.used(context, standing.item, (*covers, *(one.item for one in machines)))
+
+
+def _keep_met(act: Act, context: Context, machine: Standing, *, asked: bool) -> None:
+    """The machine behind it met the patient too; one that was not fit is kept back."""
+    reasons = act.why_not_use(machine, context, telling=True)
+    act.tell(
+        facts.Used,
+        use=context.use,
+        item=machine.item,
+        patient=context.patient,
+        asked=asked,
+        reasons=told(reasons),
+    )
+    if at_fault := item_at_fault(reasons):
+        _keep_back(act, machine, at_fault)
 
 
 def in_use(act: Act, context: Context) -> Context:

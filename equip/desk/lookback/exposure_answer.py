@@ -64,10 +64,18 @@ class ExposureAnswer:
 
 
 def of_machine(clinic: Clinic, machine: str, since: datetime, until: datetime) -> Scope:
-    """Every load of a machine whose cycle ended between the two moments, both included."""
+    """Every load of a machine whose cycle ended between the two moments, both included.
+
+    Of a machine that meets patients, what was done to its own water path then as well.
+    """
     loads = load_rows.loads_of(clinic.store, machine)
     found = [load.load for load in loads if load.ended and since <= load.ended <= until]
-    return Scope(loads=tuple(found), since=since, until=until)
+    gates = [
+        (machine, one.ref)
+        for one in Contacts(clinic.store).of(machine)
+        if one.what == "gate" and micros(since) <= one.at <= micros(until)
+    ]
+    return Scope(loads=tuple(found), gates=tuple(gates), since=since, until=until)
 
 
 def of_item(clinic: Clinic, item: str, since: datetime) -> Scope:

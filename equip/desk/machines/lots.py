@@ -26,10 +26,11 @@ SORTS: dict[LotSort, str] = {
     "test-strip": "test strips",
     "chemical-indicator": "chemical indicators",
     "spore-test": "spore tests",
+    "waterline": "waterline disinfectant",
     "other": "other, such as rinsing wipes",
 }
 
-_MOST_SECONDS, _MOST_DAYS, _MOST_HOURS = 86_400, 3_660, 1_000
+_MOST_SECONDS, _MOST_DAYS, _MOST_HOURS, _MOST_PERCENT = 86_400, 3_660, 1_000, 10
 
 
 def agents(rules: Rules) -> tuple[str, ...]:
@@ -85,6 +86,13 @@ def _expect_possible(sort: LotSort, stated: Stated, agents: Sequence[str]) -> No
         raise Refused(f"“{stated.agent}” is no agent of the rule book: {', '.join(agents)}.")
     if sort == "wipe" and stated.contact_s is None:
         raise Refused("Wipes need their contact time: how many seconds the surface stays wet.")
+    if sort == "waterline" and not (stated.agent and stated.contact_s and stated.percent):
+        raise Refused(
+            "A waterline disinfectant needs its agent, the strength of the solution that its "
+            "packet makes, in per cent, and how many seconds it is left in."
+        )
+    if stated.percent is not None and not 0 < stated.percent <= _MOST_PERCENT:
+        raise Refused(f"A strength of {stated.percent} % was read: give more than 0 and up to 10.")
     if stated.contact_s is not None and not 0 < stated.contact_s <= _MOST_SECONDS:
         raise Refused(f"A contact time of {stated.contact_s} s was read: give 1 to 86,400 s.")
     if stated.open_days is not None and not 0 < stated.open_days <= _MOST_DAYS:

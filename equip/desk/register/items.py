@@ -82,6 +82,7 @@ def define_type(act: Act, kind: ItemType) -> ItemType:
         raise Refused(" ".join(reasons))
     process_checks.check(act, kind)
     _served(act, kind)
+    _for_the_day(kind)
     if not kind.tagged and not kind.card:
         cards = [int(one.card[1:9]) for one in act.house.types.values() if one.card]
         card = next_tag("C", max([FIRST_TYPE_CARD - 1, *cards]))
@@ -102,6 +103,21 @@ def _served(act: Act, kind: ItemType) -> None:
     served_by = act.house.types.get(kind.served_by)
     if served_by is not None and served_by.sort != "machine":
         raise Refused(f"{served_by.name} is no machine: choose the machine it is used with.")
+
+
+def _for_the_day(kind: ItemType) -> None:
+    """Only what is no instrument is shared by the patients of a day, and only by a gate."""
+    if kind.holds != "day":
+        return
+    if kind.sort != "machine" or kind.contact == "neither":
+        raise Refused(
+            f"{kind.name} is no machine that touches patients or sends water or air into them: "
+            "what is done to it holds until it is used."
+        )
+    if not any(step.stops for step in kind.route):
+        raise Refused(
+            f"{kind.name} has no effective decontamination on its route that could hold for a day."
+        )
 
 
 def add_item(

@@ -165,7 +165,7 @@ def where_in_round(stands: Standing, kind: ItemType, reasons: Sequence[Why], now
         return "to be released"
     if stands.load or {"load-failed", "load-undecided", "load-refused", "still-wet"} & codes:
         return "in process"
-    if stands.soiling is not None and not proof(stands, kind, now) and kind.route:
+    if kind.holds == "use" and stands.soiling and not proof(stands, kind, now) and kind.route:
         if stands.done:
             return "in process"
         unfinished = stands.soiling.use and stands.soiling.ended is None

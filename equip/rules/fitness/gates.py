@@ -9,7 +9,7 @@ from equip.facts import ItemType, RouteStep, Step
 from equip.rules.fitness.shelf import ShelfLimits, lapses_at
 from equip.rules.fitness.standing import Declared, Done, Standing
 from equip.rules.fitness.stopping import enough
-from equip.rules.wording import when
+from equip.rules.wording import day_over, when
 
 _WET = frozenset({"wipe", "clean", "rinse"})
 
@@ -45,15 +45,15 @@ def proof(standing: Standing, kind: ItemType, at: datetime) -> Done | None:
     """The effective decontamination that makes it fit again at *at*, the last one.
 
     It passed, was released where release is needed, its contact time is over, and it stops what the
-    step has to stop. The same by hand again without that undoes what came before: nobody knows
-    what it was done for.
+    step has to stop. The same by hand again without that, or in doubt, undoes what came before:
+    nobody knows what it was done for.
     """
     gate = gate_step(kind)
     if gate is None:
         return None
     for done in reversed(standing.done):
-        if gate.step in done.steps and done.counts and not done.wet_at(at):
-            if enough(gate, done):
+        if gate.step in done.steps:
+            if done.counts and not done.wet_at(at) and enough(gate, done):
                 return done
             if not done.load:
                 return None
@@ -158,6 +158,8 @@ def declared_lapse(declared: Declared, kind: ItemType, asking: Asking) -> dateti
 
 def lapse(standing: Standing, kind: ItemType, done: Done, asking: Asking) -> datetime | None:
     """When the fitness that *done* gave runs out, None if the rule book sets no limit."""
+    if kind.holds == "day":
+        return day_over(done.wet_until, asking.zone)
     return lapses_at(
         done.at,
         wrapped=done.wrapped or standing.made is not None,

@@ -53,6 +53,6 @@ _CODES = ("machine-unchecked", "machine-not-fit", "machine-failed")
 
 def _code(server: Server) -> str:
     codes = {why.code for why in server.against}
-    if "check-failed" in codes:
+    if codes & {"check-failed", "waterline-due"}:
         return "machine-failed"
     return "machine-unchecked" if codes == {"check-missing"} else "machine-not-fit"

@@ -71,6 +71,16 @@ class Soiling(msgspec.Struct, frozen=True, omit_defaults=True):
     ended: datetime | None = None
 
 
+class Served(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What was done to a machine before it was used, and the use that had soiled it until then.
+
+    A machine that patients share is not made fit between them: see `day_gate`.
+    """
+
+    done: tuple[Done, ...]
+    soiled: datetime | None = None
+
+
 class Kept(msgspec.Struct, frozen=True, omit_defaults=True):
     """One standing quarantine."""
 
@@ -131,6 +141,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     fell: bool = False
     references: dict[str, str] = {}
     contents: Contents | None = None
+    served: Served | None = None
 
 
 _set = msgspec.structs.replace
@@ -270,7 +281,7 @@ def _soiled(standing: Standing, soiling: Soiling) -> Standing:
 
     A failed inspection stands: a chip does not heal by being used.
     """
-    return _set(standing, soiling=soiling, done=(), pack="", load="", load_state="")
+    return _set(standing, soiling=soiling, done=(), pack="", load="", load_state="", served=None)
 
 
 def _used(standing: Standing, fact: facts.Used) -> Standing:
@@ -292,7 +303,26 @@ def _used(standing: Standing, fact: facts.Used) -> Standing:
         last_use=standing.last_use if fact.opened_only else fact.at,
         opened=fact.at if first_opening else standing.opened,
         fell=standing.fell and same,
+        served=_served(standing),
     )
+
+
+def _served(standing: Standing) -> Served | None:
+    """Of a machine only: an instrument that was used is not fit for anybody else."""
+    if standing.item[:1] != "D":
+        return None
+    if begins_anew(standing):
+        return Served(standing.done, standing.soiling.at if standing.soiling else None)
+    before = standing.served
+    return _set(before, done=(*before.done, *standing.done)) if before else None
+
+
+def begins_anew(standing: Standing) -> bool:
+    """Whether a step was done since the last use that opens another day, or closes this one."""
+    return any(not _OF_A_DAY.isdisjoint(done.steps) for done in standing.done)
+
+
+_OF_A_DAY = frozenset({"clean", "disinfect", "dry"})
 
 
 def _finished(standing: Standing, fact: facts.UseFinished) -> Standing:
@@ -580,11 +610,17 @@ def _change(
 
 def doubted(standing: Standing, in_doubt: Callable[[Done], bool]) -> Standing:
     """*standing* as it is while look-backs hold some of what was done to it in doubt."""
-    done = tuple(
-        _set(one, refused=IN_DOUBT) if not one.refused and in_doubt(one) else one
-        for one in standing.done
-    )
-    return standing if done == standing.done else _set(standing, done=done)
+
+    def seen(told: tuple[Done, ...]) -> tuple[Done, ...]:
+        return tuple(
+            _set(one, refused=IN_DOUBT) if not one.refused and in_doubt(one) else one
+            for one in told
+        )
+
+    served = standing.served
+    if served is not None:
+        served = _set(served, done=seen(served.done))
+    return _set(standing, done=seen(standing.done), served=served)
 
 
 def contents_waiting(standing: Standing, stage: str, verdict: str, in_doubt: bool) -> Standing:

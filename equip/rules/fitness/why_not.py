@@ -13,6 +13,7 @@ from typing import Literal
 from equip.facts import ItemType
 from equip.rules.fitness.clocks import why_wait
 from equip.rules.fitness.counting import searched_for
+from equip.rules.fitness.day_gate import why_not_today
 from equip.rules.fitness.gates import (
     Asking,
     Member,
@@ -46,6 +47,7 @@ AUTHORITY: dict[str, tuple[Fault, bool]] = {
     "single-use-again": ("item", _NOBODY),
     "other-patient": ("item", _NOBODY),
     "which-patient": ("session", _NOBODY),
+    "waterline-due": ("item", _NOBODY),
     "never-processed": ("item", _NOBODY),
     "soiled": ("item", _NOBODY),
     "load-not-finished": ("item", _NOBODY),
@@ -189,6 +191,8 @@ def _decontamination(
 ) -> list[Why]:
     if gate_step(kind) is None:
         return [_nothing_effective(kind)] if _passes_on(standing, kind) else []
+    if kind.holds == "day":
+        return [Why(why.code, why.says) for why in why_not_today(standing, kind, asking)]
     if (waits := why_wait(standing, asking.at, asking.zone)) is not None:
         return [Why(waits.code, waits.says)]
     done = proof(standing, kind, asking.at)

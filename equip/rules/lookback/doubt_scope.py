@@ -209,15 +209,24 @@ def of_tolerance(
 
 
 def of_water(
-    name: str, ran: Iterable[Ran], last_good: datetime | None, found: datetime
+    name: str,
+    ran: Iterable[Ran],
+    last_good: datetime | None,
+    found: datetime,
+    paths: Iterable[Did] = (),
 ) -> Proposal:
-    """A bad water sample: what ran with that water since the last good one."""
+    """A bad water sample: what ran with that water since the last good one.
+
+    *paths* are the disinfections of waterlines, which may not have done what they should.
+    """
     loads = tuple(one.load for one in ran if _within(one.ended, last_good, found))
+    its = [one for one in paths if _within(one.at, last_good, found)]
     since = "since the last good sample" if last_good else "so far, as no good sample is known"
     says = (
-        f"The water of {name} was found bad: {_loads(loads)} {_are(loads)} in doubt, all {since}."
+        f"The water of {name} was found bad: {_both(loads, its)} {_are([*loads, *its])} in doubt, "
+        f"all {since}."
     )
-    return Proposal("water", says, loads=loads, since=last_good, until=found)
+    return Proposal("water", says, loads, _pairs(its), since=last_good, until=found)
 
 
 def of_period(
@@ -258,5 +267,5 @@ def _both(loads: Sequence[str], gates: Sequence[object]) -> str:
     return several(parts)
 
 
-def _are(loads: Sequence[str]) -> str:
+def _are(loads: Sequence[object]) -> str:
     return "is" if len(loads) == 1 else "are"

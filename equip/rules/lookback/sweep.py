@@ -47,6 +47,7 @@ class Contact(NamedTuple):
     *ref* is the use for a use, the load (or the entry of a step by hand) for a gate, the load a
     pack was made out of for a pack made. *contents* is how many untagged instruments a pack held
     when it was made, or brought into a load; *effect* what a gate does against the hazard asked.
+    *shared* is, of a use, the gate that its thing shares among those of one day, while it clears.
     """
 
     at: int
@@ -57,6 +58,7 @@ class Contact(NamedTuple):
     patient: str = ""
     effect: Effect = ""
     contents: int = 0
+    shared: str = ""
 
 
 class Path(NamedTuple):
@@ -104,10 +106,20 @@ _WHOLE = Fraction(1)
 
 @dataclass(slots=True)
 class _Held:
-    """What one item carries: earlier uses by name, and the pool its contents were drawn from."""
+    """What one item carries: earlier uses by name, and the pool its contents were drawn from.
+
+    *shared* is the gate of the day that such a use shared, where it did.
+    """
 
     uses: dict[str, Source] = field(default_factory=dict)
     pool: "_Pool | None" = None
+    shared: dict[str, str] = field(default_factory=dict)
+
+    def take(self, contact: Contact) -> None:
+        """One use, or coming from outside, is carried from now on."""
+        self.uses[contact.ref] = _carried(contact)
+        if contact.shared:
+            self.shared[contact.ref] = contact.shared
 
     def share_of_others(self, patient: str) -> Fraction:
         """What part of its contents may carry anybody but *patient*."""
@@ -116,7 +128,7 @@ class _Held:
         return self.pool.share_of_others(patient) if self.pool else Fraction(0)
 
     def copy(self) -> "_Held":
-        return _Held(dict(self.uses), self.pool)
+        return _Held(dict(self.uses), self.pool, dict(self.shared))
 
 
 @dataclass(slots=True)
@@ -208,7 +220,7 @@ def _alone(held: dict[str, _Held], contact: Contact, *, wanted: bool) -> Exposur
         its = held[contact.item] = _Held()
     elif wanted:
         found = _exposure(contact, its)
-    its.uses[contact.ref] = _carried(contact)
+    its.take(contact)
     return found
 
 
@@ -235,7 +247,7 @@ def _instant(
             meets = before.get(contact.item, _Held()).copy()
             for other in its[contact.item]:
                 if other is not contact and other.what in ("use", "outside"):
-                    meets.uses[other.ref] = _carried(other)
+                    meets.take(other)
             if (found := _exposure(contact, meets)) is not None:
                 yield found
 
@@ -261,7 +273,7 @@ def _after_instant(held: dict[str, _Held], item: str, told: list[Contact]) -> No
         _gate(held, item, held[item], gates)
     for contact in told:
         if contact.what in ("use", "outside"):
-            held.setdefault(item, _Held()).uses[contact.ref] = _carried(contact)
+            held.setdefault(item, _Held()).take(contact)
 
 
 def _made(
@@ -301,12 +313,17 @@ def _carried(contact: Contact) -> Source:
 
 
 def _exposure(contact: Contact, meets: _Held) -> Exposure | None:
-    """What this use meets of others; the same patient is no exposure of himself."""
+    """What this use meets of others; the same patient is no exposure of himself.
+
+    Nor is anybody an exposure who shares with this use one gate that holds for the day.
+    """
     patient = contact.patient
     sources = tuple(
         source._replace(path=Path(contact.entry, source.path))
         for name, source in meets.uses.items()
-        if source.patient != patient and name != contact.ref
+        if source.patient != patient
+        and name != contact.ref
+        and not (contact.shared and meets.shared.get(name) == contact.shared)
     )
     if not sources:
         return None

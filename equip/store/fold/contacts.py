@@ -24,6 +24,7 @@ from equip.rules.lookback.hazards import (
 )
 from equip.store.database import Store, in_chunks
 from equip.store.fold.changed import Changed
+from equip.store.fold.of_the_day import proven_today
 from equip.store.fold.resting import counts_for, doubts, load_counts, rest_again, set_stops
 from equip.store.ledger.ledger import Entry
 
@@ -172,7 +173,10 @@ def _keep_use(
     """One row for each item and use: what it was, and the gate that made it fit before."""
     what = "used" if used.item == before.item and not used.opened_only else "opened"
     again = before.soiling is not None and before.soiling.use == used.use
-    gate, why_not = ("", "") if again else _proven(before, kind, used.at)
+    if kind.holds == "day":
+        gate, why_not = proven_today(store, before, kind, entry)
+    else:
+        gate, why_not = ("", "") if again else _proven(before, kind, used.at)
     changed.at(before.item, micros(used.at))
     if used.use not in changed.known:
         changed.known.add(used.use)

@@ -9,13 +9,14 @@ from equip.rules.fitness.stopping import USUAL
 from equip.rules.lookback.hazards import effect, holds, loads_in
 from equip.rules.lookback.sweep import Contact, Effect
 from equip.store.database import Store
+from equip.store.fold.of_the_day import over_at
 from equip.store.fold.resting import counts_for, is_past
 
 _FIRST_CHUNK, _MOST = 8, 256
 
 _COLUMNS = (
     "SELECT at, item, sort, site, position, ref, patient, whole, short, state, doubt, contents,"
-    " rests FROM touch"
+    " rests, gate FROM touch"
 )
 
 
@@ -98,11 +99,13 @@ class Contacts:
     def contact(self, row: Sequence[Any]) -> Contact:
         """The contact of a row, its effect as this question has it."""
         at, item, sort, site, position, ref, patient, whole, short, state, doubt, *more = row
-        contents, rests = more
+        contents, rests, gate = more
         does = ""
         if sort == "gate":
             does = effect(whole, short, "void" if doubt else state, self._hazard)
         found = Contact(at, item, sort, f"{site}/{position}", ref, patient, does, contents)  # type: ignore[arg-type]
+        if (over := over_at(gate)) is not None:
+            return self._shared(found, over)
         own = (item, ref) in self._doubted
         if does and (own or self._rests_on_doubt(item, rests)):
             bare, then = (self._holds(item, rests, asked) for asked in (False, True))
@@ -114,6 +117,16 @@ class Contacts:
             found = found._replace(effect=_against(stops, then, asked, self._hazard))
             if found != kept:
                 self._bare[found] = kept
+        return found
+
+    def _shared(self, use: Contact, over: int) -> Contact:
+        """A use of what many share in a day, with the gate they share while that clears."""
+        sql = f"{_COLUMNS} WHERE item = ? AND sort = 'gate' AND at = ?"
+        gates = [self.contact(row) for row in self._store.rows(sql, use.item, over)]
+        found = use._replace(shared=_first_clear(gates))
+        kept = use._replace(shared=_first_clear(self.without_doubt(gates)))
+        if found != kept:
+            self._bare[found] = kept
         return found
 
     def _rests_on_doubt(self, item: str, rests: str) -> bool:
@@ -151,6 +164,10 @@ class Contacts:
 
 def _against(stops: int, rests_hold: bool, state: str, hazard: Hazard) -> Effect:
     return effect(stops if rests_hold else 0, 0 if rests_hold else stops, state, hazard)
+
+
+def _first_clear(gates: Iterable[Contact]) -> str:
+    return next((gate.ref for gate in gates if clears(gate)), "")
 
 
 def clears(contact: Contact) -> bool:

@@ -38,6 +38,7 @@ FOLDS_AGAIN = frozenset(
         "0031_what_gates_rest_on",
         "0032_what_a_look_back_holds",
         "0033_what_agents_stop",
+        "0035_what_machines_served",
     }
 )
 """Migrations after which a table follows in another way from what the ledger tells already."""

@@ -76,7 +76,7 @@ def _known(store: Store, rows: Iterable[Sequence[Any]]) -> list[Standing]:
     found = []
     for (state,) in rows:
         standing = standing_from(bytes(state))
-        if in_doubt and standing.done:
+        if in_doubt and (standing.done or standing.served):
             standing = doubted(standing, partial(_is_in_doubt, in_doubt, standing.item))
         if standing.out_of:
             standing = contents_waiting(standing, *_load_known(store, standing.out_of, in_doubt))

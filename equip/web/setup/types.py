@@ -1,5 +1,7 @@
 """Setup, Types: what instruments and machines are, and their way back to fit."""
 
+from typing import Literal
+
 import msgspec
 from flask import Blueprint, g, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -65,6 +67,7 @@ def define_type() -> ResponseReturnValue:
         process=process_form.read_process(sort, before.process),
         checks=session_form.read_checks(before.checks),
         served_by=_served_by(before) if sort == "instrument" else "",
+        holds=_holds(before) if sort == "machine" else "use",
     )
     with acting(g.clinic, person.tag, signed=person.tag) as act:
         items.define_type(act, kind)
@@ -77,6 +80,13 @@ def _served_by(before: facts.ItemType) -> str:
         return before.served_by
     machines = [one.code for one in g.clinic.house.types.values() if one.sort == "machine"]
     return chosen("served_by", ("", *machines))
+
+
+def _holds(before: facts.ItemType) -> Literal["use", "day"]:
+    """How long what its gate did holds; as it was where the form did not ask."""
+    if "gate_holds" not in request.form:
+        return before.holds
+    return "day" if chosen("gate_holds", ("use", "day")) == "day" else "use"
 
 
 _USUALLY_STOPS: tuple[facts.Hazard, ...] = ("bacteria-viruses", "spores")

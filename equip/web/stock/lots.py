@@ -70,4 +70,5 @@ def _stated() -> Stated:
         celsius=decimal("celsius"),
         seconds=decimal("seconds"),
         incubate_h=whole("incubate_h") or None,
+        percent=decimal("percent"),
     )

@@ -7,6 +7,7 @@ from equip.desk.act import keep_back
 from equip.desk.act.act import acting
 from equip.desk.bench.session_today import checks_of
 from equip.desk.fitness.not_known import says_not_known
+from equip.desk.lookback.water_path import water_path
 from equip.desk.machines import may_run
 from equip.desk.people import competence
 from equip.desk.register import item_fields, items, searches, set_counts, stock
@@ -72,6 +73,7 @@ def thing(tag: str) -> ResponseReturnValue:
             (kept, items.name_of(kept), keep_back.lifted_elsewhere(g.clinic.store, tag, kept))
             for kept in stands.quarantines
         ],
+        water=water_path(g.clinic, tag, g.now),
         missing=searches.lines(g.clinic, contents_of(stands).searches),
         found_where=FOUND,
         pieces=contents_of(stands).pieces,

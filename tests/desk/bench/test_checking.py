@@ -96,6 +96,7 @@ def test_what_is_looked_at_is_one_question_and_the_rest_comes_one_by_one(morning
 
 def test_cold_water_makes_it_unfit_until_it_is_warm_and_keeps_nothing_back(morning: Play) -> None:
     irrigator = morning.add("irrigator")
+    morning.watered(irrigator)
 
     morning.scan("check", irrigator, "good", "33.5")
     answer = morning.scan("1")

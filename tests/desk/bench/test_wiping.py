@@ -393,7 +393,7 @@ def test_a_wipe_that_stops_too_little_does_not_count_and_says_what_to_scan(
 
     assert (answer.tone, answer.word) == ("no", "Does not count")
     assert "alcohol-70" in answer.reasons[0].says
-    assert "Scan the packet" in answer.next
+    assert "Scan a packet" in answer.next
     wiping.play.clock.passes(minutes=2)
     asked = wiping.play.scan("rinse", wiping.scope, "start over", "lay up", wiping.scope)
     assert wiping.play.codes(asked) == ["stops-too-little"]

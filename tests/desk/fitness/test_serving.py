@@ -194,6 +194,7 @@ def test_no_other_tip_is_named_where_the_pump_of_the_room_serves_none(morning: P
 
 def test_a_handpiece_waits_for_warm_water(morning: Play) -> None:
     handpiece, irrigator = morning.add("irrigator-handpiece", "go-live"), morning.add("irrigator")
+    morning.watered(irrigator)
 
     morning.scan("check", irrigator, "good", "33.5", "1")
     cold = ask(morning, "lay up", handpiece)

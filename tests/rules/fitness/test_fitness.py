@@ -22,6 +22,7 @@ from tests.support.lives import (
     LIMITS,
     LOAD,
     LONDON,
+    MACHINE,
     NEXT_LOAD,
     NURSE,
     ONE,
@@ -41,6 +42,14 @@ from tests.support.lives import (
 )
 
 OWN = msgspec.structs.replace(HOOK_TYPE, code="own", reuse="single-patient")
+IRRIGATOR = ItemType(
+    code="irrigator",
+    name="Irrigator",
+    sort="machine",
+    contact="water-or-air",
+    holds="day",
+    route=(RouteStep(step="disinfect", stops=("bacteria-viruses",)), RouteStep(step="rinse")),
+)
 COUNTED = msgspec.structs.replace(HOOK_TYPE, code="counted", use_limit=2, cycle_limit=3)
 
 
@@ -750,6 +759,7 @@ def test_when_it_lapses_can_be_told_beforehand(ready: Life) -> None:
 
 NEVER = {
     "piece-missing",
+    "waterline-due",
     "load-failed",
     "load-undecided",
     "load-not-released",
@@ -835,6 +845,7 @@ def _all_reasons() -> list[list[Why]]:
             msgspec.structs.replace(new().stands, in_case="case-1"), HOOK_TYPE, asking(new().at)
         ),
         against(new().round().then(facts.PieceMissing, set=SET_TAG, search="s", item=HOOK)),
+        against(Life(MACHINE).added(type="irrigator"), IRRIGATOR),
     ]
 
 

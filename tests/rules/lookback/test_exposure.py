@@ -356,3 +356,28 @@ def test_what_an_item_carries_can_be_asked_between_two_instants() -> None:
 
     assert [(type(one), one.patient) for one in state.carried("E1")] == [(Source, "a")]
     assert state.carried("E2") == ()
+
+
+def shared(at: int, patient: str, gate: str = "") -> Contact:
+    """A use of what the patients of a day share, under that day's *gate*, "" if it was missed."""
+    return Contact(at, "D1", "use", f"T/{at}", f"u{at}", patient, shared=gate)
+
+
+def test_who_shares_one_gate_of_the_day_is_no_exposure_of_the_other() -> None:
+    day = [shared(1, "a", "g1"), shared(2, "b", "g1"), shared(2, "c", "g1")]
+
+    assert list(sweep(day)) == []
+
+
+def test_who_shares_none_or_another_meets_all_since_the_last_gate_that_clears() -> None:
+    two_days = [
+        shared(1, "a", "g1"),
+        shared(2, "b", "g1"),
+        shared(3, "c"),
+        shared(4, "d"),
+        shared(5, "e", "g2"),
+    ]
+
+    found = {one.patient: {s.patient for s in one.sources} for one in sweep(two_days)}
+
+    assert found == {"c": {"a", "b"}, "d": {"a", "b", "c"}, "e": {"a", "b", "c", "d"}}

@@ -11,7 +11,7 @@ from equip.desk.clinic import Clinic
 from equip.desk.lookback import exposure_answer
 from equip.desk.lookback.cases import spore_doubt
 from equip.desk.lookback.history import title
-from equip.facts import Process, micros, moment
+from equip.facts import ItemType, Process, micros, moment
 from equip.rules.loads.load import Load
 from equip.rules.lookback import doubt_scope
 from equip.rules.lookback.doubt_scope import Did, Evidence, Proposal, Ran
@@ -201,8 +201,9 @@ def _of_tolerance(
 def _of_water(clinic: Clinic, asked: EvidenceSeen, period: tuple[datetime, datetime]) -> Proposal:
     machines = _machines_at(clinic, asked.about) if asked.about[0] == "R" else [asked.about]
     loads = [load for machine in machines for load in load_rows.loads_of(clinic.store, machine)]
+    paths = [did for machine in machines for did in _gates(clinic, machine)]
     good = period[0] if asked.since else None
-    return doubt_scope.of_water(_name(clinic, asked.about), _ran(loads), good, period[1])
+    return doubt_scope.of_water(_name(clinic, asked.about), _ran(loads), good, period[1], paths)
 
 
 def _of_place(clinic: Clinic, place: str, period: tuple[datetime, datetime]) -> Proposal:
@@ -258,8 +259,13 @@ def _machines_at(clinic: Clinic, place: str) -> list[str]:
     return [
         standing.item
         for standing in item_rows.standings(clinic.store)
-        if standing.place == place and clinic.house.kind(standing.type).process is not None
+        if standing.place == place and _has_water(clinic.house.kind(standing.type))
     ]
+
+
+def _has_water(kind: ItemType) -> bool:
+    """Whether it runs loads, or sends water into patients."""
+    return kind.process is not None or kind.holds == "day"
 
 
 def _process(clinic: Clinic, machine: str) -> Process:

@@ -6,7 +6,17 @@ from typing import Literal
 from equip.facts.base import Contact, Hazard, Step, Value
 
 SessionCheck = Literal[
-    "waterline", "water-temperature", "pressure", "vacuum", "picture", "edge", "light"
+    "waterline",
+    "water-temperature",
+    "pressure",
+    "canister",
+    "liner",
+    "tubing",
+    "filter",
+    "vacuum",
+    "picture",
+    "edge",
+    "light",
 ]
 
 

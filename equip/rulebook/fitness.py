@@ -76,7 +76,22 @@ def check_hours(rules: Rules) -> dict[str, int]:
 
 def checks_each_use(rules: Rules) -> frozenset[str]:
     """The checks that are made anew for each use."""
-    return frozenset({"edge"}) if rules.flag("check.edge.each-use") else frozenset()
+    edge = {"edge"} if rules.flag("check.edge.each-use") else set()
+    return frozenset(edge | _asked_each(rules, "patient"))
+
+
+def checks_not_asked(rules: Rules) -> frozenset[str]:
+    """The checks of suction that the rules leave to the maker's instructions."""
+    return frozenset(_asked_each(rules, "not asked"))
+
+
+def _asked_each(rules: Rules, each: str) -> set[str]:
+    return {check for check in KINDS if _each(rules, check) == each}
+
+
+def _each(rules: Rules, check: str) -> str:
+    rule = f"check.{check}.each"
+    return rules.text(rule) if rules.has(rule) else ""
 
 
 def check_band(rules: Rules, check: SessionCheck) -> Band | None:

@@ -1,6 +1,7 @@
 """The machine behind an instrument meets the same patient: an irrigator behind its handpiece.
 
-Nobody has to scan it each time. Where only one can have been meant, by the place in hand or
+So does a pump of which something is changed for each patient, as its liner. Nobody has to scan the
+machine each time. Where only one can have been meant, by the place in hand or
 because there is no other, it is written down with the use; where several can, its scan is asked
 for.
 """
@@ -9,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from equip.desk.act.act import Act
 from equip.facts import ItemType
+from equip.rulebook.fitness import checks_each_use
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import Standing
 from equip.store.readings import item_rows
@@ -34,9 +36,12 @@ def _behind(act: Act, standing: Standing, covers: Sequence[str]) -> Iterator[Ite
     inside = item_rows.standings(act.store, list(covers))
     kinds = [act.kind(one) for one in (standing, *inside)]
     kinds += [act.house.kind(loose.type) for one in (standing, *inside) for loose in one.loose]
+    each_use = checks_each_use(act.house.rules(act.at))
     for code in dict.fromkeys(kind.served_by for kind in kinds):
         machine = act.house.types.get(code)
-        if machine is not None and machine.contact != "neither":
+        if machine is None:
+            continue
+        if machine.contact != "neither" or any(one.check in each_use for one in machine.checks):
             yield machine
 
 

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from equip.desk.clinic import Clinic
 from equip.facts import ItemType
-from equip.rulebook.fitness import check_hours, checks_each_use
+from equip.rulebook.fitness import check_hours, checks_each_use, checks_not_asked
 from equip.rules.fitness.gates import Member
 from equip.rules.fitness.session import CheckLine, CheckMade, day_began, lines, why_not
 from equip.rules.fitness.standing import Standing
@@ -47,8 +47,9 @@ def _lines(
     used: datetime | None,
 ) -> list[CheckLine]:
     rules, zone = clinic.house.rules(at), clinic.house.zone
-    each_use = checks_each_use(rules)
-    return lines(kind.checks, made, at, check_hours(rules), zone, used=used, each_use=each_use)
+    each_use, not_asked = checks_each_use(rules), checks_not_asked(rules)
+    asked = [one for one in kind.checks if one.check not in not_asked]
+    return lines(asked, made, at, check_hours(rules), zone, used=used, each_use=each_use)
 
 
 def unchecked(

@@ -5,7 +5,7 @@ which one it will be is only known once it was scanned, or by the place in hand.
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from equip.rules.fitness.why_not import Why
 from equip.rules.wording import counted
@@ -25,11 +25,19 @@ def in_question(
     servers: Sequence[Server], place: str = "", used: Collection[str] = ()
 ) -> list[Server]:
     """Those that a thing may be used with: the ones scanned for the same use, else the ones in
-    the place in hand, else all."""
-    if scanned := [one for one in servers if one.item in used]:
+    the place in hand, else all.
+
+    What was checked for the use in hand is not asked for again in it.
+    """
+    if scanned := [_in_use(one) for one in servers if one.item in used]:
         return scanned
     there = [one for one in servers if place and one.place == place]
     return there or list(servers)
+
+
+def _in_use(server: Server) -> Server:
+    against = tuple(why for why in server.against if why.code != "check-missing")
+    return replace(server, against=against)
 
 
 def why_not_served(name: str, servers: Sequence[Server]) -> list[Why]:

@@ -49,6 +49,10 @@ KINDS: dict[SessionCheck, CheckKind] = {
         "What is the pressure set to? Begin with the lowest.",
         (STEP, "kPa", "bar", "mbar", "psi", "mmHg"),
     ),
+    "canister": CheckKind("canister", "Is the canister empty, clean and whole?"),
+    "liner": CheckKind("liner", "Is a fresh liner in the canister?"),
+    "tubing": CheckKind("tubing", "Is fresh tubing on, from the canister to the tip?"),
+    "filter": CheckKind("filter", "Is the filter dry, and within the day its maker gives?"),
     "vacuum": CheckKind(
         "suction vacuum",
         "What does the gauge read with the end of the tube closed?",

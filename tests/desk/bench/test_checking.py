@@ -414,7 +414,12 @@ def test_a_reader_may_say_no_to_a_reading_within_its_limits(morning: Play) -> No
     ("code", "check", "more", "says"),
     [
         ("hook", "light", {"good": True}, "Nothing of this thing is checked ahead of a session"),
-        ("suction-pump", "light", {"good": True}, "“light” is no check of this thing: suction vac"),
+        (
+            "suction-pump",
+            "light",
+            {"good": True},
+            "“light” is no check of this thing: canister",
+        ),
         ("suction-pump", "vacuum", {"good": True}, "Type what the suction vacuum reads."),
         ("suction-pump", "vacuum", {"read": "60"}, "Say whether the suction vacuum is good."),
         ("suction-pump", "vacuum", {"read": "450", "good": True}, "450 kPa was read"),

@@ -23,11 +23,18 @@ def as_themselves(act: Act, badge: str, what: str) -> str:
 
     A badge that lies about does nothing that needs a right, and no sign-in is lent to a badge.
     """
-    if badge and badge != act.signed:
-        holder, signed = act.house.person_name(badge), act.house.person_name(act.signed)
-        whose = f"and {signed} is signed in" if act.signed else "and nobody is signed in"
-        raise Refused(
-            f"The badge of {holder} is in hand, {whose}: to {what}, {holder} signs in here with"
-            f" badge and PIN{f', or {signed} scans their own badge first' if act.signed else ''}."
-        )
+    if (says := why_not_themselves(act, badge, what)) is not None:
+        raise Refused(says)
     return act.signed
+
+
+def why_not_themselves(act: Act, badge: str, what: str) -> str | None:
+    """Why *badge*, in hand, may not do *what* needs a right: somebody else is signed in."""
+    if not badge or badge == act.signed:
+        return None
+    holder, signed = act.house.person_name(badge), act.house.person_name(act.signed)
+    whose = f"and {signed} is signed in" if act.signed else "and nobody is signed in"
+    return (
+        f"The badge of {holder} is in hand, {whose}: to {what}, {holder} signs in here with"
+        f" badge and PIN{f', or {signed} scans their own badge first' if act.signed else ''}."
+    )

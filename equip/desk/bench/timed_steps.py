@@ -6,6 +6,7 @@ from equip import facts
 from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note
 from equip.desk.act.as_told import rules_used
+from equip.desk.act.rights import why_not_themselves
 from equip.desk.machines import lots, waterline
 from equip.desk.people.competence import Doer
 from equip.facts import RouteStep, Told
@@ -97,7 +98,7 @@ def stepped(
     timed = lot is not None and disinfects
     agent = lot.stated.agent if lot and timed and lot.stated.contact_s else ""
     stops, by = stopped_by(act.house.rules(act.at), agent)
-    may = not LETS_GO.isdisjoint(act.house.rights(act.by))
+    may = _why_not_let_go(act, context) is None
     through = lot if lot and waterline.disinfects(act, standing, context.step) else None
     return act.tell(
         facts.Stepped,
@@ -117,6 +118,13 @@ def stepped(
     )
 
 
+def _why_not_let_go(act: Act, context: Context) -> str | None:
+    """Why whoever acts may not let go what they disinfected by hand; None if they may."""
+    if LETS_GO.isdisjoint(act.house.rights(act.by)):
+        return f"{act.house.person_name(act.by)} has no right to let go what is wiped."
+    return why_not_themselves(act, context.badge, "let go what is wiped")
+
+
 def _contact_s(act: Act, lot: Lot, through: Lot | None) -> int:
     return waterline.contact_s(act, through) if through else lot.stated.contact_s or 0
 
@@ -127,14 +135,17 @@ def answered(
     """What is said of a step that does not count, or whose contact time runs; else None."""
     label = act.label(standing)
     if told.unreleased:
-        who = act.house.person_name(act.by)
-        says = f"{who} has no right to let go what is wiped: this step does not count."
         return context, no(
             label,
-            [Told(code="no-right", says=says)],
+            [
+                Told(
+                    code="no-right",
+                    says=f"This step does not count. {_why_not_let_go(act, context)}",
+                )
+            ],
             item=standing.item,
             word="Does not count",
-            next="Somebody with the right scans their badge, and wipes it again.",
+            next="Somebody with the right signs in with badge and PIN, and wipes it again.",
         )
     if (too_little := _too_little(act, context, standing, told)) is not None:
         return context, no(

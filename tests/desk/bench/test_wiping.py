@@ -159,13 +159,19 @@ def test_a_wipe_that_was_kept_is_a_gate_in_the_logbook_that_names_who_let_it_go(
     assert wiping.lot in line.text
 
 
-@pytest.mark.parametrize(("right", "lets_go"), [("wipe", True), ("lift", False)])
-def test_only_a_badge_with_the_right_lets_it_go(wiping: Wiping, right: str, lets_go: bool) -> None:
+@pytest.mark.parametrize(
+    ("right", "signed", "lets_go"),
+    [("wipe", "pia", True), ("lift", "pia", False), ("wipe", "nurse", False)],
+)
+def test_only_a_badge_with_the_right_that_is_signed_in_lets_it_go(
+    wiping: Wiping, right: str, signed: str, lets_go: bool
+) -> None:
     with acting(wiping.play.clinic, by="") as act:
         badge = items.add_person(act, "Pia Fern", "nurse", [right])
-    wiping.play.scan("start over", badge, "disinfect", wiping.lot)
+    wiping.play.people["pia"] = badge
+    wiping.play.scan("start over", badge, "disinfect", wiping.lot, who=signed)
 
-    answer = wiping.play.scan(wiping.scope)
+    answer = wiping.play.scan(wiping.scope, who=signed)
 
     assert (answer.tone == "note") == lets_go
     wiping.play.clock.passes(seconds=120)
@@ -173,6 +179,10 @@ def test_only_a_badge_with_the_right_lets_it_go(wiping: Wiping, right: str, lets
     asked = wiping.play.scan("lay up", wiping.scope)
     assert (asked.tone == "yes") == lets_go
     assert lets_go or answer.word == "Does not count"
+    if signed == "nurse":
+        assert (
+            "The badge of Pia Fern is in hand, and Nell Ash is signed in" in answer.reasons[0].says
+        )
 
 
 def test_a_lot_that_may_not_serve_is_refused_with_its_reasons_and_nothing_is_lost(

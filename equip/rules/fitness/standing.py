@@ -314,7 +314,9 @@ def _served(standing: Standing) -> Served | None:
     if begins_anew(standing):
         return Served(standing.done, standing.soiling.at if standing.soiling else None)
     before = standing.served
-    return _set(before, done=(*before.done, *standing.done)) if before else None
+    if before is None:
+        return None
+    return _set(before, done=_still_asked(standing.item, (*before.done, *standing.done)))
 
 
 def begins_anew(standing: Standing) -> bool:
@@ -418,7 +420,22 @@ def _stepped(standing: Standing, fact: facts.Stepped) -> Standing:
         stops=fact.stops,
     )
     before = _cut_short(standing.done, fact.step, fact.at) if fact.passed else standing.done
-    return _set(standing, done=(*before, done))
+    return _set(standing, done=_still_asked(standing.item, (*before, done)))
+
+
+def _still_asked(item: str, done: tuple[Done, ...]) -> tuple[Done, ...]:
+    """*done* without what nobody asks any more: a machine may serve for years without being soiled.
+
+    What was done in the last two days stays, and of what came before it the last of each step.
+    """
+    if item[:1] != "D":
+        return done
+    since = done[-1].at - _TWO_DAYS
+    before = {step: one for one in done if one.at < since for step in one.steps}
+    return tuple(one for one in done if one.at >= since or one in before.values())
+
+
+_TWO_DAYS = timedelta(days=2)
 
 
 def _described(standing: Standing, fact: facts.LotDescribed) -> Standing:

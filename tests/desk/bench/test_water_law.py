@@ -79,7 +79,7 @@ class Days:
         self.play.scan("start over", "lay up", self.irrigator, "dropped")
 
     def next_day(self) -> None:
-        self.play.clock.passes(hours=self.random.choice([9, 15, 24]))
+        self.play.clock.passes(hours=self.random.choice([9, 15, 24, 80]))
 
     def taken_back(self) -> None:
         self.play.scan("undo")

@@ -300,6 +300,29 @@ def test_left_wet_overnight_it_says_no_until_it_is_dried_and_disinfected_anew(ro
     assert room.asked(TWO).tone == "yes"
 
 
+def test_water_that_stood_in_it_over_a_closed_week_is_not_forgotten(room: Room) -> None:
+    room.morning()
+    room.play.clock.passes(hours=24 * 9)
+    room.morning()
+
+    wet = room.asked(TWO)
+
+    assert room.play.codes(wet) == ["waterline-due"]
+    assert "drained and dried" in wet.reasons[0].says
+
+
+def test_what_was_done_to_it_long_ago_is_kept_in_the_ledger_alone(room: Room) -> None:
+    for _ in range(12):
+        room.morning()
+        room.evening()
+        room.next_day()
+
+    stands = item_rows.standing_of(room.play.clinic.store, room.irrigator)
+    assert stands is not None
+    assert len(stands.done) <= 9
+    assert differences(room.play.clinic.store, room.play.clinic.settings.data) == []
+
+
 def test_it_stays_left_wet_for_the_next_patient_too(room: Room) -> None:
     room.morning()
     room.used_on(ONE)

@@ -121,8 +121,9 @@ def stepped(
 def _why_not_let_go(act: Act, context: Context) -> str | None:
     """Why whoever acts may not let go what they disinfected by hand; None if they may."""
     if LETS_GO.isdisjoint(act.house.rights(act.by)):
-        return f"{act.house.person_name(act.by)} has no right to let go what is wiped."
-    return why_not_themselves(act, context.badge, "let go what is wiped")
+        who = act.house.person_name(act.by)
+        return f"{who} has no right to let go what is disinfected by hand."
+    return why_not_themselves(act, context.badge, "let it go by this step")
 
 
 def _contact_s(act: Act, lot: Lot, through: Lot | None) -> int:

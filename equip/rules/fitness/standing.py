@@ -104,7 +104,8 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     book earlier steps are taken as done. *unsaid* are required steps of such contents that nobody
     recorded. *in_case* and *contents_wait* are no part of the fold: whoever reads where an item
     stands says there which open look-back holds it in doubt, and why that load does not count.
-    *contents* are those of a set.
+    *contents* are those of a set. *stopped*: something happened to it in the use that it met last,
+    such as a fall, so that it is asked about anew before it is used again in it.
     """
 
     item: str
@@ -138,7 +139,7 @@ class Standing(msgspec.Struct, frozen=True, omit_defaults=True):
     cycles: int = 0
     owner: str = ""
     last_use: datetime | None = None
-    fell: bool = False
+    stopped: bool = False
     references: dict[str, str] = {}
     contents: Contents | None = None
     served: Served | None = None
@@ -302,7 +303,7 @@ def _used(standing: Standing, fact: facts.Used) -> Standing:
         owner=standing.owner or ("" if fact.opened_only else fact.patient),
         last_use=standing.last_use if fact.opened_only else fact.at,
         opened=fact.at if first_opening else standing.opened,
-        fell=standing.fell and same,
+        stopped=standing.stopped and same,
         served=_served(standing),
     )
 
@@ -357,9 +358,10 @@ def _marked(standing: Standing, fact: facts.Marked) -> Standing:
         case "unpack" if standing.made is None:
             return _unpacked(standing, fact)
         case "unpack":
-            return _set(standing, spoilt=_SPOILT_BY.get(fact.what, fact.what))
+            spoilt = _SPOILT_BY.get(fact.what, fact.what)
+            return _set(standing, spoilt=spoilt, stopped=True)
         case _:
-            return _set(standing, inspect=fact.what)
+            return _set(standing, inspect=fact.what, stopped=True)
 
 
 _SPOILT_BY = {"use-taken-back": "open, though its use was taken back"}
@@ -367,7 +369,7 @@ _SPOILT_BY = {"use-taken-back": "open, though its use was taken back"}
 
 def _to_go_round(standing: Standing, what: str, at: datetime) -> Standing:
     """It must go round again before anybody uses it."""
-    return _set(_soiled(standing, _soiling_after(standing, what, at)), fell=True)
+    return _set(_soiled(standing, _soiling_after(standing, what, at)), stopped=True)
 
 
 def _soiling_after(standing: Standing, what: str, at: datetime) -> Soiling:
@@ -382,7 +384,7 @@ def _soiling_after(standing: Standing, what: str, at: datetime) -> Soiling:
 def _not_turned(standing: Standing, fact: facts.IndicatorNotTurned) -> Standing:
     """The pack is spoilt for good; what it held goes round again."""
     if standing.item == fact.pack:
-        return _set(standing, spoilt=NOT_TURNED)
+        return _set(standing, spoilt=NOT_TURNED, stopped=True)
     return _to_go_round(standing, "indicator-not-turned", fact.at)
 
 
@@ -392,9 +394,8 @@ NOT_TURNED = "one whose indicator did not turn"
 def _unpacked(standing: Standing, fact: facts.Marked) -> Standing:
     """Only the pack is spoilt for good. What it held is to be packed anew: it stays clean."""
     before = tuple(done for done in standing.done if {"pack", "sterilise"}.isdisjoint(done.steps))
-    return _set(
-        standing, soiling=_soiling_after(standing, fact.what, fact.at), done=before, pack=""
-    )
+    soiling = _soiling_after(standing, fact.what, fact.at)
+    return _set(standing, soiling=soiling, done=before, pack="", stopped=True)
 
 
 def _cleared(done: Done) -> bool:

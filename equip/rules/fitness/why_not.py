@@ -125,11 +125,11 @@ def why_not_use(
 
 
 def told_already(standing: Standing, asking: Asking) -> bool:
-    """Of the use in hand already; dropped since, it is asked anew while it may still be used."""
+    """Of the use in hand already; stopped since, it is asked anew while it may still be used."""
     soiling = standing.soiling
     if not asking.use or soiling is None or soiling.use != asking.use:
         return False
-    return asking.telling or not standing.fell
+    return asking.telling or not standing.stopped
 
 
 def _skipped(step: str) -> str:

@@ -15,7 +15,8 @@ from equip.facts import Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness import held
-from equip.rules.fitness.gates import declared_lapse, gate_step, lapse, proof, proof_inside
+from equip.rules.fitness.day_gate import what_makes_fit
+from equip.rules.fitness.gates import declared_lapse, gate_step, lapse
 from equip.rules.fitness.standing import Done, Standing
 from equip.rules.fitness.why_not import Why, item_at_fault
 from equip.rules.wording import day
@@ -111,7 +112,7 @@ def why_fit(act: Act, standing: Standing) -> list[str]:
     kind = act.kind(standing)
     asking = act.asking(standing)
     says = []
-    done = proof(standing, kind, act.at) or proof_inside(standing, act.members(standing))
+    done = what_makes_fit(standing, kind, act.members(standing), act.at, act.house.zone)
     if done is not None:
         says.append(_says_done(act, standing, done))
         until = lapse(standing, kind, done, asking)

@@ -6,7 +6,7 @@ from datetime import datetime
 from equip.desk.clinic import Clinic
 from equip.desk.fitness.readiness import Readiness
 from equip.rules.fitness import not_known
-from equip.rules.fitness.gates import proof, proof_inside
+from equip.rules.fitness.day_gate import what_makes_fit
 from equip.rules.fitness.standing import Standing
 from equip.store.readings import load_rows
 
@@ -18,7 +18,8 @@ def says_not_known(clinic: Clinic, standing: Standing, at: datetime) -> str:
 
 def _parts(clinic: Clinic, standing: Standing, at: datetime) -> Iterator[str]:
     members = Readiness(clinic, at).members(standing)
-    done = proof(standing, clinic.house.kind(standing.type), at) or proof_inside(standing, members)
+    kind, zone = clinic.house.kind(standing.type), clinic.house.zone
+    done = what_makes_fit(standing, kind, members, at, zone)
     if done is None:
         return
     load = load_rows.load_of(clinic.store, done.load) if done.load else None

@@ -11,13 +11,13 @@ from equip.desk.fitness.session import lines_today
 from equip.desk.register.item_fields import ItemField, shown_on
 from equip.facts import ItemType
 from equip.rules.fitness.counting import contents_of
+from equip.rules.fitness.day_gate import what_makes_fit
 from equip.rules.fitness.gates import (
     Member,
     declared_lapse,
     gate_step,
     lapse,
     proof,
-    proof_inside,
 )
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import Why
@@ -138,7 +138,7 @@ def _thing(
         for why in ready.why_not_use(stands, members, asking)
         if why.code not in ("in-a-pack", "which-patient")
     ]
-    done = proof(stands, kind, now) or proof_inside(stands, members)
+    done = what_makes_fit(stands, kind, members, now, house.zone)
     lapses = None
     if done is not None and not stands.pack:
         lapses = lapse(stands, kind, done, asking)

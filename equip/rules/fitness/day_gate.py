@@ -5,13 +5,22 @@ meets. At the day's end it is drained and dried: water that stood in it overnigh
 the next day. What was missed on one day carries over to nobody only if it was disinfected since.
 """
 
+from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
 import msgspec
 
 from equip.facts import ItemType, Told
 from equip.rules.fitness.clocks import why_wait
-from equip.rules.fitness.gates import Asking, gate_step, missing_after, missing_steps, proof
+from equip.rules.fitness.gates import (
+    Asking,
+    Member,
+    gate_step,
+    missing_after,
+    missing_steps,
+    proof,
+    proof_inside,
+)
 from equip.rules.fitness.standing import Done, Soiling, Standing, begins_anew
 from equip.rules.wording import day_over
 
@@ -38,6 +47,15 @@ def in_force(standing: Standing, kind: ItemType, at: datetime, zone: tzinfo) -> 
 
 def _drained(view: Standing, done: Done) -> bool:
     return any("dry" in one.steps and one.at > done.at for one in view.done)
+
+
+def what_makes_fit(
+    standing: Standing, kind: ItemType, members: Sequence[Member], at: datetime, zone: tzinfo
+) -> Done | None:
+    """What a Yes at *at* rests on: the gate of the day, that of the item, or of what it holds."""
+    if kind.holds == "day":
+        return in_force(standing, kind, at, zone)
+    return proof(standing, kind, at) or proof_inside(standing, members)
 
 
 def last_one(standing: Standing, kind: ItemType, at: datetime) -> Done | None:

@@ -217,6 +217,8 @@ def test_it_serves_one_patient_after_the_other_of_a_day_and_exposes_nobody(room:
     second = room.asked(TWO)
 
     assert (first.tone, second.tone) == ("yes", "yes")
+    for answer in (first, second):
+        assert answer.reasons[0].says.startswith("Last step “disinfect”")
     assert room.exposed() == {}
     assert [one.patient for one in room.path().uses] == [room.token(TWO), room.token(ONE)]
     assert room.path().holds

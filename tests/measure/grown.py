@@ -85,13 +85,14 @@ def _people_and_things(clinic: Clinic, at: datetime) -> tuple[str, list[str], st
     The edge of a scope is looked at once a session here, so that a visit asks for no check.
     """
     with acting(clinic, by="", at=at) as act:
-        nurse = items.add_person(act, "Pat Sedge", "nurse", ["release"])
+        nurse = items.add_person(act, "Pat Sedge", "nurse", ["release", "lots"])
         kind = act.house.types["scope-wiped"]
         scopes = [items.add_item(act, kind, "factory-new") for _ in range(SCOPES)]
-        stated = Stated(contact_s=WET_S, agent="chlorine-dioxide")
-        lot = lots.add(act, "wipe", "Wipes", "W-1", stated=stated)
         today = act.house.today(at)
         items.set_rule(act, "check.edge.each-use", "false", "to time scans", today)
+    with acting(clinic, by=nurse, at=at) as act:
+        stated = Stated(contact_s=WET_S, agent="chlorine-dioxide")
+        lot = lots.add(act, "wipe", "Wipes", "W-1", stated=stated)
     return nurse, scopes, lot
 
 

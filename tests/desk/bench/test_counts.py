@@ -568,7 +568,7 @@ def test_a_set_is_not_retired_or_listed_anew_while_a_piece_of_it_is_missing(tray
 # --- the law ----------------------------------------------------------------------------------
 
 
-@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.integers(0, 2**32))
 def test_after_missing_no_scan_of_the_set_says_yes_before_it_is_found_or_given_up(
     fresh_play: FreshPlay, seed: int

@@ -92,7 +92,7 @@ def test_an_invented_history_is_answered_as_an_independent_model_did(
     assert as_told(play, found.already_open) == as_answered(answer["already_open"])  # type: ignore[arg-type]
 
 
-@settings(max_examples=100, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.integers(0, 2**32))
 def test_any_history_is_answered_as_the_slow_oracle_does(
     fresh_play,  # type: ignore[no-untyped-def]

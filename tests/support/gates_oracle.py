@@ -173,6 +173,7 @@ def _gates(told: Told, item: str) -> Iterator[tuple[list[Step], Step]]:
                 if isinstance(fact, facts.Arrived) or fact.arrival in _OUTSIDE:
                     since = _soiled(since, at)
             case facts.LoadEnded() | facts.LoadTakenOver() if item in fact.covers:
+                _cut_short(since, at)
                 stops = _load_stops(told, fact.load)
                 done = Step(at, at, fact.steps, fact.load, fact.load, good=True, stops=stops)
                 every.append((list(since), done))

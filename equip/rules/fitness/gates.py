@@ -11,7 +11,7 @@ from equip.rules.fitness.standing import Declared, Done, Standing
 from equip.rules.fitness.stopping import enough
 from equip.rules.wording import day_over, when
 
-_WET = frozenset({"wipe", "clean", "rinse"})
+_WET: frozenset[Step] = frozenset({"wipe", "clean", "rinse", "disinfect"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,21 +51,18 @@ def proof(standing: Standing, kind: ItemType, at: datetime) -> Done | None:
     gate = gate_step(kind)
     if gate is None:
         return None
+    # The case of a machine is wiped between its patients: that reaches no water path.
+    wet = _WET if kind.holds == "use" else frozenset[Step]()
+    from_it_on = {one.step for one in kind.route[kind.route.index(gate) :]}
     for done in reversed(standing.done):
         if gate.step in done.steps:
             if done.counts and not done.wet_at(at) and enough(gate, done):
                 return done
             if not done.load:
                 return None
-        if not _only_ahead(kind, gate).isdisjoint(_WET.intersection(done.steps)):
-            return None  # washed anew since: whatever made it fit before is gone
+        if not (wet - from_it_on).isdisjoint(done.steps):
+            return None  # washed or wiped anew since: whatever made it fit before is gone
     return None
-
-
-def _only_ahead(kind: ItemType, gate: RouteStep) -> set[Step]:
-    """The steps that come before *gate* and never from it on."""
-    turn = kind.route.index(gate)
-    return {one.step for one in kind.route[:turn]} - {one.step for one in kind.route[turn:]}
 
 
 def proof_inside(standing: Standing, members: Sequence[Member]) -> Done | None:

@@ -5,7 +5,7 @@ the rules (`fitness`). The fold knows no types and no limits, so a change of eit
 re-telling.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -420,7 +420,7 @@ def _stepped(standing: Standing, fact: facts.Stepped) -> Standing:
         agent=fact.agent,
         stops=fact.stops,
     )
-    before = _cut_short(standing.done, fact.step, fact.at) if fact.passed else standing.done
+    before = _cut_short(standing.done, (fact.step,), fact.at) if fact.passed else standing.done
     return _set(standing, done=_still_asked(standing.item, (*before, done)))
 
 
@@ -447,19 +447,19 @@ def _described(standing: Standing, fact: facts.LotDescribed) -> Standing:
 _UNRELEASED = "whoever did it may not let it go"
 
 
-def _cut_short(before: tuple[Done, ...], step: Step, at: datetime) -> tuple[Done, ...]:
-    """*before* once a step touched the thing: what was still wet then does not count.
+def _cut_short(before: tuple[Done, ...], steps: Collection[str], at: datetime) -> tuple[Done, ...]:
+    """*before* once a step or a load touched the item: what was still wet then does not count.
 
     The same step again begins its time anew, by what it was done with this time.
     """
     return tuple(
-        _set(done, refused=_too_short(done, step, at)) if done.wet_at(at) else done
+        _set(done, refused=_too_short(done, steps, at)) if done.wet_at(at) else done
         for done in before
     )
 
 
-def _too_short(done: Done, step: Step, at: datetime) -> str:
-    if step in done.steps:
+def _too_short(done: Done, steps: Collection[str], at: datetime) -> str:
+    if not set(steps).isdisjoint(done.steps):
         return "it was done again before its time was up"
     wet = exact_span((at - done.at).total_seconds())
     return f"it stayed wet for {wet} and has to for {exact_span(done.contact_s)}"
@@ -477,7 +477,7 @@ def _packed(standing: Standing, fact: facts.Packed) -> Standing:
             unsaid=fact.unsaid,
         )
     done = Done(steps=("pack",), at=fact.at, by=fact.by, verdict="pass")
-    before = _cut_short(standing.done, "pack", fact.at)
+    before = _cut_short(standing.done, ("pack",), fact.at)
     if standing.contents is not None:
         counted = counted_to_pack(standing)
         standing = _set(standing, contents=contents.sealed(standing.contents, counted=counted))
@@ -551,7 +551,7 @@ def _ended(standing: Standing, fact: facts.LoadEnded) -> Standing:
     if standing.item == fact.machine:
         return standing  # what it did to its loads was not done to it
     done = Done(steps=fact.steps, at=fact.at, by=fact.by, load=fact.load, wrapped=standing.wrapped)
-    return _set(standing, done=(*standing.done, done))
+    return _set(standing, done=(*_cut_short(standing.done, fact.steps, fact.at), done))
 
 
 def _taken_over(standing: Standing, fact: facts.LoadTakenOver) -> Standing:
@@ -568,7 +568,7 @@ def _taken_over(standing: Standing, fact: facts.LoadTakenOver) -> Standing:
         verdict=fact.verdict,
         released=fact.at if passed else None,
     )
-    return _set(standing, done=(*standing.done, done))
+    return _set(standing, done=(*_cut_short(standing.done, fact.steps, fact.at), done))
 
 
 def _judged(standing: Standing, fact: facts.LoadJudged) -> Standing:

@@ -298,38 +298,50 @@ def test_an_exposure_that_a_look_back_decided_is_counted_with_that(
     assert shown.says == ("1 use, 1 exposure (1 decided by a look-back), 1 traceable, 0 gaps",)
 
 
-def test_a_wash_that_stops_too_little_for_its_step_proves_nothing_behind_it(
-    play: Play, steriliser: str
-) -> None:
-    """The route has the washer disinfect; it ran a programme that is not enough for that."""
+def disinfecting_route(play: Play, programme: str) -> None:
+    """Forceps are disinfected in the washer by *programme*, inspected and steamed."""
     kind, washer = play.clinic.house.types["forceps"], play.clinic.house.types["washer"]
     route = (
         RouteStep(step="disinfect", stops=("bacteria-viruses",)),
         *(step for step in kind.route if step.step in ("inspect", "sterilise")),
     )
     assert washer.process is not None
-    short = tuple(
-        one for one in washer.process.programmes if one.judged_by == "thermal-a0-600"
-    ) or (Programme(judged_by="thermal-a0-600"),)
+    process = msgspec.structs.replace(washer.process, programmes=(Programme(judged_by=programme),))
     with acting(play.clinic, by=play.people["manager"]) as act:
         items.define_type(act, msgspec.structs.replace(kind, route=route))
-        process = msgspec.structs.replace(washer.process, programmes=short)
         items.define_type(act, msgspec.structs.replace(washer, process=process))
+
+
+@pytest.mark.parametrize("late", [False, True])
+@pytest.mark.parametrize(
+    ("programme", "against", "listed"),
+    [("thermal-a0-600", ["step-unproven"], {BERT}), ("thermal-a0-3000", [], set[str]())],
+)
+def test_a_wash_that_stops_too_little_for_its_step_proves_nothing_behind_it(
+    play: Play, steriliser: str, programme: str, against: list[str], listed: set[str], late: bool
+) -> None:
+    """Whether its log comes before what rests on it or after: the same is said in the end."""
+    disinfecting_route(play, programme)
     forceps = play.add("forceps", "go-live")
     play.scan("start over", ANNA, forceps, "finish")
     load = wash(play, play.add("washer"), forceps)
-    log_in(play, load)
-    release(play, load)
+    if not late:
+        log_in(play, load)
+        release(play, load)
     play.scan("start over", "inspect pass", forceps)
     pack = play.packed(forceps)
     play.released(steriliser, pack)
+    if late:
+        log_in(play, load)
+        release(play, load)
 
     answer = play.scan("start over", "lay up", pack)
     play.scan("start over", BERT, pack, "finish")
 
-    assert play.codes(answer) == ["step-unproven"]
-    assert asked(play, load)[0] == {BERT}
-    assert tallies(play.clinic.store)["open"] == 1
+    assert [code for code in play.codes(answer) if code != "remark"] == against
+    assert anyway(play, load) == listed
+    assert tallies(play.clinic.store).get("open", 0) == len(listed)
+    assert asked(play, load) == [listed, {BERT} - listed]
     assert differences(play.clinic.store, play.clinic.settings.data) == []
 
 

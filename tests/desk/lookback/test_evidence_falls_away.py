@@ -342,6 +342,8 @@ def test_a_wash_that_stops_too_little_for_its_step_proves_nothing_behind_it(
     assert anyway(play, load) == listed
     assert tallies(play.clinic.store).get("open", 0) == len(listed)
     assert asked(play, load) == [listed, {BERT} - listed]
+    of_spores = exposure_answer.open_now(play.clinic, "spores")
+    assert {play.clinic.vault.reveal(one.patient) for one in of_spores} == listed
     assert differences(play.clinic.store, play.clinic.settings.data) == []
 
 

@@ -198,7 +198,7 @@ _OF_A_USE = (facts.UseBegun, facts.Used, facts.UseNoted, facts.UseFinished, fact
 def _as_described(step: facts.Stepped, holds: Mapping[str, facts.LotDescribed]) -> facts.Stepped:
     """A disinfection with a lot whose agent was told later, as if it had been known then."""
     told = next((holds[lot] for lot in step.lots if lot in holds), None)
-    if told is None or step.stops is not None or step.at >= told.at:
+    if told is None or step.stops is not None or step.at > told.at:
         return step
     if step.step != "disinfect" or not step.contact_s:
         return step

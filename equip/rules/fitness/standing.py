@@ -304,20 +304,27 @@ def _used(standing: Standing, fact: facts.Used) -> Standing:
         last_use=standing.last_use if fact.opened_only else fact.at,
         opened=fact.at if first_opening else standing.opened,
         stopped=standing.stopped and same,
-        served=_served(standing),
+        served=_served(standing, fact.at),
     )
 
 
-def _served(standing: Standing) -> Served | None:
-    """Of a machine only: an instrument that was used is not fit for anybody else."""
+def _served(standing: Standing, at: datetime) -> Served | None:
+    """Of a machine only: an instrument that was used is not fit for anybody else.
+
+    What was still wet when it was used, at *at*, never did what it should.
+    """
     if standing.item[:1] != "D":
         return None
     if begins_anew(standing):
-        return Served(standing.done, standing.soiling.at if standing.soiling else None)
+        done = [_set(one, refused=_USED_WET) if one.wet_at(at) else one for one in standing.done]
+        return Served(tuple(done), standing.soiling.at if standing.soiling else None)
     before = standing.served
     if before is None:
         return None
     return _set(before, done=_still_asked(standing.item, (*before.done, *standing.done)))
+
+
+_USED_WET = "it was used before its time was up"
 
 
 def begins_anew(standing: Standing) -> bool:

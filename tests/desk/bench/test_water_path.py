@@ -562,3 +562,29 @@ def test_stock_says_ready_or_why_not(room: Room) -> None:
 
     assert shown().fit
     assert shown().round == "ready"
+
+
+# --- used while the solution was still in it --------------------------------------------------
+
+
+def test_used_while_the_solution_was_in_it_its_disinfection_serves_nobody_later(room: Room) -> None:
+    """A look at it lifts the quarantine, and makes no gate of what was cut short."""
+    play = room.play
+    room.checked()
+    play.scan("start over", "disinfect", room.tablets, room.irrigator)
+    play.clock.passes(minutes=3)
+    room.used_on(ONE)
+    play.clock.passes(minutes=9)
+    play.scan("start over", "rinse", room.irrigator)
+    stands = item_rows.standing_of(play.clinic.store, room.irrigator)
+    assert stands is not None
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        items.lift(act, room.irrigator, "looked at", items.name_of(stands.quarantines[0]))
+
+    answer = room.asked(TWO)
+    room.used_on(TWO)
+
+    assert play.codes(answer) == ["waterline-due"]
+    assert "used before its time was up" in answer.reasons[0].says
+    assert room.exposed() == {TWO: {ONE}}
+    assert differences(play.clinic.store, play.clinic.settings.data) == []

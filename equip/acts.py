@@ -48,6 +48,7 @@ CARDS: tuple[Card, ...] = (
     Card(3, "lay up", "use", modes=("",), also=("layup",)),
     Card(4, "start a use", "use", modes=("tell",), also=("start",)),
     Card(8, "finish", "use", modes=_PATIENT),
+    Card(87, "one more", "use", no_button=_ANSWERS, also=("more",)),
     Card(12, "left ear", "use", modes=_PATIENT, also=("left", "ear left")),
     Card(16, "right ear", "use", modes=_PATIENT, also=("right", "ear right")),
     Card(18, "both ears", "use", modes=_PATIENT, also=("both", "ear both")),

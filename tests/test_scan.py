@@ -88,6 +88,7 @@ CARD_OF = {
     "indicator not turned": "C00000068X",
     "check": "C00000069V",
     "all there": "C00000084X",
+    "one more": "C00000087R",
     "missing": "C00000085V",
     "found": "C00000086T",
     "good": "C000000708",

@@ -4,8 +4,9 @@ Read in this order: `scanning` (a scan in its bench's stream, one transaction), 
 names: an act, a tag, a patient, an answer), `handlers` (which function each act is bound to; the
 acts themselves are the table in `equip/acts.py`). Then the handlers: `uses` and `override` (asked,
 used, used in spite of a no), `steps` and `timed_steps` (what “inspect pass” or “disinfect” comes
-to), `packing`, `load_scans`, `soak_scans` and `lot_scans`; `counts`, which asks around those for
-the count of a set, and `missing_pieces`; `session_scans` over `session_acts` and `session_today`,
-`mishaps` (marks, undo) and `failed_indicator`. `exposed_answer` adds what an exposure makes of an
-answer; `in_hand` puts what the bench holds in words.
+to), `packing`, `load_scans`, `release_scans`, `soak_scans` and `lot_scans`; `counts`, which asks
+around those for the count of a set, and `missing_pieces`; `whose` (what is scanned after
+“finish”), `shared_machines` (what is used with an instrument); `session_scans` over `session_acts`
+and `session_today`, `mishaps` (marks, undo) and `failed_indicator`. `exposed_answer` adds what an
+exposure makes of an answer; `in_hand` puts what the bench holds in words.
 """

@@ -242,7 +242,7 @@ _NEXT = {
     "pack": "Scan more, or the pouch's tag to close it.",
     "load": "Scan the next, or “start the load”.",
     "step": "Scan the next one.",
-    "tell": "Scan anything you forgot, or the next patient.",
+    "tell": "Scan the next patient.",
 }
 
 

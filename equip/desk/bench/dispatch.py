@@ -18,6 +18,7 @@ from equip.desk.bench import (
     packing,
     session_scans,
     uses,
+    whose,
 )
 from equip.desk.bench.handlers import HANDLERS
 from equip.desk.people import competence
@@ -62,7 +63,11 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
         case "word":
             if context.asks in _LEFT_BY_A_WORD and reading.value != "good":
                 context = transitions.asking(context, "")
+            waited = context if reading.value != "one more" else Context()
             context, answer = HANDLERS[reading.value](act, context)
+            if waited.no_patient:
+                answer = whose.left(act, waited, answer)
+                context = transitions.nobodys(context)
             return reading.value, context, answer
         case "patient":
             token = act.clinic.vault.token(reading.value)
@@ -72,7 +77,9 @@ def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
             context, answer = lot_scans.scanned(act, context, reading.value)
             return reading.value, context, answer
         case "tag":
-            context, answer = _tag(act, transitions.asking(context, ""), reading.value)
+            if context.asks != "whose":
+                context = transitions.asking(context, "")
+            context, answer = _tag(act, context, reading.value)
             return reading.value, context, answer
         case _:
             return _text(act, context, reading.value)
@@ -86,6 +93,9 @@ def _answer_to_question(
             token = act.clinic.vault.token(reading.value)
             context, answer = mishaps.moved(act, context, token)
             return token, context, answer
+        case "whose" if reading.kind == "patient":
+            token = act.clinic.vault.token(reading.value)
+            return token, *whose.named(act, context, token)
         case "cycle-number":
             return "", *load_scans.ended(act, context, reading.value)
         case "reason" if reading.kind == "text":
@@ -106,7 +116,7 @@ def _answer_to_question(
             return None
 
 
-_LEFT_BY_A_WORD = ("competence", "check", "piece", "where")
+_LEFT_BY_A_WORD = ("competence", "check", "piece", "where", "whose")
 """Questions that are over once an act is said instead of an answer."""
 
 
@@ -228,7 +238,7 @@ _BY_MODE: dict[Mode, Callable[[Act, Context, Standing], tuple[Context, Answer]]]
     "": uses.ask,
     "lay-up": uses.ask,
     "use": uses.use,
-    "tell": counts.tell,
+    "tell": whose.tell,
     "step": counts.step,
     "pack": counts.into_pack,
     "store": packing.put_away,

@@ -18,6 +18,7 @@ from equip.desk.bench import (
     soak_scans,
     steps,
     uses,
+    whose,
 )
 from equip.desk.lookback import injuries
 from equip.facts import Step
@@ -52,6 +53,7 @@ HANDLERS: Mapping[str, Handler] = {
     "lay up": uses.lay_up,
     "start a use": uses.start,
     "finish": counts.finish,
+    "one more": whose.one_more,
     "left ear": partial(uses.ear, which="left"),
     "right ear": partial(uses.ear, which="right"),
     "both ears": partial(uses.ear, which="both"),

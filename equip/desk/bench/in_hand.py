@@ -43,6 +43,8 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
     doing = f"step: {context.step}" if context.mode == "step" else _DOING.get(context.mode, "")
     if context.mode == "step" and not context.passed:
         doing += " failed"
+    if context.mode == "tell" and context.finished:
+        doing = "finished: the next scan asks for its patient"
     if context.counting:
         doing = "counting a set"
     return Strip(

@@ -331,12 +331,13 @@ def finish(act: Act, context: Context) -> tuple[Context, Answer]:
         return context, unread("No use is in hand.", "Scan the patient and what was used first.")
     act.tell(facts.UseFinished, use=context.use, patient=context.patient, covers=context.used)
     count = len(context.used)
-    things = "1 thing" if count == 1 else f"{count} things"
+    things = "1 item" if count == 1 else f"{count} items"
     return transitions.finished(context), note(
         "Finished",
         f"{things} used or opened: the time to cleaning runs from now.",
         patient=context.patient,
-        next="Scan anything you forgot; it still belongs to this patient.",
+        next="Next: scan the next patient. Something forgotten? Say “one more”, then scan it.",
+        options=("one more",),
     )
 
 

@@ -24,6 +24,7 @@ Asks = Literal[
     "check",
     "piece",
     "where",
+    "whose",
 ]
 
 
@@ -50,6 +51,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     *lots* are what each step is done with, by step; *lot* waits for the step to be named.
     *by_hand* are the steps that were done by hand to the untagged instruments that lie ready.
     *to_check* are the checks of *item* that are asked about next, one after the other.
+    *no_patient* was scanned after “finish”, and waits for the patient whom it was used on.
     *counting* is the set that is being counted; *seen* are its tagged pieces that were scanned,
     *seen_loose* how many of an untagged type.
     """
@@ -64,6 +66,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     ear: Ear = ""
     used: tuple[str, ...] = ()
     finished: bool = False
+    no_patient: tuple[str, ...] = ()
     step: Step | Literal[""] = ""
     passed: bool = True
     load: str = ""
@@ -113,8 +116,24 @@ def with_badge(context: Context, badge: str, now: datetime) -> Context:
 def with_patient(context: Context, patient: str) -> Context:
     """A patient is in hand. Scans now tell what was used, until somebody starts a use."""
     if context.patient == patient:
-        return context
+        return _set(context, finished=False, no_patient=(), asks="")
     return _set(over(context), mode="tell", patient=patient)
+
+
+def whose(context: Context, item: str) -> Context:
+    """The use in hand is finished: of *item* the next scan says whom it was used on."""
+    waiting = tuple(dict.fromkeys((*context.no_patient, item)))
+    return _set(context, item=item, refused=False, no_patient=waiting, asks="whose")
+
+
+def nobodys(context: Context) -> Context:
+    """What waited for its patient waits no longer."""
+    return _set(context, no_patient=())
+
+
+def more(context: Context) -> Context:
+    """What waits for a patient, or is scanned next, belongs to the one who was in hand."""
+    return _set(context, finished=False, no_patient=(), asks="")
 
 
 def using(context: Context, use: str) -> Context:
@@ -199,7 +218,7 @@ def started(context: Context) -> Context:
 
 
 def finished(context: Context) -> Context:
-    """The patient has gone: a scan tells what was used."""
+    """The patient has gone: what is scanned now asks for its patient."""
     return _set(context, mode="tell", finished=True)
 
 

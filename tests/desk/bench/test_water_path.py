@@ -503,7 +503,7 @@ def test_where_several_can_be_meant_its_scan_is_asked_for(room: Room) -> None:
     play.checked(other)
 
     asks = play.scan("start over", ONE, "start a use", room.handpieces[0])
-    play.scan("finish", room.irrigator)
+    play.scan("finish", "one more", room.irrigator)
     after = play.scan(room.handpieces[1])
 
     says = "Scan the irrigator that it is used with: there are several."

@@ -31,6 +31,16 @@ def unnamed(act: Act, context: Context, standing: Standing, covers: Sequence[str
     ]
 
 
+def unnamed_in(act: Act, context: Context) -> list[str]:
+    """The same of the whole use that is finished now: whoever it was has to be said yet."""
+    says = [
+        f"{one} Say “one more”, then scan it: else its list lacks this patient."
+        for tag in context.used
+        for one in unnamed(act, context, act.standing(tag), ())
+    ]
+    return list(dict.fromkeys(says))
+
+
 def _behind(act: Act, standing: Standing, covers: Sequence[str]) -> Iterator[ItemType]:
     """The types of the machines behind it and behind what it holds, whose patients are traced."""
     inside = item_rows.standings(act.store, list(covers))

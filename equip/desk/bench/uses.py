@@ -332,10 +332,13 @@ def finish(act: Act, context: Context) -> tuple[Context, Answer]:
     act.tell(facts.UseFinished, use=context.use, patient=context.patient, covers=context.used)
     count = len(context.used)
     things = "1 item" if count == 1 else f"{count} items"
+    unnamed = shared_machines.unnamed_in(act, context)
     return transitions.finished(context), note(
         "Finished",
         f"{things} used or opened: the time to cleaning runs from now.",
         patient=context.patient,
+        says=unnamed,
+        warn=bool(unnamed),
         next="Next: scan the next patient. Something forgotten? Say “one more”, then scan it.",
         options=("one more",),
     )

@@ -503,11 +503,16 @@ def test_where_several_can_be_meant_its_scan_is_asked_for(room: Room) -> None:
     play.checked(other)
 
     asks = play.scan("start over", ONE, "start a use", room.handpieces[0])
-    play.scan("finish", "one more", room.irrigator)
+    finished = play.scan("finish")
+    play.scan("one more", room.irrigator)
+    assert play.scan("finish").reasons == ()
+    play.scan("one more")
     after = play.scan(room.handpieces[1])
 
     says = "Scan the irrigator that it is used with: there are several."
     assert says in [one.says for one in asks.reasons]
+    assert finished.tone == "warn"
+    assert finished.reasons[0].says.startswith(f"{says} Say “one more”")
     assert [one.patient for one in room.path().uses] == [room.token(ONE)]
     assert says not in [one.says for one in after.reasons]
 

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from equip.desk.clinic import Clinic
 from equip.facts import Process, Told
-from equip.rules.fitness.gates import gate_step, missing_steps, steps_ahead, unproven_steps
+from equip.rules.fitness.gates import gate_step, skipped_steps, steps_ahead
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import waits_ahead
 from equip.rules.loads.load import Load
@@ -64,10 +64,7 @@ def _rests_on_steps(clinic: Clinic, standing: Standing, process: Process) -> boo
 def _waits(clinic: Clinic, standing: Standing, at: datetime) -> list[str]:
     kind = clinic.house.kind(standing.type)
     says = waits_ahead(standing, kind, at)
-    tried = {step for done in unproven_steps(standing, kind, at) for step in done.steps}
-    for step in missing_steps(standing, kind, at):
-        if step not in tried:
-            says.append(f"Nobody recorded “{step}” before it.")
+    says += [f"Nobody recorded “{step}” before it." for step in skipped_steps(standing, kind, at)]
     if standing.contents_wait:
         says.append(standing.contents_wait)
     name = f"{kind.name} {show_tag(standing.item)}"

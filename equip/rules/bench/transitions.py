@@ -116,7 +116,7 @@ def with_badge(context: Context, badge: str, now: datetime) -> Context:
 def with_patient(context: Context, patient: str) -> Context:
     """A patient is in hand. Scans now tell what was used, until somebody starts a use."""
     if context.patient == patient:
-        return _set(context, finished=False, no_patient=(), asks="")
+        return more(context)
     return _set(over(context), mode="tell", patient=patient)
 
 

@@ -114,6 +114,12 @@ def unproven_steps(standing: Standing, kind: ItemType, before: datetime) -> list
     return list(dict.fromkeys(found))
 
 
+def skipped_steps(standing: Standing, kind: ItemType, before: datetime) -> list[Step]:
+    """Those of `missing_steps` that nobody even tried; what was tried and does not count, waits."""
+    tried = {step for one in unproven_steps(standing, kind, before) for step in one.steps}
+    return [step for step in missing_steps(standing, kind, before) if step not in tried]
+
+
 def missing_after(standing: Standing, kind: ItemType, done: Done) -> list[Step]:
     """Required steps after the last gate, such as rinsing the agent off, not recorded since."""
     gate = gate_step(kind)

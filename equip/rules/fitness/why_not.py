@@ -24,6 +24,7 @@ from equip.rules.fitness.gates import (
     missing_steps,
     proof,
     proof_inside,
+    skipped_steps,
     unproven_steps,
 )
 from equip.rules.fitness.held import to_do
@@ -227,8 +228,7 @@ def _nothing_effective(kind: ItemType) -> Why:
 def _steps_ahead(standing: Standing, kind: ItemType, done: Done) -> list[Why]:
     """Required steps before *done* that nobody recorded, or that do not count or not yet."""
     unproven = unproven_steps(standing, kind, done.at)
-    tried = {step for one in unproven for step in one.steps}
-    skipped = [step for step in missing_steps(standing, kind, done.at) if step not in tried]
+    skipped = skipped_steps(standing, kind, done.at)
     reasons = [Why("step-missing", _skipped(step)) for step in skipped]
     reasons += [Why("step-unproven", _before_that(one, kind)) for one in unproven]
     if standing.unsaid:

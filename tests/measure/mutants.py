@@ -4,7 +4,8 @@ Run by hand, never in CI: it takes minutes a module. From the repository's root:
 `python -m tests.measure.mutants equip/rules/fitness/gates.py equip/store/fold/contacts.py
 --most 40 --seed 1`. Each mutant is one small change of one module in a copy of the house; the tests
 of its wing run until one fails. A survivor is printed with its line: it wants a test, or it changes
-nothing that anybody can see.
+nothing that anybody can see. A mutant whose tests do not end is neither killed nor alive: it is
+counted by itself.
 """
 
 import argparse
@@ -14,13 +15,15 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
+from typing import Literal
 
 ROOT = Path(__file__).resolve().parents[2]
-_LONGEST_S = 300
+_LONGEST_S = 900
 _TURNED: dict[type[ast.cmpop], type[ast.cmpop]] = {
     ast.Lt: ast.LtE,
     ast.LtE: ast.Lt,
@@ -116,26 +119,30 @@ def tests_for(module: str, *, far: bool = False) -> list[list[str]]:
     return [*stages, beside, *([["tests/desk"], ["tests/web"]] if far else [])]
 
 
-def outlived(mutant: Mutant, house: Path, *, far: bool = False) -> bool:
-    """Whether every test of every stage passes with *mutant* in the copy at *house*."""
+Fate = Literal["killed", "lived", "did not end"]
+
+
+def fate_of(mutant: Mutant, house: Path, *, far: bool = False) -> Fate:
+    """What the tests of every stage do to *mutant* in the copy at *house*."""
     target = house / mutant.module
     before = target.read_text("utf-8")
     target.write_text(mutant.source, "utf-8")
     try:
-        return all(_passes(stage, house) for stage in tests_for(mutant.module, far=far))
+        fates = (_fate_in(stage, house) for stage in tests_for(mutant.module, far=far))
+        return next((one for one in fates if one != "lived"), "lived")
     finally:
         target.write_text(before, "utf-8")
 
 
-def _passes(paths: Sequence[str], house: Path) -> bool:
+def _fate_in(paths: Sequence[str], house: Path) -> Fate:
     asked = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-n", "2"]
     try:
         ran = subprocess.run(
             [*asked, *paths], cwd=house, capture_output=True, timeout=_LONGEST_S, check=False
         )
     except subprocess.TimeoutExpired:
-        return False
-    return ran.returncode == 0
+        return "did not end"
+    return "lived" if ran.returncode == 0 else "killed"
 
 
 def house_copied(to: Path) -> Path:
@@ -161,17 +168,22 @@ def main(told: Sequence[str] | None = None) -> int:
     asking.add_argument("--seed", type=int, default=1)
     asking.add_argument("--far", action="store_true", help="ask all tests of desk and pages too")
     asked = asking.parse_args(told)
-    lived = 0
+    fates: Counter[Fate] = Counter()
     with tempfile.TemporaryDirectory() as folder:
         house = house_copied(Path(folder))
-        mutants = chosen(asked.modules, asked.most, asked.seed)
-        for mutant in mutants:
-            if outlived(mutant, house, far=asked.far):
-                lived += 1
-                print(f"lived: {mutant.module}:{mutant.line} {mutant.what}", flush=True)
-    killed = len(mutants) - lived
-    print(f"{killed} of {len(mutants)} killed")
+        for mutant in chosen(asked.modules, asked.most, asked.seed):
+            fate = fate_of(mutant, house, far=asked.far)
+            fates[fate] += 1
+            if fate != "killed":
+                print(f"{fate}: {mutant.module}:{mutant.line} {mutant.what}", flush=True)
+            if not fates.total() % 10:
+                print(_so_far(fates), flush=True)
+    print(_so_far(fates))
     return 0
+
+
+def _so_far(fates: Counter[Fate]) -> str:
+    return f"{fates['killed']} of {fates.total()} killed, {fates['did not end']} did not end"
 
 
 if __name__ == "__main__":

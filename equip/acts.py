@@ -92,6 +92,13 @@ CARDS: tuple[Card, ...] = (
     Card(32, "I was hurt", "mishap", with_item=True, also=("hurt",)),
     Card(46, "undo", "back", modes=_BEGUN),
     Card(47, "move to another patient", "back", modes=("tell",), also=("move",)),
+    Card(
+        88,
+        "go on here",
+        "back",
+        no_button="Its button stands with the answer that says what changed.",
+        also=("go on",),
+    ),
     Card(48, "start over", "back", modes=("lay-up", *_BEGUN)),
 )
 """Every act, in the order of the buttons; printed cards go by their numbers."""

@@ -89,6 +89,7 @@ CARD_OF = {
     "check": "C00000069V",
     "all there": "C00000084X",
     "one more": "C00000087R",
+    "go on here": "C00000088P",
     "missing": "C00000085V",
     "found": "C00000086T",
     "good": "C000000708",

@@ -38,9 +38,23 @@ def yes(what: str, *, item: str = "", says: Iterable[str] = (), next: str = "") 
 
 
 def no(
-    what: str, reasons: Iterable[Told], *, item: str = "", next: str = "", word: str = "No"
+    what: str,
+    reasons: Iterable[Told],
+    *,
+    item: str = "",
+    next: str = "",
+    word: str = "No",
+    options: Sequence[str] = (),
 ) -> Answer:
-    return Answer("no", word, what, item=item, reasons=tuple(reasons), next=next)
+    return Answer(
+        "no",
+        word,
+        what,
+        item=item,
+        reasons=tuple(reasons),
+        next=next,
+        options=tuple(options),
+    )
 
 
 def note(

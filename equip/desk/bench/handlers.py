@@ -17,6 +17,7 @@ from equip.desk.bench import (
     session_scans,
     soak_scans,
     steps,
+    take_up,
     uses,
     whose,
 )
@@ -82,6 +83,7 @@ HANDLERS: Mapping[str, Handler] = {
     "I was hurt": injuries.hurt,
     "undo": mishaps.undo,
     "move to another patient": mishaps.move,
+    "go on here": take_up.card,
     "start over": mishaps.start_over,
 }
 """The handler of each word, in the order of its groups."""

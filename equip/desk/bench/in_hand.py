@@ -3,23 +3,12 @@
 from dataclasses import dataclass
 
 from equip.desk.act.answer import Answer
+from equip.desk.bench.doing import doing
 from equip.desk.bench.scanning import Reply
 from equip.desk.clinic import Clinic
 from equip.rules.bench.transitions import Context, lot_in_hand
 from equip.scan import show_tag
 from equip.store.readings import lot_rows
-
-_DOING = {
-    "": "asking",
-    "lay-up": "laying up",
-    "use": "in use: each scan asks first",
-    "tell": "telling what was used",
-    "pack": "packing",
-    "store": "putting away",
-    "load": "filling a load",
-    "take-out": "taking out of a load",
-    "check": "checking for the session",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,19 +29,12 @@ class Strip:
 def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
     """The context in words, for whoever is signed in or scanned a badge."""
     house = clinic.house
-    doing = f"step: {context.step}" if context.mode == "step" else _DOING.get(context.mode, "")
-    if context.mode == "step" and not context.passed:
-        doing += " failed"
-    if context.mode == "tell" and context.finished:
-        doing = "finished: the next scan asks for its patient"
-    if context.counting:
-        doing = "counting a set"
     return Strip(
         who=house.person_name(context.badge or signed),
         patient=f"ends {clinic.vault.hint(context.patient)}" if context.patient else "",
         token=context.patient,
         ear=context.ear,
-        doing=doing,
+        doing=doing(context),
         load=show_tag(context.load) if context.load else "",
         place=house.place_name(context.place),
         lot=_lot(clinic, context),

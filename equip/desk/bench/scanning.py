@@ -8,7 +8,7 @@ import msgspec
 from equip import facts
 from equip.desk.act.act import begin, keep_act
 from equip.desk.act.answer import Answer
-from equip.desk.bench import exposed_answer
+from equip.desk.bench import behind, exposed_answer
 from equip.desk.bench.dispatch import answered
 from equip.desk.clinic import Clinic, House
 from equip.rules.bench import transitions as bench
@@ -30,13 +30,17 @@ class OutOfTurn(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Scan:
-    """One scan as a bench sends it: an id it made, its place in the stream, the text, the time."""
+    """One scan as a bench sends it: an id it made, its place in the stream, the text, the time.
+
+    *after* is the act whose answer its screen showed, or the scan this device sent before it.
+    """
 
     id: str
     bench: str
     text: str
     at: datetime | None = None
     seq: int | None = None
+    after: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,7 @@ def scan(clinic: Clinic, order: Scan, signed: str) -> Reply:
     """Decide, write down and answer one scan; *signed* is who is signed in on this device.
 
     The same id with the same text answers the same; with another text it raises `OtherText`.
+    On a screen that is behind it raises `BehindError`, and nothing is written down.
     """
     with clinic.store.writing():
         ledger.lock(clinic.store, [clinic.settings.site])
@@ -69,6 +74,7 @@ def scan(clinic: Clinic, order: Scan, signed: str) -> Reply:
         now = clinic.clock()
         last = act_rows.last_act(clinic.store, order.bench)
         seq = _seq(last, order)
+        behind.refuse(clinic, order.bench, order.after, order.text, last, signed)
         if last is not None and _bounced(last, digest, order.at or now):
             act = begin(clinic, signed, act=order.id, at=order.at or now, now=now)
             keep_act(
@@ -82,6 +88,12 @@ def scan(clinic: Clinic, order: Scan, signed: str) -> Reply:
             )
             return Reply(order.id, seq, _answer_from(last.answer), _context_from(last.context))
         return _fresh(clinic, order, signed, last, seq, digest, now)
+
+
+def newest(clinic: Clinic, where: str) -> str:
+    """The id of the newest act of this bench, "" before the first: a screen shows its answer."""
+    last = act_rows.last_act(clinic.store, where)
+    return "" if last is None else last.id
 
 
 def in_hand(clinic: Clinic, where: str, now: datetime) -> Context:
@@ -135,6 +147,7 @@ def _fresh(
     act = begin(clinic, signed, act=order.id, at=at, now=now, signed=signed, bench=order.bench)
     before = Context() if last is None or not last.context else _context_from(last.context)
     context = bench.at_moment(before, act.at, *_idle(act.house, now))
+    context = bench.signed_in(context, signed)
     act.by = context.badge or signed
     kept, context, answer = answered(act, context, order.text)
     act.commit()

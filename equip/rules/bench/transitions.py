@@ -48,6 +48,7 @@ class Vouched(msgspec.Struct, frozen=True, omit_defaults=True):
 class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     """Everything the next scan at this bench is read against.
 
+    *signed* is who was signed in on the device that scanned last.
     *lots* are what each step is done with, by step; *lot* waits for the step to be named.
     *by_hand* are the steps that were done by hand to the untagged instruments that lie ready.
     *to_check* are the checks of *item* that are asked about next, one after the other.
@@ -59,6 +60,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     at: datetime | None = None
     badge: str = ""
     badge_at: datetime | None = None
+    signed: str = ""
     place: str = ""
     mode: Mode = ""
     patient: str = ""
@@ -111,6 +113,11 @@ def at_moment(context: Context, now: datetime, idle: timedelta, badge_idle: time
 def with_badge(context: Context, badge: str, now: datetime) -> Context:
     """Another person works here now; a patient or load in hand stays in hand."""
     return _set(context, badge=badge, badge_at=now)
+
+
+def signed_in(context: Context, person: str) -> Context:
+    """*person* is signed in on the device that scans; who works there is the badge's to say."""
+    return _set(context, signed=person)
 
 
 def with_patient(context: Context, patient: str) -> Context:
@@ -290,6 +297,7 @@ def over(context: Context) -> Context:
         at=context.at,
         badge=context.badge,
         badge_at=context.badge_at,
+        signed=context.signed,
         place=context.place,
         undoable=context.undoable,
         timers=context.timers,

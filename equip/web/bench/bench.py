@@ -9,6 +9,7 @@ from flask.typing import ResponseReturnValue
 from equip import acts
 from equip.desk.act.answer import Answer
 from equip.desk.bench import scanning
+from equip.desk.bench.behind import BehindError
 from equip.desk.bench.in_hand import strip
 from equip.desk.loads import soak_acts
 from equip.desk.machines.contact_times import running
@@ -26,7 +27,8 @@ _RECENT = 12
 @bp.get("/bench")
 def bench_page() -> ResponseReturnValue:
     person = anybody()
-    return _shown(scanning.in_hand(g.clinic, _bench(), g.now), None, person.tag)
+    now = scanning.in_hand(g.clinic, _bench(), g.now)
+    return _shown(now, None, person.tag, after=scanning.newest(g.clinic, _bench()))
 
 
 @bp.post("/bench")
@@ -34,11 +36,16 @@ def scan() -> ResponseReturnValue:
     """A scan from the page. With the script only the middle of the page comes back."""
     person = writer()
     act = request.form.get("id") or str(uuid4())
-    reply = scanning.scan(
-        g.clinic, scanning.Scan(act, _bench(), request.form.get("text", "")), person.tag
-    )
+    after = request.form.get("after")
+    sent = scanning.Scan(act, _bench(), request.form.get("text", ""), after=after)
+    try:
+        reply = scanning.scan(g.clinic, sent, person.tag)
+    except BehindError as fault:
+        shown = after or ""
+        page = _shown(fault.context, fault.answer, person.tag, after=shown, is_behind=True)
+        return page, 200 if request.headers.get("X-Fragment") else 409
     if request.headers.get("X-Fragment"):
-        return _shown(reply.context, reply.answer, person.tag)
+        return _shown(reply.context, reply.answer, person.tag, after=reply.act)
     return redirect(url_for("bench.bench_page", act=reply.act), code=303)
 
 
@@ -56,7 +63,10 @@ def _bench() -> str:
     return str(session.get("bench") or "bench 1")
 
 
-def _shown(context: Context, answer: Answer | None, signed: str) -> str:
+def _shown(
+    context: Context, answer: Answer | None, signed: str, *, after: str, is_behind: bool = False
+) -> str:
+    """The page, or its middle; *after* is the act that the scans of this screen follow."""
     recent = act_rows.recent_acts(g.clinic.store, _bench(), _RECENT)
     lines = [(act.at, _answer_from(act.answer)) for act in recent if act.answer]
     if answer is None and (wanted := request.args.get("act")):
@@ -69,6 +79,8 @@ def _shown(context: Context, answer: Answer | None, signed: str) -> str:
         strip=strip(g.clinic, context, signed),
         timers=[*running(g.clinic, context, g.now), *soak_acts.running(g.clinic, g.now)],
         answer=answer,
+        after=after,
+        is_behind=is_behind,
         lines=lines,
         missing=() if fragment else searches.all_open(g.clinic),
         label=acts.label,

@@ -9,6 +9,7 @@ from flask_wtf.csrf import validate_csrf
 from wtforms import ValidationError
 
 from equip.desk.bench import scanning as bench
+from equip.desk.bench.behind import BehindError
 from equip.desk.bench.in_hand import as_json
 from equip.web.request.guard import writer
 from equip.web.request.problem import problem
@@ -20,13 +21,18 @@ _BENCH = Annotated[str, msgspec.Meta(pattern=r"^[0-9A-Za-z -]{1,40}\Z")]
 
 
 class ScanIn(msgspec.Struct, forbid_unknown_fields=True):
-    """What a bench posts: an id it made, itself, the text, and if it can its place and time."""
+    """What a bench posts: an id it made, itself, the text, and if it can its place and time.
+
+    *after* is the id of the act whose answer its screen shows, "" before the first: a scan of a
+    screen that is behind its bench is refused with 409 and what changed.
+    """
 
     id: _ID
     bench: _BENCH
     text: Annotated[str, msgspec.Meta(max_length=2000)]
     seq: Annotated[int, msgspec.Meta(ge=1, le=2**53)] | None = None
     at: Annotated[datetime, msgspec.Meta(tz=True)] | None = None
+    after: Annotated[str, msgspec.Meta(max_length=200)] | None = None
 
 
 _decoder = msgspec.json.Decoder(ScanIn)
@@ -50,11 +56,18 @@ def scans() -> Response | tuple[Response, int]:
     if key and key != order.id:
         says = "Idempotency-Key and the scan's id differ: send the same."
         return problem(400, "Two ids", says), 400
-    reply = bench.scan(
-        g.clinic, bench.Scan(order.id, order.bench, order.text, order.at, order.seq), person.tag
-    )
+    sent = bench.Scan(order.id, order.bench, order.text, order.at, order.seq, order.after)
+    try:
+        reply = bench.scan(g.clinic, sent, person.tag)
+    except BehindError as fault:
+        return problem(409, "The screen is behind", _changed(fault)), 409
     content = msgspec.json.encode(as_json(g.clinic, reply, person.tag))
     return Response(content, mimetype="application/json")
+
+
+def _changed(fault: BehindError) -> str:
+    says = [fault.answer.what, *(reason.says for reason in fault.answer.reasons)]
+    return " ".join([*says, fault.answer.next])
 
 
 def _says(fault: msgspec.DecodeError) -> str:

@@ -13,13 +13,16 @@
   const PAUSES_MS = [300, 1000, 2000];
   const PATIENCE_MS = 5000;
   const PASSING = [502, 503, 504]; // whatever stands before the server has lost it for a moment
+  const DONE_WITH = ["start over", "finish"];
   const TYPING = "input, textarea, select";
   const token = document.querySelector('meta[name="csrf-token"]').content;
   const field = form.elements.text;
   const answer = document.getElementById("answer");
   const waiting = [];
+  const again = []; // what was scanned on a screen that was behind
   let sending = false;
   let unsure = null; // the scan whose answer never came: it may have been written down
+  let shown = document.getElementById("strip").dataset.after; // the act this screen shows
 
   // crypto.randomUUID is missing on plain http, getRandomValues is not.
   function newId() {
@@ -34,7 +37,8 @@
     const said = text.trim();
     if (!said) return;
     const isAgain = unsure !== null && unsure.text === said;
-    waiting.push(isAgain ? unsure : { id: newId(), text: said });
+    const after = waiting.length > 0 ? waiting[waiting.length - 1].id : shown;
+    waiting.push(isAgain ? unsure : { id: newId(), text: said, after });
     unsure = null;
     sendAll();
   }
@@ -46,8 +50,9 @@
       answer.classList.add("sending");
       const page = await post(waiting[0]);
       if (page !== null && page.getElementById("answer") !== null) {
-        waiting.shift();
+        const sent = waiting.shift();
         show(page);
+        listAgain(sent, isBehind(page) ? [sent, ...waiting.splice(0)] : []);
       } else {
         stop(page);
       }
@@ -66,7 +71,7 @@
         const response = await fetch(form.action, {
           method: "POST",
           headers: { "X-Fragment": "1", "X-CSRFToken": token },
-          body: new URLSearchParams({ id: scan.id, text: scan.text }),
+          body: new URLSearchParams({ id: scan.id, text: scan.text, after: scan.after }),
           signal: patience.signal,
         });
         const html = await response.text();
@@ -82,7 +87,24 @@
     return null;
   }
 
+  const isBehind = (page) => page.getElementById("strip").hasAttribute("data-behind");
+
+  // Somebody scanned at this bench since this screen was drawn. What was scanned on the old screen
+  // is written down for nobody, and neither is what was scanned after it. It stays listed until it
+  // is scanned again, or somebody says that they are done with it.
+  function listAgain(sent, lost) {
+    const turn = again.indexOf(sent.text);
+    if (DONE_WITH.includes(sent.text.toLowerCase())) again.length = 0;
+    else if (turn >= 0 && lost.length === 0) again.splice(turn, 1);
+    for (const scan of lost) if (!again.includes(scan.text)) again.push(scan.text);
+    if (again.length === 0) return;
+    const list = make("ul", "again", "");
+    list.append(...again.map((text) => make("li", "", text)));
+    answer.append(line("what", "To be scanned again:"), list);
+  }
+
   function show(page) {
+    shown = page.getElementById("strip").dataset.after;
     for (const name of PARTS) {
       const here = document.getElementById(name);
       const fresh = page.getElementById(name);

@@ -20,7 +20,8 @@ class Card:
 
     A number is given for ever: the card on somebody's wall goes on meaning what it shows. The
     act's button stands there in each of *modes*, or, *with_item*, as long as an item was scanned
-    before; an act without a button says why in *no_button*. *also* is what people type instead.
+    before; an act without a button says why in *no_button*. Said twice at once it was meant twice
+    if *each_counts*, else the scanner fired twice. *also* is what people type instead.
     """
 
     number: int
@@ -29,6 +30,7 @@ class Card:
     modes: tuple[Mode, ...] = ()
     with_item: bool = False
     no_button: str = ""
+    each_counts: bool = False
     also: tuple[str, ...] = ()
     says: str = ""
 
@@ -42,6 +44,9 @@ _PATIENT: tuple[Mode, ...] = ("tell", "use")
 _STEPS: tuple[Mode, ...] = ("", "step")
 _BEGUN: tuple[Mode, ...] = ("tell", "use", "step", "pack", "store", "load", "take-out", "check")
 _ANSWERS = "It answers a question of the bench; its button stands with that question."
+
+GO_ON = "go on here"
+"""Said by whoever looked at what is in hand, and works on with it."""
 
 CARDS: tuple[Card, ...] = (
     Card(69, "check", "check", modes=("",)),
@@ -77,7 +82,7 @@ CARDS: tuple[Card, ...] = (
     Card(51, "run again", "load", modes=("load",), also=("again",)),
     Card(52, "take out", "load", modes=("load",)),
     Card(66, "fill the bath", "load", no_button="Its button stands with the answer to a bath."),
-    Card(70, "good", "check", no_button=_ANSWERS),
+    Card(70, "good", "check", no_button=_ANSWERS, each_counts=True),
     Card(71, "session over", "check", modes=("check",)),
     Card(24, "dropped", "mishap", with_item=True),
     Card(26, "blocked", "mishap", with_item=True),
@@ -90,11 +95,11 @@ CARDS: tuple[Card, ...] = (
     Card(85, "missing", "mishap", with_item=True, says="a piece is missing"),
     Card(86, "found", "mishap", no_button="Its button stands with what is missing."),
     Card(32, "I was hurt", "mishap", with_item=True, also=("hurt",)),
-    Card(46, "undo", "back", modes=_BEGUN),
+    Card(46, "undo", "back", modes=_BEGUN, each_counts=True),
     Card(47, "move to another patient", "back", modes=("tell",), also=("move",)),
     Card(
         88,
-        "go on here",
+        GO_ON,
         "back",
         no_button="Its button stands with the answer that says what changed.",
         also=("go on",),
@@ -117,6 +122,11 @@ def buttons_with_item() -> tuple[Card, ...]:
 def label(word: str) -> str:
     """What the card and the button of an act show; a button that is no act shows what it says."""
     return next((card.label for card in CARDS if card.word == word), word)
+
+
+def each_counts(word: str) -> bool:
+    """Whether *word* said twice in a moment was meant twice."""
+    return any(card.each_counts for card in CARDS if card.word == word)
 
 
 def words(group: Group) -> tuple[str, ...]:

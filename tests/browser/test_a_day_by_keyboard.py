@@ -74,7 +74,7 @@ def test_from_lay_up_to_release(page: Page, served: Served) -> None:
         ("123456", "Patient"),
         ("start a use", "Started"),
         ("left", "Left ear"),
-        (pack, "Yes"),
+        (pack, "Used"),
         ("finish", "Finished"),
     ):
         play.clock.passes(seconds=3)

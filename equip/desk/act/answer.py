@@ -17,8 +17,8 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     """One word, what it is about, every reason, what to do next.
 
     *patient* is a token: who it stands for is never kept in an answer. *options* are words
-    that may be said next. *sheet* is what somebody was hurt by, for whom a sheet is ready;
-    *doubt* a load on which a person may open a look-back.
+    that may be said next. *kept* says that a use was written down. *sheet* is what somebody was
+    hurt by, for whom a sheet is ready; *doubt* a load on which a person may open a look-back.
     """
 
     tone: Tone
@@ -29,6 +29,7 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     reasons: tuple[Told, ...] = ()
     next: str = ""
     options: tuple[str, ...] = ()
+    kept: bool = False
     sheet: str = ""
     doubt: str = ""
 

@@ -7,6 +7,7 @@ showed; when the bench has gone on since, it is written down for nobody and told
 
 import msgspec
 
+from equip import acts
 from equip.desk.act.answer import Answer, no, remarks
 from equip.desk.bench.doing import doing
 from equip.desk.clinic import Clinic
@@ -15,10 +16,7 @@ from equip.scan import Reading, UnreadableScan, read, show_tag
 from equip.store.readings import act_rows
 from equip.store.readings.act_rows import ActRow
 
-TAKE_UP = "go on here"
-"""The act that takes up what is in hand now, after a look at it."""
-
-_FROM_ANY_SCREEN = (TAKE_UP, "start over")
+_FROM_ANY_SCREEN = (acts.GO_ON, "start over")
 _context_from = msgspec.json.Decoder(Context).decode
 
 
@@ -91,8 +89,8 @@ def _answer(
         remarks([_by_whom(clinic, now, last, signed), *_changes(clinic, shown, now)]),
         word="Not written",
         next="Look at what is in hand now. Scan the patient or badge that is right, "
-        f"or choose “{TAKE_UP}”; then scan again.",
-        options=(TAKE_UP,),
+        f"or choose “{acts.GO_ON}”; then scan again.",
+        options=(acts.GO_ON,),
     )
 
 

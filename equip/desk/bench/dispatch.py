@@ -1,6 +1,7 @@
 """What a scan says: read in the context it was made in, handed to whoever does it, answered."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import msgspec
 
@@ -10,6 +11,7 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, note, unread
 from equip.desk.bench import (
     counts,
+    lapses,
     load_scans,
     lot_scans,
     mishaps,
@@ -31,12 +33,33 @@ from equip.store.readings import item_rows
 from equip.typed import Mistyped
 
 
-def answered(act: Act, context: Context, text: str) -> tuple[str, Context, Answer]:
-    """What is kept of the reading (a patient as a token, free text not at all), and the answer."""
+def answered(
+    act: Act, context: Context, text: str, before: Context, idle: timedelta
+) -> tuple[str, Context, Answer]:
+    """What is kept of the reading (a patient as a token, free text not at all), and the answer.
+
+    *before* was in hand at the last scan; *context* is what is left of it, after *idle* none.
+    """
     try:
         reading = read(text, act.clinic.patients)
     except UnreadableScan as problem:
         return "", context, unread(str(problem))
+    question = lapses.whose_work(act.house, context, reading)
+    if question is not None:
+        return "", context, question
+    runs = before.mode == "load" and not load_scans.filling(act, before)
+    ended = None if runs else lapses.ended(act.house, before, context, idle)
+    if ended is not None and lapses.leans_on(before, reading):
+        return "", context, ended
+    kept, context, answer = _answered(act, context, reading)
+    if ended is not None:
+        answer = lapses.with_ended(answer, ended)
+    if lapses.ran_out(before, act.at, idle) and before.no_patient:
+        answer = whose.left(act, before, answer)
+    return kept, context, answer
+
+
+def _answered(act: Act, context: Context, reading: Reading) -> tuple[str, Context, Answer]:
     told_before, later_before = len(act.told), len(act.later)
     try:
         kept, context, answer = _dispatch(act, context, reading)

@@ -30,7 +30,7 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
     """The context in words, for whoever is signed in or scanned a badge."""
     house = clinic.house
     return Strip(
-        who=house.person_name(context.badge or signed),
+        who=_who(clinic, context, signed),
         patient=f"ends {clinic.vault.hint(context.patient)}" if context.patient else "",
         token=context.patient,
         ear=context.ear,
@@ -40,6 +40,12 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
         lot=_lot(clinic, context),
         lies_ready=len(context.contents) + sum(loose.count for loose in context.loose),
     )
+
+
+def _who(clinic: Clinic, context: Context, signed: str) -> str:
+    if context.lapsed and context.lapsed != signed:
+        return f"nobody: the badge of {clinic.house.person_name(context.lapsed)} ran out"
+    return clinic.house.person_name(context.badge or signed)
 
 
 def _lot(clinic: Clinic, context: Context) -> str:

@@ -8,16 +8,16 @@ import msgspec
 from equip import facts
 from equip.desk.act.act import begin, keep_act
 from equip.desk.act.answer import Answer
-from equip.desk.bench import behind, exposed_answer
+from equip.desk.bench import behind, exposed_answer, fired_twice, lapses
 from equip.desk.bench.dispatch import answered
 from equip.desk.clinic import Clinic, House
 from equip.rules.bench import transitions as bench
 from equip.rules.bench.transitions import Context
+from equip.rules.fitness.clocks import left_s
 from equip.store.ledger import ledger
 from equip.store.readings import act_rows
 
 _NOTHING_TO_UNDO = (facts.Withdrawn, facts.Asked, facts.StepRefused, facts.LapseExplained)
-_ONE_SCAN = timedelta(seconds=1.5)
 
 
 class OtherText(ValueError):
@@ -32,7 +32,8 @@ class OutOfTurn(ValueError):
 class Scan:
     """One scan as a bench sends it: an id it made, its place in the stream, the text, the time.
 
-    *after* is the act whose answer its screen showed, or the scan this device sent before it.
+    *after* is the act whose answer its screen showed, or the scan this device sent before it;
+    *repeats* the scan that the scanner fired twice, by the device's clock ("": none).
     """
 
     id: str
@@ -41,6 +42,7 @@ class Scan:
     at: datetime | None = None
     seq: int | None = None
     after: str | None = None
+    repeats: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,32 +77,46 @@ def scan(clinic: Clinic, order: Scan, signed: str) -> Reply:
         last = act_rows.last_act(clinic.store, order.bench)
         seq = _seq(last, order)
         behind.refuse(clinic, order.bench, order.after, order.text, last, signed)
-        if last is not None and _bounced(last, digest, order.at or now):
-            act = begin(clinic, signed, act=order.id, at=order.at or now, now=now)
-            keep_act(
-                act,
-                bench=order.bench,
-                seq=seq,
-                payload_hash=digest,
-                reading="",
-                answer=last.answer,
-                context=last.context,
-            )
-            return Reply(order.id, seq, _answer_from(last.answer), _context_from(last.context))
+        at = order.at or now
+        if last is not None and fired_twice.is_one_scan(
+            clinic, last, digest, order.text, at, order.repeats
+        ):
+            return _counted_once(clinic, order, signed, last, seq, digest, now)
         return _fresh(clinic, order, signed, last, seq, digest, now)
 
 
-def newest(clinic: Clinic, where: str) -> str:
-    """The id of the newest act of this bench, "" before the first: a screen shows its answer."""
-    last = act_rows.last_act(clinic.store, where)
-    return "" if last is None else last.id
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """What a screen shows that opens now: what is in hand, after which act, what ran out.
+
+    *after* is "" before the first act of the bench.
+    """
+
+    context: Context
+    after: str
+    ended: Answer | None
 
 
-def in_hand(clinic: Clinic, where: str, now: datetime) -> Context:
+def sight(clinic: Clinic, where: str, now: datetime) -> Sight:
     """What this bench has in hand at *now*: the fold of its stream so far, less what is idle."""
     last = act_rows.last_act(clinic.store, where)
-    before = Context() if last is None or not last.context else _context_from(last.context)
-    return bench.at_moment(before, now, *_idle(clinic.house, now))
+    if last is None:
+        return Sight(Context(), "", None)
+    before = _context_from(last.context) if last.context else Context()
+    idle, badge_idle = _idle(clinic.house, now)
+    context = bench.at_moment(before, now, idle, badge_idle)
+    ended = lapses.ended(clinic.house, before, context, idle)
+    # A look is no scan: what runs out runs on from the last one.
+    return Sight(msgspec.structs.replace(context, at=before.at), last.id, ended)
+
+
+def runs_out(clinic: Clinic, context: Context, now: datetime) -> tuple[int | None, int | None]:
+    """In how many seconds what is in hand, and the badge, run out without another scan."""
+    idle, badge_idle = _idle(clinic.house, now)
+    has_begun = context.mode not in ("", "lay-up") or bool(context.patient)
+    use_s = left_s(context.at + idle, now) if context.at and has_begun else None
+    badged = context.badge_at if context.badge else None
+    return use_s, left_s(badged + badge_idle, now) if badged else None
 
 
 def _idle(house: House, now: datetime) -> tuple[timedelta, timedelta]:
@@ -129,9 +145,28 @@ def _seq(last: act_rows.ActRow | None, order: Scan) -> int:
     return order.seq
 
 
-def _bounced(last: act_rows.ActRow, digest: bytes, at: datetime) -> bool:
-    """A scanner that fires twice: the same text within a moment is one scan."""
-    return last.payload_hash == digest and abs(at - last.at) < _ONE_SCAN
+def _counted_once(
+    clinic: Clinic,
+    order: Scan,
+    signed: str,
+    last: act_rows.ActRow,
+    seq: int,
+    digest: bytes,
+    now: datetime,
+) -> Reply:
+    """The scanner fired twice: an act of its own that writes nothing down."""
+    answer = fired_twice.told(_answer_from(last.answer))
+    act = begin(clinic, signed, act=order.id, at=order.at or now, now=now)
+    keep_act(
+        act,
+        bench=order.bench,
+        seq=seq,
+        payload_hash=digest,
+        reading="",
+        answer=_encode(answer).decode(),
+        context=last.context,
+    )
+    return Reply(order.id, seq, answer, _context_from(last.context))
 
 
 def _fresh(
@@ -146,10 +181,10 @@ def _fresh(
     at = order.at or now
     act = begin(clinic, signed, act=order.id, at=at, now=now, signed=signed, bench=order.bench)
     before = Context() if last is None or not last.context else _context_from(last.context)
-    context = bench.at_moment(before, act.at, *_idle(act.house, now))
-    context = bench.signed_in(context, signed)
+    idle, badge_idle = _idle(act.house, now)
+    context = bench.signed_in(bench.at_moment(before, act.at, idle, badge_idle), signed)
     act.by = context.badge or signed
-    kept, context, answer = answered(act, context, order.text)
+    kept, context, answer = answered(act, context, order.text, before, idle)
     act.commit()
     answer = exposed_answer.with_exposure(act, answer)
     if act.told and not any(isinstance(f, _NOTHING_TO_UNDO) for f in act.told):

@@ -164,7 +164,13 @@ def use(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer
     way = "Next: scan the next one, or say “finish”."
     answer = _with_lapses(_allowed(act, standing, way), who)
     answer = _which_machine(act, context, standing, answer)
-    return keep_use(act, context, standing, asked=True, reasons=[]), answer
+    return keep_use(act, context, standing, asked=True, reasons=[]), _used_on(context, answer)
+
+
+def _used_on(context: Context, answer: Answer) -> Answer:
+    """*answer* to a use that is written down: never to be taken for one that only asked."""
+    word = "Used" if answer.word == "Yes" else answer.word
+    return msgspec.structs.replace(answer, word=word, patient=context.patient, kept=True)
 
 
 def _which_machine(act: Act, context: Context, standing: Standing, answer: Answer) -> Answer:
@@ -190,10 +196,17 @@ def tell(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
     reasons = _reasons_told(act, context, standing, opened)
     who = competence.doer(act, context, "use")
     context = keep_use(act, context, standing, asked=False, reasons=reasons)
+    return context, _used_on(context, _told(act, before, standing, reasons, who))
+
+
+def _told(
+    act: Act, before: Context, standing: Standing, reasons: list[Why], who: competence.Doer
+) -> Answer:
+    """How it stood when it was used; one that was not fit is kept back."""
     at_fault = item_at_fault(reasons)
     if at_fault:
         do = _keep_back(act, standing, at_fault)
-        return context, no(
+        return no(
             act.label(standing),
             [*told(reasons), *who.lapses],
             item=standing.item,
@@ -201,7 +214,7 @@ def tell(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
             next=f"It is in quarantine now: {do}, and tell the practice manager.",
         )
     if reasons or who.lapses:
-        return context, Answer(
+        return Answer(
             "warn",
             "Used",
             act.label(standing),
@@ -210,7 +223,7 @@ def tell(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
             next=f"Written down with the reasons. {_after_use(act, standing, reasons)}",
         )
     answer = note("Used", act.label(standing), item=standing.item, next="Next: scan the next one.")
-    return context, _which_machine(act, before, standing, answer)
+    return _which_machine(act, before, standing, answer)
 
 
 def _after_use(act: Act, standing: Standing, reasons: list[Why]) -> str:

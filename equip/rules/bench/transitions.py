@@ -48,7 +48,8 @@ class Vouched(msgspec.Struct, frozen=True, omit_defaults=True):
 class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     """Everything the next scan at this bench is read against.
 
-    *signed* is who was signed in on the device that scanned last.
+    *signed* is who was signed in on the device that scanned last. *lapsed* is a badge that counts
+    no longer, as long as nobody said who works on; its time ran out at *lapsed_at*.
     *lots* are what each step is done with, by step; *lot* waits for the step to be named.
     *by_hand* are the steps that were done by hand to the untagged instruments that lie ready.
     *to_check* are the checks of *item* that are asked about next, one after the other.
@@ -61,6 +62,8 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     badge: str = ""
     badge_at: datetime | None = None
     signed: str = ""
+    lapsed: str = ""
+    lapsed_at: datetime | None = None
     place: str = ""
     mode: Mode = ""
     patient: str = ""
@@ -101,7 +104,8 @@ _UNDO_DEPTH = 20
 def at_moment(context: Context, now: datetime, idle: timedelta, badge_idle: timedelta) -> Context:
     """*context* as it still holds at *now*: what was idle too long is gone."""
     if context.badge and context.badge_at is not None and now - context.badge_at > badge_idle:
-        context = _set(context, badge="", badge_at=None)
+        ended = context.badge_at + badge_idle
+        context = _set(context, badge="", badge_at=None, lapsed=context.badge, lapsed_at=ended)
     if context.at is not None and now - context.at > idle:
         context = _set(over(context), undoable=())
     if context.vouched is not None and now - context.vouched.at > badge_idle:
@@ -112,12 +116,22 @@ def at_moment(context: Context, now: datetime, idle: timedelta, badge_idle: time
 
 def with_badge(context: Context, badge: str, now: datetime) -> Context:
     """Another person works here now; a patient or load in hand stays in hand."""
-    return _set(context, badge=badge, badge_at=now)
+    return _set(context, badge=badge, badge_at=now, lapsed="", lapsed_at=None)
 
 
 def signed_in(context: Context, person: str) -> Context:
-    """*person* is signed in on the device that scans; who works there is the badge's to say."""
-    return _set(context, signed=person)
+    """*person* is signed in on the device that scans; who works there is the badge's to say.
+
+    Whoever signed in since, or had lapsed themselves, need not say that they work on.
+    """
+    is_new = bool(context.signed) and context.signed != person
+    context = _set(context, signed=person)
+    return taken_up(context) if is_new or context.lapsed == person else context
+
+
+def taken_up(context: Context) -> Context:
+    """Whoever is signed in works on here; the badge that lapsed is forgotten."""
+    return _set(context, lapsed="", lapsed_at=None)
 
 
 def with_patient(context: Context, patient: str) -> Context:
@@ -298,6 +312,8 @@ def over(context: Context) -> Context:
         badge=context.badge,
         badge_at=context.badge_at,
         signed=context.signed,
+        lapsed=context.lapsed,
+        lapsed_at=context.lapsed_at,
         place=context.place,
         undoable=context.undoable,
         timers=context.timers,

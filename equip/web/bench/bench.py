@@ -27,8 +27,11 @@ _RECENT = 12
 @bp.get("/bench")
 def bench_page() -> ResponseReturnValue:
     person = anybody()
-    now = scanning.in_hand(g.clinic, _bench(), g.now)
-    return _shown(now, None, person.tag, after=scanning.newest(g.clinic, _bench()))
+    seen = scanning.sight(g.clinic, _bench(), g.now)
+    wanted = act_rows.act_of(g.clinic.store, request.args.get("act", ""))
+    is_its_own = wanted is not None and bool(wanted.answer) and wanted.bench == _bench()
+    answer = _answer_from(wanted.answer) if wanted is not None and is_its_own else seen.ended
+    return _shown(seen.context, answer, person.tag, after=seen.after)
 
 
 @bp.post("/bench")
@@ -37,7 +40,13 @@ def scan() -> ResponseReturnValue:
     person = writer()
     act = request.form.get("id") or str(uuid4())
     after = request.form.get("after")
-    sent = scanning.Scan(act, _bench(), request.form.get("text", ""), after=after)
+    sent = scanning.Scan(
+        act,
+        _bench(),
+        request.form.get("text", ""),
+        after=after,
+        repeats=request.form.get("repeats", ""),
+    )
     try:
         reply = scanning.scan(g.clinic, sent, person.tag)
     except BehindError as fault:
@@ -69,9 +78,7 @@ def _shown(
     """The page, or its middle; *after* is the act that the scans of this screen follow."""
     recent = act_rows.recent_acts(g.clinic.store, _bench(), _RECENT)
     lines = [(act.at, _answer_from(act.answer)) for act in recent if act.answer]
-    if answer is None and (wanted := request.args.get("act")):
-        row = act_rows.act_of(g.clinic.store, wanted)
-        answer = _answer_from(row.answer) if row and row.answer and row.bench == _bench() else None
+    use_s, badge_s = scanning.runs_out(g.clinic, context, g.now)
     fragment = bool(request.headers.get("X-Fragment"))
     return render_template(
         "_bench.html" if fragment else "bench.html",
@@ -80,6 +87,8 @@ def _shown(
         timers=[*running(g.clinic, context, g.now), *soak_acts.running(g.clinic, g.now)],
         answer=answer,
         after=after,
+        use_s=use_s,
+        badge_s=badge_s,
         is_behind=is_behind,
         lines=lines,
         missing=() if fragment else searches.all_open(g.clinic),

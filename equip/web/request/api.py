@@ -24,7 +24,8 @@ class ScanIn(msgspec.Struct, forbid_unknown_fields=True):
     """What a bench posts: an id it made, itself, the text, and if it can its place and time.
 
     *after* is the id of the act whose answer its screen shows, "" before the first: a scan of a
-    screen that is behind its bench is refused with 409 and what changed.
+    screen that is behind its bench is refused with 409 and what changed. *repeats* is the id of the
+    scan that the scanner fired twice, "" for none: whoever does not tell is judged by the clock.
     """
 
     id: _ID
@@ -33,6 +34,7 @@ class ScanIn(msgspec.Struct, forbid_unknown_fields=True):
     seq: Annotated[int, msgspec.Meta(ge=1, le=2**53)] | None = None
     at: Annotated[datetime, msgspec.Meta(tz=True)] | None = None
     after: Annotated[str, msgspec.Meta(max_length=200)] | None = None
+    repeats: Annotated[str, msgspec.Meta(max_length=200)] | None = None
 
 
 _decoder = msgspec.json.Decoder(ScanIn)
@@ -56,7 +58,7 @@ def scans() -> Response | tuple[Response, int]:
     if key and key != order.id:
         says = "Idempotency-Key and the scan's id differ: send the same."
         return problem(400, "Two ids", says), 400
-    sent = bench.Scan(order.id, order.bench, order.text, order.at, order.seq, order.after)
+    sent = bench.Scan(**msgspec.structs.asdict(order))
     try:
         reply = bench.scan(g.clinic, sent, person.tag)
     except BehindError as fault:

@@ -11,6 +11,7 @@
 
   const PARTS = ["strip", "answer", "timers", "options", "words", "recent"];
   const PAUSES_MS = [300, 1000, 2000];
+  const MOMENT_MS = 400; // a scanner fires twice sooner than a hand scans twice
   const PATIENCE_MS = 5000;
   const PASSING = [502, 503, 504]; // whatever stands before the server has lost it for a moment
   const DONE_WITH = ["start over", "finish"];
@@ -19,8 +20,10 @@
   const field = form.elements.text;
   const answer = document.getElementById("answer");
   const waiting = [];
+  let before = { id: "", text: "", at: 0 }; // the scan before, by this device's own clock
   const again = []; // what was scanned on a screen that was behind
   let sending = false;
+  let runsOut = 0; // the timer of what is in hand
   let unsure = null; // the scan whose answer never came: it may have been written down
   let shown = document.getElementById("strip").dataset.after; // the act this screen shows
 
@@ -38,7 +41,11 @@
     if (!said) return;
     const isAgain = unsure !== null && unsure.text === said;
     const after = waiting.length > 0 ? waiting[waiting.length - 1].id : shown;
-    waiting.push(isAgain ? unsure : { id: newId(), text: said, after });
+    const now = performance.now();
+    const firedTwice = said === before.text && now - before.at < MOMENT_MS;
+    const scan = { id: newId(), text: said, after, repeats: firedTwice ? before.id : "" };
+    waiting.push(isAgain ? unsure : scan);
+    before = { id: waiting[waiting.length - 1].id, text: said, at: now };
     unsure = null;
     sendAll();
   }
@@ -71,7 +78,7 @@
         const response = await fetch(form.action, {
           method: "POST",
           headers: { "X-Fragment": "1", "X-CSRFToken": token },
-          body: new URLSearchParams({ id: scan.id, text: scan.text, after: scan.after }),
+          body: new URLSearchParams(scan),
           signal: patience.signal,
         });
         const html = await response.text();
@@ -103,8 +110,28 @@
     answer.append(line("what", "To be scanned again:"), list);
   }
 
+  // What is in hand runs out by the server's clock: then the server is asked what is left of it.
+  function watch(strip) {
+    clearTimeout(runsOut);
+    const left = strip.dataset.runsOut;
+    if (left !== undefined) runsOut = setTimeout(look, Math.min(Number(left) + 1, 86400) * 1000);
+  }
+
+  async function look() {
+    if (sending || waiting.length > 0) return;
+    try {
+      const response = await fetch(form.action, { headers: { "X-Fragment": "1" } });
+      const page = new DOMParser().parseFromString(await response.text(), "text/html");
+      if (waiting.length === 0 && page.getElementById("strip") !== null) show(page);
+    } catch {
+      // The next scan tells: nothing is written down for what ran out.
+    }
+  }
+
   function show(page) {
-    shown = page.getElementById("strip").dataset.after;
+    const strip = page.getElementById("strip");
+    shown = strip.dataset.after;
+    watch(strip);
     for (const name of PARTS) {
       const here = document.getElementById(name);
       const fresh = page.getElementById(name);
@@ -193,5 +220,6 @@
     if (waiting.length > 0) event.preventDefault();
   });
 
+  watch(document.getElementById("strip"));
   focus();
 })();

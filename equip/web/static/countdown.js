@@ -15,11 +15,19 @@
     return rest === 0 ? `${minutes} min` : `${minutes} min ${String(rest).padStart(2, "0")} s`;
   }
 
+  // Of a use that runs out only the minutes count, until the last one.
+  function coarse(seconds) {
+    const minutes = Math.ceil(seconds / 60);
+    if (minutes < 2) return span(seconds);
+    return minutes < 120 ? `${minutes} min` : `${Math.floor(minutes / 60)} h`;
+  }
+
   function tick() {
     for (const place of document.querySelectorAll("[data-left]")) {
       if (!ends.has(place)) ends.set(place, performance.now() + Number(place.dataset.left) * 1000);
       const left = Math.max(0, Math.ceil((ends.get(place) - performance.now()) / 1000));
-      const says = left > 0 ? `${span(left)} more` : place.dataset.over;
+      const length = "coarse" in place.dataset ? coarse(left) : span(left);
+      const says = left > 0 ? `${length} more` : place.dataset.over;
       if (place.textContent !== says) place.textContent = says;
       place.parentElement.classList.toggle("over", left === 0);
     }

@@ -29,8 +29,8 @@ class Screen:
     refused: list[str] = field(default_factory=list)
 
     def opened(self) -> "Screen":
-        self.shows = scanning.newest(self.play.clinic, BENCH)
-        token = scanning.in_hand(self.play.clinic, BENCH, self.play.clock.now).patient
+        seen = scanning.sight(self.play.clinic, BENCH, self.play.clock.now)
+        self.shows, token = seen.after, seen.context.patient
         self.patient = token and self.play.clinic.vault.reveal(token)
         return self
 

@@ -33,7 +33,7 @@ def test_a_pack_that_was_stopped_in_a_use_is_a_no_and_so_is_what_it_held(
 
     play.scan(word)
 
-    assert opened.word == "Yes"
+    assert opened.word == "Used"
     assert play.scan(pack).tone == "no"
     for item in members(play, pack):
         assert play.scan(item).tone == "no", item
@@ -47,9 +47,9 @@ def test_an_item_that_was_stopped_in_a_use_is_a_no(play: Play, pack: str, word: 
 
     play.scan(word)
 
-    assert before.word == "Yes"
+    assert before.word == "Used"
     assert play.scan(item).tone == "no"
-    assert play.scan(other).word == "Yes"
+    assert play.scan(other).word == "Used"
 
 
 @settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -47,7 +47,7 @@ def test_the_rule_book_leaves_them_to_the_maker_until_they_are_set(room: Play, p
     checked = room.scan("60")
 
     assert (asked.word, checked.word) == ("Suction vacuum", "Checked")
-    assert use(room, ONE, tip).word == "Yes"
+    assert use(room, ONE, tip).word == "Used"
 
 
 @pytest.mark.parametrize("part", PARTS)
@@ -60,9 +60,9 @@ def test_for_each_session_a_tip_waits_until_it_is_seen_to(room: Play, pump: str,
 
     assert room.codes(before) == ["machine-unchecked"]
     assert f"its {part} and suction vacuum have not been checked" in before.reasons[0].says
-    assert use(room, ONE, first).word == "Yes"
+    assert use(room, ONE, first).word == "Used"
     room.scan("finish")
-    assert use(room, TWO, second).word == "Yes"
+    assert use(room, TWO, second).word == "Used"
 
 
 @pytest.mark.parametrize("part", PARTS)
@@ -78,11 +78,11 @@ def test_for_each_patient_the_next_one_waits_until_it_is_seen_to_anew(
     room.scan("finish")
     other = use(room, TWO, third)
 
-    assert (one.word, more.word) == ("Yes", "Yes")
+    assert (one.word, more.word) == ("Used", "Used")
     assert room.codes(other) == ["machine-unchecked"]
     assert f"its {part} was checked" in other.reasons[0].says
     room.scan("start over", "check", pump, "good")
-    assert use(room, TWO, third).word == "Yes"
+    assert use(room, TWO, third).word == "Used"
     told = [entry.fact for entry in told_about(room.clinic.store, pump)]
     met = {fact.patient for fact in told if isinstance(fact, facts.Used)}
     assert met == {room.clinic.vault.find(ONE), room.clinic.vault.find(TWO)}

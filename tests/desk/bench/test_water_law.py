@@ -151,5 +151,5 @@ def test_after_a_yes_its_water_exposes_nobody(fresh_play: FreshPlay, seed: int) 
             days.play.scan("start over", "check", days.irrigator, "good", "37", "1")
         answer = days.play.scan("start over", "123459", "start a use", days.irrigator)
         days.play.scan("finish")
-        if answer.word == "Yes":
+        if answer.tone == "yes":
             assert not days.listed() - before

@@ -103,11 +103,14 @@ def test_a_rinse_before_the_time_is_up_is_refused_at_any_bench(wiping: Wiping, a
 
 def test_a_refused_rinse_is_nothing_to_take_back(wiping: Wiping) -> None:
     wiping.play.scan("disinfect", wiping.lot, wiping.scope, "rinse")
-    before = scanning.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable
+    before = scanning.sight(wiping.play.clinic, "bench 1", wiping.play.clock.now).context.undoable
 
     wiping.play.scan(wiping.scope)
 
-    assert scanning.in_hand(wiping.play.clinic, "bench 1", wiping.play.clock.now).undoable == before
+    assert (
+        scanning.sight(wiping.play.clinic, "bench 1", wiping.play.clock.now).context.undoable
+        == before
+    )
 
 
 def test_wet_it_is_no_and_told_after_a_patient_it_is_kept_back_with_its_reason(
@@ -326,7 +329,7 @@ def _steps(wiping: Wiping) -> list[facts.Stepped]:
 def _running(wiping: Wiping) -> list[contact_times.Running]:
     now = wiping.play.clock.now
     return contact_times.running(
-        wiping.play.clinic, scanning.in_hand(wiping.play.clinic, "bench 1", now), now
+        wiping.play.clinic, scanning.sight(wiping.play.clinic, "bench 1", now).context, now
     )
 
 

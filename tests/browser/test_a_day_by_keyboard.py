@@ -1,11 +1,14 @@
 """A nurse's day through the pages with the keyboard only, as a scanner types it."""
 
 import json
+from uuid import uuid4
 
 import pytest
 from playwright.sync_api import Page, expect
 
+from equip.clock import utc_now
 from equip.demo.cycles import steam_log
+from equip.store.kept import devices
 from equip.store.readings import load_rows, use_rows
 from tests.browser.conftest import PASSWORD, PIN, Served
 
@@ -13,6 +16,10 @@ pytestmark = pytest.mark.browser
 
 
 def sign_in(page: Page, served: Served, who: str = "Nell Ash", secret: str = PASSWORD) -> None:
+    """Sign in on a device that is bench 1."""
+    store, device = served.play.clinic.store, uuid4().hex
+    devices.named(store, device, "bench 1", "", served.play.people["nurse"], utc_now())
+    page.context.add_cookies([{"name": "bench-device", "value": device, "url": served.address}])
     page.goto(f"{served.address}/")
     expect(page.locator("[name=who]")).to_be_focused()
     page.keyboard.type(who)

@@ -9,7 +9,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from equip.store.database import Store
-from equip.store.kept import people
+from equip.store.kept import devices, people
 from equip.web.application import Parts, create_app
 from tests.support.playing import Play
 from tests.support.stopped import StoppedClock
@@ -36,7 +36,8 @@ def app(play: Play) -> Flask:
 
 @pytest.fixture
 def signed_in(app: Flask, play: Play) -> Callable[[str], FlaskClient]:
-    """A browser in which somebody of that role is signed in."""
+    """A browser in which somebody of that role is signed in, on a device that is bench 1."""
+    client_ids: list[str] = []
 
     def sign_in(role: str) -> FlaskClient:
         client = app.test_client()
@@ -44,6 +45,11 @@ def signed_in(app: Flask, play: Play) -> Callable[[str], FlaskClient]:
             "/sign-in", data={"who": play.people[role], "secret": PASSWORD, "next": "/"}
         )
         assert answer.status_code == 303
+        device = f"{len(client_ids):032x}"
+        client_ids.append(device)
+        client.set_cookie("bench-device", device)
+        person = play.people[role]
+        devices.named(play.clinic.store, device, "bench 1", "", person, play.clock.now)
         return client
 
     return sign_in

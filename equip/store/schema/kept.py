@@ -186,7 +186,22 @@ class SessionRow(Table):
         table_name = "session"
 
 
+class DeviceRow(Table):
+    """A device that is a bench: which, at what *place*, named by whom; *seen* within the hour."""
+
+    id = TextField(primary_key=True)
+    bench = TextField(index=True)
+    place = TextField()
+    person = TextField()
+    named = BigIntegerField()
+    seen = BigIntegerField()
+
+    class Meta:
+        table_name = "device"
+
+
 KEPT = (
+    DeviceRow,
     ActRow,
     VaultRow,
     AgendaRow,

@@ -5,7 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from equip.desk.act.act import Refused
 from equip.scan import CARDS
-from equip.store.kept import people
+from equip.store.kept import devices, people
 from equip.web.request.forms import needed
 from equip.web.request.guard import anybody, manager
 
@@ -15,7 +15,7 @@ bp = Blueprint("benches", __name__, url_prefix="/setup")
 @bp.get("/benches")
 def benches_page() -> ResponseReturnValue:
     anybody()
-    return render_template("benches.html", cards=CARDS, key="", keys=people.keys(g.clinic.store))
+    return _shown("")
 
 
 @bp.post("/benches")
@@ -23,7 +23,13 @@ def add_bench() -> ResponseReturnValue:
     """A bench key for the JSON API; it is shown once and kept only as a hash."""
     person = manager()
     key = people.open_session(g.clinic.store, person.tag, "key", g.now, label=needed("label"))
-    return render_template("benches.html", cards=CARDS, key=key, keys=people.keys(g.clinic.store))
+    return _shown(key)
+
+
+def _shown(key: str) -> str:
+    store = g.clinic.store
+    keys, named = people.keys(store), devices.devices(store)
+    return render_template("benches.html", cards=CARDS, key=key, keys=keys, devices=named)
 
 
 @bp.post("/benches/<key>/close")

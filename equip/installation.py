@@ -71,6 +71,8 @@ def open_installation(
         keys = keys_in(data)
         clinic = Clinic(store, Vault(store, keys), clock, settings)
         store.connect()
+        if guarded:
+            clinic.vault.index_again()
         if guarded and opened:
             open_book.open_book(clinic)
         installation = Installation(settings, clinic, keys, clock)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from equip import acts
+from equip.references import is_reference, joined, normal_reference
 
 NAMES = {
     "E": "instrument",
@@ -267,9 +268,16 @@ def read(text: str, patients: re.Pattern[str], longest: int = 200) -> Reading:
     else:
         return _tag_reading(tag)
     reference = normal_reference(_ANNOUNCED.sub("", seen))
-    if patients.fullmatch(reference):
+    if _is_patient(reference, patients):
         return Reading("patient", reference)
     return Reading("text", seen)
+
+
+def _is_patient(reference: str, patients: re.Pattern[str]) -> bool:
+    """Whether the clinic's pattern takes *reference*; with its signs dropped it may be a tag."""
+    if patients.fullmatch(reference):
+        return True
+    return is_reference(reference, patients) and not _is_damaged_tag(joined(reference))
 
 
 def _tag_reading(tag: Tag) -> Reading:
@@ -279,8 +287,3 @@ def _tag_reading(tag: Tag) -> Reading:
             raise UnreadableScan(f"{show_tag(tag.text)} is a card for nothing this book knows.")
         return Reading("word", word, tag.remapped)
     return Reading("tag", tag.text, tag.remapped)
-
-
-def normal_reference(reference: str) -> str:
-    """A patient reference in its one spelling: trimmed, single spaces, capitals."""
-    return " ".join(unicodedata.normalize("NFC", reference).split()).upper()

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
+from equip.references import normal_reference
 from equip.scan import (
     CARDS,
     FIRST_TYPE_CARD,
@@ -17,7 +18,6 @@ from equip.scan import (
     check_character,
     make_tag,
     next_tag,
-    normal_reference,
     read,
     read_tag,
     show_tag,

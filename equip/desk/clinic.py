@@ -132,6 +132,7 @@ class Clinic:
 
     def __post_init__(self) -> None:
         self.patients = re.compile(self.settings.patient_pattern)
+        self.vault.patients = self.patients
 
     @property
     def house(self) -> House:

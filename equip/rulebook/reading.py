@@ -1,10 +1,10 @@
 """The TOML files of dated rules to books, every mistake in them named by file and rule.
 
 A rule is a `[[rule]]` with `id`, `value`, `unit`, `source`, `from` (a date) and `basis`, and
-perhaps `note` and `choices`. A rule that sets no limit has `no-limit = "whole"` or `"decimal"`
-in place of `value`, for the kind of number that a clinic may set. Several editions of one id
-differ in `from`. What all books share stands in the SHARED files; a book that states one of
-their ids takes the place of all its editions there.
+perhaps `note`, `choices` and `least`, the least number that a clinic may set. A rule that sets no
+limit has `no-limit = "whole"` or `"decimal"` in place of `value`, for the kind of number that a
+clinic may set. Several editions of one id differ in `from`. What all books share stands in the
+SHARED files; a book that states one of their ids takes the place of all its editions there.
 """
 
 from collections.abc import Mapping
@@ -40,7 +40,7 @@ Editions = dict[str, tuple[Rule, ...]]
 
 _HERE = Path(__file__).parent
 _NEEDED = frozenset({"id", "unit", "source", "from", "basis"})
-_KNOWN = _NEEDED | {"value", "no-limit", "note", "choices"}
+_KNOWN = _NEEDED | {"value", "no-limit", "note", "choices", "least"}
 _BASES = frozenset(get_args(Basis)) - {"clinic"}
 
 
@@ -144,6 +144,7 @@ def _rule(table: dict[str, Any], where: str) -> Rule:
         note=_text(table, "note", where),
         kind=kind,
         choices=_choices(table, value, where),
+        least=_least(table, value, where),
     )
 
 
@@ -171,6 +172,17 @@ def _choices(table: dict[str, Any], value: Value, where: str) -> tuple[str, ...]
     if choices and value not in choices:
         raise BadRule(f"{where}: “value” is not among its choices.")
     return tuple(choices)
+
+
+def _least(table: dict[str, Any], value: Value, where: str) -> int | None:
+    least = table.get("least")
+    if least is None:
+        return None
+    if isinstance(least, bool) or not isinstance(least, int):
+        raise BadRule(f"{where}: “least” must be a whole number.")
+    if isinstance(value, bool | str | None) or value < least:
+        raise BadRule(f"{where}: “value” must be a number, {least} or more.")
+    return least
 
 
 def _text(table: dict[str, Any], name: str, where: str) -> str:

@@ -22,7 +22,7 @@ class Rule:
     """One edition of one rule. *value* is None where it sets no limit.
 
     *kind* is the kind of value it takes even then; *choices* are the only words that a text
-    may be, if there are any.
+    may be, if there are any; *least* is the least number that a clinic may set.
     """
 
     id: str
@@ -34,6 +34,7 @@ class Rule:
     note: str = ""
     kind: Kind = "text"
     choices: tuple[str, ...] = ()
+    least: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,7 @@ def override(rule: Rule, decided: Override, *, may_lift: bool) -> Rule:
         note=f"Decided by {decided.by}.",
         kind=rule.kind,
         choices=rule.choices,
+        least=rule.least,
     )
 
 
@@ -111,6 +113,8 @@ def _number(rule: Rule, text: str) -> int | Decimal:
         raise BadOverride(f"{rule.id}: “{text}” is no number; give one as 3 or 3.5.")
     if number < 0 and not (isinstance(rule.value, int | Decimal) and rule.value < 0):
         raise BadOverride(f"{rule.id}: {text} is below nought, which makes no sense here.")
+    if rule.least is not None and number < rule.least:
+        raise BadOverride(f"{rule.id}: {text} was read; give {rule.least} or more.")
     if rule.kind == "decimal":
         return number
     if number != number.to_integral_value():

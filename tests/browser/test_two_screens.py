@@ -37,7 +37,7 @@ def test_a_run_of_scans_on_the_old_screen_stops_and_says_what_to_scan_again(
     expect(page.locator("[role=status] .word")).to_have_text("Not written")
     listed = page.locator("[role=status] .again li")
     expect(listed).to_have_text(hooks)
-    expect(page.locator("#strip")).to_contain_text("ends 08")
+    expect(page.locator("#strip")).to_contain_text("ends 5608")
     assert [met(served, hook) for hook in hooks] == [[], [], []]
 
     play.clock.passes(seconds=3)

@@ -491,6 +491,9 @@ def test_editions_are_put_in_order_of_their_dates() -> None:
         (GOOD + "note = 5", "“note” must be a text"),
         (GOOD + 'choices = "soil"', "“choices” must be a list"),
         (GOOD + 'choices = ["soil"]', "not among its choices"),
+        (GOOD + 'least = "1"', "“least” must be a whole number"),
+        (GOOD + "least = 4", "“value” must be a number, 4 or more"),
+        (GOOD.replace("value = 3", 'value = "soil"') + "least = 1", "“value” must be a number, 1"),
         (GOOD + GOOD, "x.toml, rule a.b: two editions have the same date"),
         (
             GOOD + GOOD.replace("2020", "2021").replace("value = 3", 'value = "soil"'),
@@ -525,6 +528,22 @@ def test_a_text_without_choices_takes_any_text_but_none() -> None:
     assert override(rule, decided("a.b", "other"), may_lift=False).value == "other"
     with pytest.raises(BadOverride, match="give a text"):
         override(rule, decided("a.b", " "), may_lift=False)
+
+
+def test_a_number_below_the_least_that_a_clinic_may_set_is_refused() -> None:
+    rule = parse(GOOD + "least = 2", "x.toml")["a.b"][0]
+
+    assert override(rule, decided("a.b", "2"), may_lift=False).value == 2
+    own = override(rule, decided("a.b", "9"), may_lift=False)
+    for edition in (rule, own):
+        with pytest.raises(BadOverride, match=r"a\.b: 1 was read; give 2 or more"):
+            override(edition, decided("a.b", "1"), may_lift=False)
+
+
+@pytest.mark.parametrize("book", rulebook.BOOKS)
+def test_no_clinic_shows_fewer_than_four_characters_of_a_reference(book: str) -> None:
+    with pytest.raises(BadOverride, match="3 was read; give 4 or more"):
+        rulebook.load(book).overridden([decided("patient.characters-shown", "3")])
 
 
 def test_the_package_names_what_it_gives() -> None:

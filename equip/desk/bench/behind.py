@@ -10,6 +10,7 @@ import msgspec
 from equip import acts
 from equip.desk.act.answer import Answer, no, remarks
 from equip.desk.bench.doing import doing
+from equip.desk.bench.patient_end import patient_end
 from equip.desk.clinic import Clinic
 from equip.rules.bench.transitions import Context
 from equip.scan import Reading, UnreadableScan, read, show_tag
@@ -135,4 +136,4 @@ def _changes(clinic: Clinic, shown: Context | None, now: Context) -> list[str]:
 def _patient(clinic: Clinic, context: Context) -> str:
     if not context.patient:
         return "no patient"
-    return f"the patient who ends {clinic.vault.hint(context.patient)}"
+    return f"the patient who ends {patient_end(clinic, context.patient)}"

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from equip.desk.act.answer import Answer
 from equip.desk.bench.doing import doing
+from equip.desk.bench.patient_end import patient_end
 from equip.desk.bench.scanning import Reply
 from equip.desk.clinic import Clinic
 from equip.rules.bench.transitions import Context, lot_in_hand
@@ -13,7 +14,7 @@ from equip.store.readings import lot_rows
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The context as people see it; *patient* is "ends 27", never the reference."""
+    """The context as people see it; *patient* is "ends 7001", never the reference."""
 
     who: str
     patient: str
@@ -31,7 +32,7 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
     house = clinic.house
     return Strip(
         who=_who(clinic, context, signed),
-        patient=f"ends {clinic.vault.hint(context.patient)}" if context.patient else "",
+        patient=f"ends {patient_end(clinic, context.patient)}" if context.patient else "",
         token=context.patient,
         ear=context.ear,
         doing=doing(context),

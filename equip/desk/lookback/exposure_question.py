@@ -152,8 +152,13 @@ def _patient(clinic: Clinic, asked: ExposureQuestion) -> str:
     """Their token, if they are one of ours. What else was given is not repeated: it may be a
     name."""
     name = asked.names[0]
-    if asked.spelt.references and (token := clinic.vault.find(name)) is not None:
-        return token
+    if asked.spelt.references and (tokens := clinic.vault.all_of(name)):
+        if len(tokens) > 1:
+            raise Refused(
+                "This reference was written in two ways and stands under more than one token: "
+                f"ask by each by itself, {' and '.join(tokens)}."
+            )
+        return tokens[0]
     if name.startswith("t") and len(name) == 13 and told_about(clinic.store, name):
         return name
     if asked.spelt.references:

@@ -102,7 +102,7 @@ def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str =
     return HistoryPage(
         subject,
         title(clinic, subject),
-        _says(clinic, touches),
+        (*_says(clinic, touches), *_other_tokens(clinic, subject)),
         lines,
         touches,
         earlier,
@@ -175,6 +175,12 @@ def _says(clinic: Clinic, touches: tuple[TouchRow, ...]) -> tuple[str, ...]:
     missing = "1 gap" if gaps == 1 else f"{gaps} gaps"
     says += [f"{len(touches) - gaps} traceable", missing]
     return (", ".join(says),)
+
+
+def _other_tokens(clinic: Clinic, subject: str) -> tuple[str, ...]:
+    """Where else the same patient stands: both ways of writing a reference had a token once."""
+    others = clinic.vault.others_of(subject) if subject.startswith("t") else ()
+    return tuple(f"The same patient stands here as {other} too: see both." for other in others)
 
 
 def _margin(clinic: Clinic, fact: facts.Fact) -> Margin:

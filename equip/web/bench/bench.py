@@ -12,6 +12,7 @@ from equip.desk.act.answer import Answer
 from equip.desk.bench import scanning
 from equip.desk.bench.behind import BehindError
 from equip.desk.bench.in_hand import strip
+from equip.desk.bench.patient_end import patient_end
 from equip.desk.loads import soak_acts
 from equip.desk.machines.contact_times import running
 from equip.desk.register import devices as benches
@@ -108,7 +109,7 @@ def _shown(
         label=acts.label,
         cards=acts.buttons(context.mode),
         mishaps=acts.buttons_with_item() if context.item else (),
-        hint=g.clinic.vault.hint(answer.patient) if answer is not None and answer.patient else "",
+        hint=patient_end(g.clinic, answer.patient) if answer is not None and answer.patient else "",
     )
 
 

@@ -76,7 +76,7 @@ def test_the_tray_of_one_patient_is_not_given_to_the_other(play: Play, hooks: li
     said = " ".join(one.refused)
     assert "written down for nobody" in said
     assert "Mo Reed scanned at this bench at" in said
-    assert "The patient who ends 08 is in hand now, not the patient who ends 07" in said
+    assert "The patient who ends 5608 is in hand now, not the patient who ends 5607" in said
     assert "go on here" in said
 
 

@@ -1,6 +1,7 @@
 """Patient references stand in the vault alone, and nobody reads them there without the keys."""
 
 import logging
+import re
 import threading
 from dataclasses import replace
 from pathlib import Path
@@ -44,8 +45,13 @@ def test_two_installations_give_the_same_patient_different_tokens(
     assert vault.token(REFERENCE) != first
 
 
-def test_the_hint_is_the_last_two_characters(vault: Vault) -> None:
-    assert vault.hint(vault.token(REFERENCE)) == "02"
+def test_the_hint_is_the_last_characters_without_what_decorates_them(vault: Vault) -> None:
+    vault.patients = re.compile("[A-Z]{2}-?[0-9]{4}-?[0-9]{3}")
+    token = vault.token("QX-4471-902")
+
+    assert vault.hint(token, 4) == "1902"
+    assert vault.hint(token, 20) == "X4471902"
+    assert vault.hint(token, 20, whole=True) == "QX4471902"
 
 
 def test_a_token_that_is_not_ours_is_nobodys(vault: Vault) -> None:
@@ -148,7 +154,7 @@ def test_half_a_character_is_a_reference_like_any_other(vault: Vault) -> None:
 
 def test_no_log_names_a_reference(vault: Vault, caplog: pytest.LogCaptureFixture) -> None:
     with caplog.at_level(logging.DEBUG):
-        vault.hint(vault.token(REFERENCE))
+        vault.hint(vault.token(REFERENCE), 4)
 
     assert "vault" in caplog.text
     assert "4471902" not in caplog.text

@@ -141,4 +141,4 @@ def test_a_reference_stands_in_no_reply_but_by_its_end(
     answer = post(client, key, scan("REF-7731905"))
 
     assert b"7731905" not in answer.data
-    assert answer.get_json()["context"]["patient_ends"] == "05"
+    assert answer.get_json()["context"]["patient_ends"] == "1905"

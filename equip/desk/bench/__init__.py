@@ -7,6 +7,7 @@ used, used in spite of a no), `steps` and `timed_steps` (what “inspect pass”
 to), `packing`, `load_scans`, `release_scans`, `soak_scans` and `lot_scans`; `counts`, which asks
 around those for the count of a set, and `missing_pieces`; `whose` (what is scanned after
 “finish”), `shared_machines` (what is used with an instrument); `session_scans` over `session_acts`
-and `session_today`, `mishaps` (marks, undo) and `failed_indicator`. `exposed_answer` adds what an
+and `session_today`, with `session_rooms` (whose session ends) and `unfinished` (what is left then),
+`mishaps` (marks, undo) and `failed_indicator`. `exposed_answer` adds what an
 exposure makes of an answer; `in_hand` puts what the bench holds in words.
 """

@@ -1,22 +1,26 @@
 """Checks ahead of a session by scan: the card, the thing, one question after the other."""
 
+import msgspec
+
 from equip.desk.act.act import Act, Refused, told
 from equip.desk.act.answer import Answer, no, note, unread
-from equip.desk.bench import session_acts
+from equip.desk.bench import session_acts, session_rooms, unfinished
+from equip.desk.fitness.out_of_use import out_of_use
 from equip.desk.fitness.session import lines_of
 from equip.desk.people import competence
-from equip.facts import Quarantined, SessionCheck
+from equip.facts import Quarantined, SessionCheck, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.session import KINDS, CheckKind, in_words, why_not
 from equip.rules.fitness.standing import Standing
 from equip.rules.wording import several, when
-from equip.store.readings import item_rows
 
 GOOD = "good"
 NOT_GOOD = "not good"
 LATER = "leave it out"
 _TASK = "check"
+_ALL_THE_SAME = "Its checks are good, and the reasons above stand: see to them first."
+_LEFT = "See to what is left, or hand it over."
 _KEPT_BACK = "It is in quarantine now: leave it there, and tell the practice manager."
 
 
@@ -48,7 +52,12 @@ def scanned(act: Act, context: Context, standing: Standing) -> tuple[Context, An
     looked_at = [check for check in asked if not KINDS[check].measured]
     measured = [check for check in asked if KINDS[check].measured]
     context = transitions.checking(context, standing.item, (*looked_at, *measured))
-    return context, _question(act, context)
+    question = _question(act, context)
+    against = out_of_use(act.clinic, standing, act.at)
+    if against:
+        reasons = (*against, *question.reasons)
+        question = msgspec.structs.replace(question, tone="warn", reasons=reasons)
+    return context, question
 
 
 def answered(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
@@ -69,22 +78,59 @@ def good(act: Act, context: Context) -> tuple[Context, Answer]:
 
 
 def session_over(act: Act, context: Context) -> tuple[Context, Answer]:
-    """The checks of all things end, or of those of the place in hand."""
-    there = [
-        standing.item
-        for standing in item_rows.standings(act.store)
-        if not context.place or standing.place == context.place
-    ]
-    ended = session_acts.end_session(act, there)
-    where = act.house.place_name(context.place)
+    """The checks of the room in hand end, or of all where no room is; what is left is listed."""
+    place = context.place
+    where = act.house.place_name(place)
+    if place and not session_rooms.is_room(act.clinic, place):
+        return context, unread(
+            f"{where} is no room with a session.", "Scan the room, then say “session over” again."
+        )
+    if (chair := _in_the_chair(act, context)) is not None:
+        return context, chair
+    covered = session_rooms.checked_for(act.clinic, place, act.bench, act.at)
+    if covered:
+        session_acts.end_session(act, [one.item for one in covered])
+    left = unfinished.unfinished(act.clinic, place, act.at)
     return transitions.over(context), note(
         "Over",
-        f"The session{f' in {where}' if where else ''} has ended.",
+        _ended(where, any_checks=bool(covered)),
         says=[
-            f"Checked anew before it is used again: {act.label(act.standing(item))}."
-            for item in ended
+            *(
+                f"Checked anew before it is used again: {_named(act, one, place)}"
+                for one in covered
+            ),
+            *left,
         ],
+        next=_LEFT if left else "Nothing is left unfinished.",
+        warn=bool(left),
     )
+
+
+def _in_the_chair(act: Act, context: Context) -> Answer | None:
+    """A no while a patient is open, here or at another bench of the room that would be ended."""
+    if session_rooms.patient_open(context):
+        told = Told(code="patient-open", says="A patient is in hand at this bench.")
+        way = "Say “finish”, or “start over” if nothing was used, then “session over” again."
+        return no("The session goes on.", [told], word="Not yet", next=way)
+    others = session_rooms.benches_with_patient(act.clinic, context.place, act.at, act.bench)
+    if not others:
+        return None
+    told = Told(code="patient-open", says=f"A patient is in hand at {several(others)}.")
+    way = "Finish there, or scan the room whose session is over, then say “session over” again."
+    return no("The session goes on.", [told], word="Not yet", next=way)
+
+
+def _ended(where: str, *, any_checks: bool) -> str:
+    if not any_checks:
+        return f"No check is in force{f' in {where}' if where else ''} that could end."
+    if where:
+        return f"The session in {where} has ended."
+    return "The session has ended in every room: nobody scanned which room this bench is in."
+
+
+def _named(act: Act, standing: Standing, place: str) -> str:
+    unplaced = " Nobody said where it stands." if place and not standing.place else ""
+    return f"{act.label(standing)}.{unplaced}"
 
 
 def _asked_now(context: Context) -> tuple[SessionCheck, ...]:
@@ -150,20 +196,26 @@ def _result(act: Act, context: Context) -> Answer:
     again = (
         "Scan it again to use it." if context.mode in ("use", "tell") else "Scan the next thing."
     )
+    against = out_of_use(act.clinic, standing, act.at)
     if reasons:
         kept_back = any(isinstance(fact, Quarantined) for fact in act.told)
         return no(
             act.label(standing),
-            reasons,
+            (*reasons, *against),
             item=standing.item,
             word="Not good" if any(line.state == "failed" for line in found) else "Not all",
             next=_KEPT_BACK if kept_back else "Put it right and check it again, or take another.",
         )
     until = min(line.until for line in found if line.until is not None)
-    return note(
+    checked = note(
         "Checked",
         act.label(standing),
         item=standing.item,
         says=[f"In force until {when(until, act.at, zone)}."],
         next=again,
+        warn=bool(against),
     )
+    if not against:
+        return checked
+    reasons = (*against, *checked.reasons)
+    return msgspec.structs.replace(checked, reasons=reasons, next=_ALL_THE_SAME)

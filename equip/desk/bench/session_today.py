@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from equip.desk.clinic import Clinic, House
+from equip.desk.fitness.out_of_use import out_of_use
 from equip.desk.fitness.session import lines_today
 from equip.facts import AskedCheck
 from equip.rulebook.fitness import check_band
@@ -29,7 +30,10 @@ class CheckAsked:
 
 @dataclass(frozen=True, slots=True)
 class ItemChecks:
-    """One item, all that is checked of it, and what is used with it, by name."""
+    """One item, all that is checked of it, and what is used with it, by name.
+
+    *against* is what stands against it whatever its checks say.
+    """
 
     tag: str
     type: str
@@ -37,6 +41,7 @@ class ItemChecks:
     place: str
     checks: tuple[CheckAsked, ...]
     serves: tuple[str, ...] = ()
+    against: tuple[str, ...] = ()
 
     @property
     def ready(self) -> bool:
@@ -90,6 +95,7 @@ def _shown(
             place=house.place_name(standing.place),
             checks=tuple(CheckAsked(line, _allowed(house, line.asked, now)) for line in lines),
             serves=house.served_with(standing.type),
+            against=tuple(why.says for why in out_of_use(clinic, standing, now)),
         )
 
 

@@ -70,6 +70,13 @@ def grounded(clinic: Clinic, item: str, today: date) -> list[Why]:
     return list(_stopping(clinic, rows, today)) if rows else []
 
 
+def overdue(clinic: Clinic, item: str, today: date) -> list[tuple[DutyRow, Why]]:
+    """Whatever of a thing is overdue, and its sentence; what does not stop it, too."""
+    rows = duty_rows.duties_of(clinic.store, item)
+    when = calendar(clinic, today)
+    return [(row, why) for row in rows for why in _of(row, when)]
+
+
 def all_grounded(clinic: Clinic, today: date) -> dict[str, tuple[Why, ...]]:
     """The same of everything, by tag."""
     found: dict[str, tuple[Why, ...]] = {}

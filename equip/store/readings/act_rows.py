@@ -42,6 +42,17 @@ def last_act(store: Store, bench: str) -> ActRow | None:
     return _act(store.one(f"{_ACT} WHERE bench = ? ORDER BY seq DESC LIMIT 1", bench))
 
 
+def benches(store: Store) -> list[str]:
+    """The name of every bench that ever scanned; each is one step in an index."""
+    rows = store.rows(
+        "WITH RECURSIVE known (bench) AS (SELECT MIN(bench) FROM act UNION ALL"
+        " SELECT (SELECT MIN(bench) FROM act WHERE bench > known.bench) FROM known"
+        " WHERE known.bench IS NOT NULL)"
+        " SELECT bench FROM known WHERE bench IS NOT NULL"
+    )
+    return [str(row[0]) for row in rows]
+
+
 def recent_acts(store: Store, bench: str, most: int) -> list[ActRow]:
     rows = store.rows(f"{_ACT} WHERE bench = ? ORDER BY seq DESC LIMIT ?", bench, most)
     return [act for act in map(_act, rows) if act is not None]

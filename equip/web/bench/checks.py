@@ -7,10 +7,12 @@ from flask.typing import ResponseReturnValue
 
 from equip import typed
 from equip.desk.act.act import Refused, acting
-from equip.desk.bench import session_acts
+from equip.desk.bench import session_acts, session_rooms
 from equip.desk.bench.session_today import checks_of, checks_today
+from equip.desk.bench.unfinished import unfinished
 from equip.desk.people import competence
 from equip.rules.fitness.session import KINDS
+from equip.rules.wording import several
 from equip.web.request.forms import read, text
 from equip.web.request.guard import anybody, writer
 
@@ -27,6 +29,7 @@ def checks_page() -> ResponseReturnValue:
         found=found,
         place=place,
         places=list(g.clinic.house.places.values()),
+        left=unfinished(g.clinic, place, g.now) if any(one.begun for one in found) else (),
         caution=session_acts.CAUTION,
         why=competence.asks_why(g.clinic, person.tag, "check", g.now),
     )
@@ -71,9 +74,11 @@ def over() -> ResponseReturnValue:
     """The session is over, in one place or everywhere."""
     person = writer()
     place = text("place")
-    here = [item.tag for item in checks_today(g.clinic, g.now, place)]
     with acting(g.clinic, person.tag, signed=person.tag) as act:
-        ended = session_acts.end_session(act, here)
+        if others := session_rooms.benches_with_patient(g.clinic, place, g.now):
+            raise Refused(f"A patient is in hand at {several(others)}: finish there first.")
+        covered = session_rooms.checked_for(g.clinic, place, "", g.now)
+        ended = session_acts.end_session(act, [one.item for one in covered])
     things = "1 thing is" if len(ended) == 1 else f"{len(ended)} things are"
     flash(f"The session is over: {things} to be checked before the next one.")
     return redirect(url_for("checks.checks_page", place=place), code=303)

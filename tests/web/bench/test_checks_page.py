@@ -8,6 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip import facts
+from equip.desk.act.act import acting
 from equip.facts import AskedCheck, Checked
 from equip.store.ledger.about import told_about
 from equip.web.application import shown_tag
@@ -122,6 +123,43 @@ def test_a_session_ends_in_one_place_alone(play: Play, signed_in: SignIn) -> Non
     assert "1 to check" in room
     assert "All checked" in shelf
     assert nurse.post("/checks/over", data={"place": play.places["room"]}).status_code == 400
+
+
+def test_the_page_ends_no_session_under_a_patient_and_lists_what_is_left(
+    play: Play, signed_in: SignIn
+) -> None:
+    room, nurse = play.places["room"], signed_in("nurse")
+    pump, scope = play.add("suction-pump", place=room), play.add("scope-wiped", "go-live")
+    play.scan(room, "DEMO-77001", "start a use", scope)
+    play.checked(pump)
+
+    refused = nurse.post("/checks/over", data={"place": room})
+    play.scan("finish")
+    page = nurse.get(f"/checks?place={room}").get_data(as_text=True)
+    ended = nurse.post("/checks/over", data={"place": room})
+
+    assert refused.status_code == 400
+    assert "A patient is in hand at bench 1: finish there first." in refused.get_data(as_text=True)
+    assert "Left unfinished in Room 1:" in page
+    assert "Soiled: Rigid scope, wiped" in page
+    assert ended.status_code == 303
+
+
+def test_the_page_says_what_stands_against_a_machine_whatever_its_checks_say(
+    play: Play, signed_in: SignIn
+) -> None:
+    pump, nurse = play.add("suction-pump"), signed_in("nurse")
+    play.checked(pump)
+    fine = nurse.get("/checks").get_data(as_text=True)
+    with acting(play.clinic, by=play.people["manager"]) as act:
+        why = facts.Told(code="fault", says="it smells of smoke")
+        act.tell(facts.Quarantined, item=pump, why=why)
+
+    page = nurse.get("/checks").get_data(as_text=True)
+
+    assert 'class="answer small yes"' in fine
+    assert 'class="answer small warn"' in page
+    assert "it smells of smoke" in page
 
 
 def test_an_auditor_reads_and_checks_nothing(play: Play, signed_in: SignIn) -> None:

@@ -35,7 +35,7 @@ def taken(clinic: Clinic, bench: str, device: str, now: datetime) -> Taken | Non
     if not others:
         return None
     names = {one.bench for one in every if one.id != device}
-    numbers = (f"{bench[: _LONGEST - 4]} {number}" for number in range(2, len(names) + 3))
+    numbers = (f"{bench[: _LONGEST - 9]} bench {number}" for number in range(2, len(names) + 3))
     return Taken(bench, others[0], next(name for name in numbers if name not in names))
 
 

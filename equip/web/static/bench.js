@@ -9,8 +9,9 @@
   const form = document.getElementById("scan");
   if (!form) return; // an auditor's page has no field
 
-  const PARTS = ["strip", "answer", "timers", "options", "words", "recent"];
+  const PARTS = ["strip", "answer", "timers", "options", "latest", "words", "recent"];
   const PAUSES_MS = [300, 1000, 2000];
+  const READ_MS = 2000; // sooner nobody has read an answer
   const MOMENT_MS = 400; // a scanner fires twice sooner than a hand scans twice
   const PATIENCE_MS = 5000;
   const PASSING = [502, 503, 504]; // whatever stands before the server has lost it for a moment
@@ -19,10 +20,13 @@
   const token = document.querySelector('meta[name="csrf-token"]').content;
   const field = form.elements.text;
   const answer = document.getElementById("answer");
+  const held = document.getElementById("held");
+  const now = document.querySelector(".now");
   const waiting = [];
   let before = { id: "", text: "", at: 0 }; // the scan before, by this device's own clock
   const again = []; // what was scanned on a screen that was behind
   let sending = false;
+  let answeredAt = -Infinity; // when the answer on the screen came
   let runsOut = 0; // the timer of what is in hand
   let unsure = null; // the scan whose answer never came: it may have been written down
   let shown = document.getElementById("strip").dataset.after; // the act this screen shows
@@ -129,6 +133,7 @@
   }
 
   function show(page) {
+    holdNo();
     const strip = page.getElementById("strip");
     shown = strip.dataset.after;
     watch(strip);
@@ -138,8 +143,30 @@
       here.className = fresh.className;
       here.replaceChildren(...fresh.childNodes);
     }
-    const box = answer.getBoundingClientRect();
-    if (box.top < 0 || box.top > window.innerHeight / 2) answer.scrollIntoView();
+    answeredAt = performance.now();
+    const box = now.getBoundingClientRect();
+    if (box.top < 0 || box.bottom > window.innerHeight) now.scrollIntoView();
+    document.dispatchEvent(new CustomEvent("answered", { detail: answer.className.split(" ") }));
+  }
+
+  // A No that scans went past before anybody can have read it stays until somebody has seen it.
+  function holdNo() {
+    const wasRead = performance.now() - answeredAt > READ_MS && waiting.length < 2;
+    if (wasRead || !answer.classList.contains("no")) return;
+    const [word, what] = [".word", ".what"].map((part) => answer.querySelector(part).textContent);
+    held.append(make("p", "", `${word}. ${what.replace(/^Patient ends .*?\. /, "")}`));
+    if (held.querySelector("button") === null) {
+      const seen = make("button", "", "Seen");
+      seen.type = "button";
+      seen.addEventListener("click", () => {
+        held.hidden = true;
+        held.replaceChildren();
+        focus();
+      });
+      held.append(seen);
+    }
+    held.append(held.querySelector("button")); // below the last of them
+    held.hidden = false;
   }
 
   // What follows a scan that was not written down must not be either: a lost patient would put
@@ -203,6 +230,21 @@
 
   document.addEventListener("click", (event) => {
     if (!event.target.closest(`${TYPING}, a, button, label, summary`)) focus();
+  });
+
+  // A scanner may end with a Tab instead of an Enter; a hand that tabs on has typed nothing yet.
+  field.addEventListener("keydown", (event) => {
+    if (event.key !== "Tab" || event.shiftKey || field.value.trim() === "") return;
+    event.preventDefault();
+    form.requestSubmit();
+  });
+
+  // A list that is pasted, and a scanner that sends several at once: each is a scan of its own.
+  field.addEventListener("paste", (event) => {
+    const lines = event.clipboardData.getData("text").split(/[\r\n\t]+/).filter((one) => one.trim());
+    if (lines.length < 2) return;
+    event.preventDefault();
+    lines.forEach(take);
   });
 
   // A scanner types wherever the focus is: whatever is no key of that place goes to the field.

@@ -17,8 +17,8 @@
 
   // Of a use that runs out only the minutes count, until the last one.
   function coarse(seconds) {
-    const minutes = Math.ceil(seconds / 60);
-    if (minutes < 2) return span(seconds);
+    const minutes = Math.round(seconds / 60);
+    if (seconds < 90) return span(seconds);
     return minutes < 120 ? `${minutes} min` : `${Math.floor(minutes / 60)} h`;
   }
 

@@ -78,7 +78,7 @@ def test_whoever_takes_a_bench_in_use_is_told_and_may_have_one_beside_it(
     assert "Another device is “Room 1”. Nell Ash named it" in told.text
     assert bench_of(two) != "Room 1"
     two.post("/bench/name", data={"place": play.places["room"], "how": "beside"})
-    assert bench_of(two) == "Room 1 2"
+    assert bench_of(two) == "Room 1 bench 2"
     three.post("/bench/name", data={"place": play.places["room"], "how": "share"})
     assert bench_of(three) == "Room 1"
     assert "shared by 2 devices" in one.get("/bench").text

@@ -44,6 +44,8 @@ def history(call: Call) -> int:
                         "says": line.text,
                         "who": line.who,
                         "withdrawn": line.withdrawn,
+                        "moved_to": line.moved.to or None,
+                        "moved_from": line.moved.out_of or None,
                     }
                     for line in page.lines
                 ],
@@ -68,7 +70,9 @@ def history(call: Call) -> int:
     for line in page.lines:
         mark = "~" if line.withdrawn else marks.get(line.margin, " ")
         when = f"{line.at.astimezone(zone):%Y-%m-%d %H:%M}"
-        print(f"{mark} {when}  {line.text}  [{line.path}] {line.who}")
+        moved = f" (moved to patient {line.moved.to})" if line.moved.to else ""
+        moved += f" (moved from patient {line.moved.out_of})" if line.moved.out_of else ""
+        print(f"{mark} {when}  {line.text}{moved}  [{line.path}] {line.who}")
     return DONE
 
 

@@ -6,14 +6,22 @@ from datetime import datetime, timedelta
 from equip import facts
 from equip.desk.act.act import Refused
 from equip.desk.clinic import Clinic
-from equip.desk.lookback import use_marks
+from equip.desk.lookback import moves, use_marks
+from equip.desk.lookback.moves import NOT_MOVED, Moved
 from equip.desk.lookback.use_marks import UseAfter, UseMark
 from equip.rules.fitness.standing import fold
 from equip.rules.logbook.lines import Margin, margin, tell
 from equip.rules.logbook.names import Names
 from equip.rules.wording import counted
 from equip.scan import UnreadableScan, read, show_tag
-from equip.store.ledger.about import Spot, newest_about, told_about, told_between, withdrawn
+from equip.store.ledger.about import (
+    Spot,
+    in_time,
+    newest_about,
+    told_about,
+    told_between,
+    withdrawn,
+)
 from equip.store.ledger.ledger import Entry
 from equip.store.readings import exposure_rows, item_rows, load_rows, lot_rows, use_rows
 from equip.store.readings.use_rows import TouchRow
@@ -24,7 +32,7 @@ _LATE = timedelta(minutes=5)
 
 @dataclass(frozen=True, slots=True)
 class HistoryLine:
-    """One line of the logbook. *path* is the entry that proves it."""
+    """One line of the logbook. *path* is the entry that proves it, *moved* whose it is by now."""
 
     at: datetime
     recorded_at: datetime
@@ -36,6 +44,7 @@ class HistoryLine:
     withdrawn: bool = False
     late: bool = False
     marks: tuple[UseMark, ...] = ()
+    moved: Moved = NOT_MOVED
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,17 +95,12 @@ def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str =
 
     *before* is the `earlier` of a later page, and Refused if it is none.
     """
-    if most is None:
-        entries = told_about(clinic.store, subject)
-        earlier = ""
-    else:
-        entries = newest_about(clinic.store, subject, most + 1, _spot(before))
-        earlier = _mark(entries[1]) if len(entries) > most else ""
-        entries = entries[-most:]
+    entries, earlier, came = _told(clinic, subject, most, before)
     touches = _touches(clinic, subject)
     marks = use_marks.marks_of(clinic, subject, entries, touches)
     lines = tuple(
-        replace(line, marks=marks.get(line.path, ())) for line in entry_lines(clinic, entries)
+        replace(line, marks=marks.get(line.path, ()), moved=came.get(line.path, line.moved))
+        for line in entry_lines(clinic, entries)
     )
     after, more = use_marks.uses_after(clinic, subject) if subject[:1] == "L" else ((), 0)
     return HistoryPage(
@@ -109,6 +113,23 @@ def page(clinic: Clinic, subject: str, *, most: int | None = None, before: str =
         after,
         more,
     )
+
+
+def _told(
+    clinic: Clinic, subject: str, most: int | None, before: str
+) -> tuple[list[Entry], str, dict[str, Moved]]:
+    """The entries of a page, where the page before it begins, and what was moved to *subject*."""
+    is_patient = subject.startswith("t")
+    here, came = moves.moved_here(clinic.store, subject) if is_patient else ([], {})
+    if most is None:
+        return sorted([*told_about(clinic.store, subject), *here], key=in_time), "", came
+    spot = _spot(before)
+    if spot is not None:
+        edge = (spot.at, spot.site, spot.position)
+        here = [one for one in here if (facts.micros(one.fact.at), one.site, one.position) < edge]
+    newest = newest_about(clinic.store, subject, most + 1, spot)
+    entries = sorted([*newest, *here], key=in_time)[-most - 1 :]
+    return entries[-most:], _mark(entries[1]) if len(entries) > most else "", came
 
 
 def _mark(entry: Entry) -> str:
@@ -129,7 +150,11 @@ def entry_lines(clinic: Clinic, entries: list[Entry]) -> list[HistoryLine]:
     """Any entries of the ledger as lines."""
     names = Names(kind=lambda code: clinic.house.kind(code).name, place=clinic.house.place_name)
     gone = withdrawn(clinic.store, (entry.fact.act for entry in entries))
-    return [_line(clinic, entry, gone, names) for entry in entries]
+    went = moves.moved_away(clinic.store, entries)
+    return [
+        replace(_line(clinic, entry, gone, names), moved=went.get(entry.path, NOT_MOVED))
+        for entry in entries
+    ]
 
 
 def title(clinic: Clinic, subject: str) -> str:

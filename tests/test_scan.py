@@ -90,6 +90,8 @@ CARD_OF = {
     "all there": "C00000084X",
     "one more": "C00000087R",
     "go on here": "C00000088P",
+    "take it back": "C00000089N",
+    "other patients too": "C000000900",
     "missing": "C00000085V",
     "found": "C00000086T",
     "good": "C000000708",

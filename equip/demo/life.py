@@ -75,10 +75,18 @@ class Life:
 
     # --- the small acts ---------------------------------------------------------------------
 
-    def scan(self, text: str, *, at: str = "bench 1", who: str = "nurse", seconds: int = 4) -> str:
+    def scan(
+        self,
+        text: str,
+        *,
+        at: str = "bench 1",
+        who: str = "nurse",
+        seconds: int = 4,
+        act: str = "",
+    ) -> str:
         """One scan, some seconds after the last; the word that came back."""
         self.clock.passes(seconds=seconds)
-        act = str(UUID(int=self.random.getrandbits(128), version=4))
+        act = act or str(UUID(int=self.random.getrandbits(128), version=4))
         return scanning.scan(
             self.clinic, scanning.Scan(act, at, text), self.people[who]
         ).answer.word
@@ -546,6 +554,7 @@ def _wrong_patient(life: Life) -> None:
     _wipe_scope(life, scope)
     life.scan(scope, at="room 1")
     life.scan("undo", at="room 1")
+    life.scan("take it back", at="room 1", act=f"taken-back-{scope}-{life.clock.now:%Y%m%d}")
     life.scan("finish", at="room 1")
     _wipe_scope(life, scope)
 

@@ -213,7 +213,8 @@ class Overridden(Fact, frozen=True, kw_only=True, tag="overridden"):
 
 
 class Withdrawn(Fact, frozen=True, kw_only=True, tag="withdrawn"):
-    """A whole act is taken back and stays visible; quarantines and alerts it caused stand."""
+    """A whole act is taken back and stays visible. A fact told beside this one lifts what it kept
+    back; what somebody was hurt by, or what is missing, stays told."""
 
     names: ClassVar[tuple[str, ...]] = ("covers",)
     withdrawn: str

@@ -196,14 +196,21 @@ def _again(act: Act, tag: str) -> Load:
 def _scans_anything(life: Life) -> None:
     """Whatever lies about, without a thought: each scan has an answer."""
     near = [*_PATIENTS, *CARDS, *life.things, *life.packs, *life.machines, *life.sets]
-    near += [*life.play.people.values(), *life.play.places.values(), "37", "a reason", "undo"]
+    near += [
+        *life.play.people.values(),
+        *life.play.places.values(),
+        "37",
+        "a reason",
+        "undo",
+        "take it back",
+    ]
     for text in life.random.choices(near, k=life.random.randint(1, 6)):
         assert life.play.scan(text).word
 
 
 def _puts_right(life: Life) -> None:
     if life.random.random() < 0.5:
-        life.play.scan("undo")
+        life.play.scan("undo", "other patients too", "take it back")
     else:
         life.play.scan("move to another patient", life.random.choice(_PATIENTS))
 

@@ -77,7 +77,7 @@ def evidence_comes(life: "Life") -> None:
 def _used_on_somebody(life: "Life", tag: str) -> None:
     life.play.scan("start over", life.random.choice(life.patients), tag, "finish")
     if life.random.random() < 0.1:
-        life.play.scan("undo")
+        life.play.scan("undo", "undo")
 
 
 def _washed(life: "Life", item: str) -> None:

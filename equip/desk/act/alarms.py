@@ -15,7 +15,7 @@ from equip.facts import Fact
 from equip.rules.wording import clock
 from equip.scan import show_tag
 from equip.store.database import Store
-from equip.store.post import agenda
+from equip.store.post import agenda, letters
 from equip.store.readings import exposure_rows, item_rows, use_rows
 from equip.store.readings.exposure_rows import ExposedRow
 
@@ -37,6 +37,8 @@ class Ended:
 
 def watch(store: Store, house: House, ended: Ended) -> None:
     """Put on the agenda what must be known at once. Bringing in the past alarms nobody."""
+    if undone := [fact.withdrawn for fact in ended.told if isinstance(fact, facts.Withdrawn)]:
+        _watch_undone(store, house, ended, undone)
     if ended.before == ended.after:
         return
     if any(isinstance(fact, facts.PastBroughtIn) for fact in ended.told):
@@ -50,9 +52,12 @@ def watch(store: Store, house: House, ended: Ended) -> None:
 
 def _watch_exposed(store: Store, house: House, ended: Ended) -> None:
     """Exposed now leaves 0: once, until it has been 0 again."""
+    if not ended.before.get("open", 0) and ended.after.get("open", 0):
+        _tell_exposed(store, house, ended)
+
+
+def _tell_exposed(store: Store, house: House, ended: Ended) -> None:
     count = ended.after.get("open", 0)
-    if ended.before.get("open", 0) or not count:
-        return
     newest = exposure_rows.exposures(store, is_open=True, most=_NAMED, newest_first=True)
     named = "; ".join(_named(store, house, use) for use in reversed(newest))
     more = f"; {count - len(newest)} more" if count > len(newest) else ""
@@ -60,7 +65,25 @@ def _watch_exposed(store: Store, house: House, ended: Ended) -> None:
         f"{_uses(count)} exposed now, where none was. {named}{more}."
         " Look at History, Exposed now, before these things are used again."
     )
-    agenda.put(store, f"exposed-now:{ended.id}", ended.now, "alert", says)
+    agenda.put(store, f"{_EXPOSED}{ended.id}", ended.now, "alert", says)
+
+
+def _watch_undone(store: Store, house: House, ended: Ended, undone: list[str]) -> None:
+    """What told of an exposure that is taken back is not sent; others that count still are told."""
+    for act in undone:
+        key = f"{_EXPOSED}{act}"
+        if not agenda.exists(store, key):
+            continue
+        heard = letters.call_off(store, key, ended.now, _CALLED_OFF)
+        if ended.after.get("open", 0) and not heard:
+            _tell_exposed(store, house, ended)
+        elif heard and not ended.after.get("open", 0):
+            says = "What was told to be exposed was taken back: no use is exposed now."
+            agenda.put(store, f"{_EXPOSED}{ended.id}", ended.now, "alert", says)
+
+
+_EXPOSED = "exposed-now:"
+_CALLED_OFF = "Called off: what it told of was taken back."
 
 
 def _named(store: Store, house: House, use: ExposedRow) -> str:
@@ -102,6 +125,8 @@ def _watch_traceable(store: Store, house: House, ended: Ended) -> None:
     last = agenda.last_key(store, _FELL)
     standing = _standing(last)
     if standing is not None and now >= standing.good:
+        if any(isinstance(fact, facts.Withdrawn) for fact in ended.told):
+            letters.call_off(store, last, ended.now, _CALLED_OFF)
         agenda.put_nothing(store, f"{_FELL}{standing.number + 1:09d}:back", ended.now)
         return
     if now >= was or ended.after.get("gaps", 0) <= ended.before.get("gaps", 0):

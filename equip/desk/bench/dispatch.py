@@ -19,6 +19,7 @@ from equip.desk.bench import (
     override,
     packing,
     session_scans,
+    taking_back,
     uses,
     whose,
 )
@@ -43,7 +44,7 @@ def answered(
     try:
         reading = read(text, act.clinic.patients)
     except UnreadableScan as problem:
-        return "", context, unread(str(problem))
+        return "", _not_left_open(context, ""), unread(str(problem))
     question = lapses.whose_work(act.house, context, reading)
     if question is not None:
         return "", context, question
@@ -76,7 +77,15 @@ def _answered(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
     return kept, context, answer
 
 
+def _not_left_open(context: Context, said: str) -> Context:
+    """What was named to be taken back is left as it is by anything that was not said of it."""
+    if context.asks == "undo" and not taking_back.goes_on(said):
+        return transitions.asking(context, "")
+    return context
+
+
 def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Context, Answer]:
+    context = _not_left_open(context, reading.value)
     typed_answer = reading.kind in ("text", "patient") or _is_badge(reading)
     if context.asks and (typed_answer or (context.asks == "piece" and reading.kind == "tag")):
         answered = _answer_to_question(act, context, reading)
@@ -133,6 +142,8 @@ def _answer_to_question(
             return "", *packing.counted(act, context, reading.value)
         case "piece" if reading.kind == "text" or missing_pieces.names(act, context, reading.value):
             return "", *missing_pieces.chosen(act, context, reading.value)
+        case "undo":
+            return "", *taking_back.down_to(act, context, reading.value)
         case "where" if reading.kind == "text":
             return "", *missing_pieces.placed(act, context, reading.value)
         case _:

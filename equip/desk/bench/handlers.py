@@ -18,6 +18,7 @@ from equip.desk.bench import (
     soak_scans,
     steps,
     take_up,
+    taking_back,
     uses,
     whose,
 )
@@ -81,7 +82,9 @@ HANDLERS: Mapping[str, Handler] = {
     "missing": missing_pieces.missing,
     "found": missing_pieces.found,
     "I was hurt": injuries.hurt,
-    "undo": mishaps.undo,
+    "undo": taking_back.undo,
+    "take it back": taking_back.take_it_back,
+    "other patients too": taking_back.others_too,
     "move to another patient": mishaps.move,
     "go on here": take_up.card,
     "start over": mishaps.start_over,

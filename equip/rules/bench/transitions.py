@@ -25,6 +25,7 @@ Asks = Literal[
     "piece",
     "where",
     "whose",
+    "undo",
 ]
 
 
@@ -54,6 +55,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     *by_hand* are the steps that were done by hand to the untagged instruments that lie ready.
     *to_check* are the checks of *item* that are asked about next, one after the other.
     *no_patient* was scanned after “finish”, and waits for the patient whom it was used on.
+    *offered* are the acts that may be taken back now, the newest first, as they were named.
     *counting* is the set that is being counted; *seen* are its tagged pieces that were scanned,
     *seen_loose* how many of an untagged type.
     """
@@ -90,6 +92,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     vouched: Vouched | None = None
     asked_for: str = ""
     asked_of: str = ""
+    offered: tuple[str, ...] = ()
     to_check: tuple[str, ...] = ()
     counting: str = ""
     count_at: CountMoment | Literal[""] = ""
@@ -180,7 +183,7 @@ def eared(context: Context, ear: Ear) -> Context:
 
 def asking(context: Context, asks: Asks, about: str = "") -> Context:
     """The next text is the answer to a question, *about* something where that is named."""
-    return _set(context, asks=asks, to_check=(), asked_for=about)
+    return _set(context, asks=asks, to_check=(), asked_for=about, offered=())
 
 
 def asked_of_competence(context: Context, task: str, who: str) -> Context:
@@ -331,9 +334,26 @@ def told(context: Context, act: str) -> Context:
     return _set(context, undoable=(*context.undoable, act)[-_UNDO_DEPTH:])
 
 
-def untold(context: Context, act: str, gone: tuple[str, ...]) -> Context:
-    """*act* was taken back: what it brought in is in hand no longer, nor a load that it opened."""
+def offering(context: Context, acts: tuple[str, ...]) -> Context:
+    """*acts* are named, the newest first: the next word takes them back, or leaves them."""
+    return _set(asking(context, "undo"), offered=acts)
+
+
+def untold(
+    context: Context,
+    act: str,
+    gone: tuple[str, ...],
+    was: Context | None = None,
+    left: Context | None = None,
+) -> Context:
+    """*act* was taken back: what it brought in is in hand no longer, nor a load that it opened.
+
+    *was* is what was in hand before it, *left* what it left in hand. What it changed for the
+    patient in hand, and nothing changed since, is again as it was.
+    """
     begun = context.use == act
+    if was is not None and left is not None:
+        context = _as_it_was(context, was, left)
     if context.load in gone:
         context = _set(context, load="", mode="")
     return _set(
@@ -343,8 +363,33 @@ def untold(context: Context, act: str, gone: tuple[str, ...]) -> Context:
         used=() if begun else tuple(one for one in context.used if one not in gone),
         item="",
         asks="",
+        offered=(),
         timers=tuple(one for one in context.timers if one.act != act),
     )
+
+
+_GIVEN_BACK = (
+    *("mode", "use", "ear", "used", "finished", "step", "passed", "load", "contents", "loose"),
+    *("out_of", "by_hand", "counting", "count_at", "seen", "seen_loose"),
+)
+
+
+def _as_it_was(context: Context, was: Context, left: Context) -> Context:
+    if not was.patient == left.patient == context.patient:
+        return context
+    return _set(
+        context,
+        **{
+            name: getattr(was, name)
+            for name in _GIVEN_BACK
+            if getattr(context, name) == getattr(left, name)
+        },
+    )
+
+
+def not_moved(context: Context, use: str, patient: str) -> Context:
+    """The use in hand was not moved after all: it is of *patient*, and so is the next scan."""
+    return _set(context, patient=patient) if context.use == use else context
 
 
 def moved(context: Context, patient: str) -> Context:

@@ -87,8 +87,8 @@ def exists(store: Store, key: str) -> bool:
 def events(store: Store) -> list[Job]:
     """What nobody was written to about yet, the oldest first."""
     rows = store.rows(
-        "SELECT key, what, payload FROM agenda WHERE sent IS NULL AND address = ''"
-        " AND what = 'alert' ORDER BY due, key"
+        "SELECT key, what, payload FROM agenda WHERE sent IS NULL AND withdrawn IS NULL"
+        " AND address = '' AND what = 'alert' ORDER BY due, key"
     )
     return [Job(key, what, payload, 0) for key, what, payload in rows]
 
@@ -97,7 +97,8 @@ def written_about(store: Store, key: str, now: datetime) -> bool:
     """Letters about the event are written in this transaction; whether nobody did it before."""
     return (
         store.run(
-            "UPDATE agenda SET sent = ? WHERE key = ? AND sent IS NULL AND address = ''",
+            "UPDATE agenda SET sent = ? WHERE key = ? AND sent IS NULL AND withdrawn IS NULL"
+            " AND address = ''",
             micros(now),
             key,
         )

@@ -69,6 +69,33 @@ def withdraw(
     return won == 1
 
 
+def call_off(store: Store, key: str, now: datetime, says: str) -> bool:
+    """Nobody is to hear of the event *key* any more; whether somebody has heard, or may have.
+
+    Inside a transaction. What is just being sent cannot be called off.
+    """
+    heard = False
+    for one, address, sent, until, unsure in store.rows(
+        "SELECT key, address, sent, claimed_until, unsure FROM agenda"
+        " WHERE withdrawn IS NULL AND (key = ? OR substr(key, 1, ?) = ?)",
+        key,
+        len(key) + 1,
+        f"{key}:",
+    ):
+        if sent is not None or until > micros(now):
+            heard = heard or address != ""
+            continue
+        maybe = bool(unsure or until)  # whoever was sending it fell over
+        heard = heard or maybe
+        store.run(
+            "UPDATE agenda SET withdrawn = ?, error = ?, claimed_until = 0 WHERE key = ?",
+            micros(now),
+            f"{says} An earlier try may have arrived." if maybe else says,
+            one,
+        )
+    return heard
+
+
 def again(store: Store, key: str, now: datetime, address: str) -> bool:
     """A person wants it tried now, to *address*; whether it may be: it has not left, and nobody
     is just sending it."""

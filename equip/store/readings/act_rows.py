@@ -53,6 +53,15 @@ def benches(store: Store) -> list[str]:
     return [str(row[0]) for row in rows]
 
 
+def act_before(store: Store, act: ActRow) -> ActRow | None:
+    """The act that came before *act* in its bench's stream."""
+    return _act(
+        store.one(
+            f"{_ACT} WHERE bench = ? AND seq < ? ORDER BY seq DESC LIMIT 1", act.bench, act.seq
+        )
+    )
+
+
 def recent_acts(store: Store, bench: str, most: int) -> list[ActRow]:
     rows = store.rows(f"{_ACT} WHERE bench = ? ORDER BY seq DESC LIMIT ?", bench, most)
     return [act for act in map(_act, rows) if act is not None]

@@ -19,6 +19,10 @@ def alerts(play: Play, start: str) -> list[agenda.Letter]:
     return [one for one in agenda.waiting(play.clinic.store, 500) if one.key.startswith(start)]
 
 
+def called_off(play: Play, start: str) -> list[agenda.Letter]:
+    return [one for one in agenda.withdrawn(play.clinic.store) if one.key.startswith(start)]
+
+
 def exposed(play: Play) -> int:
     return exposures.tallies(play.clinic.store).get("open", 0)
 
@@ -61,13 +65,14 @@ def test_once_it_was_nought_again_the_next_exposure_is_told_anew(
     play: Play, hooks: list[str]
 ) -> None:
     reuse(play, hooks[0], "123456", "654321")
-    play.scan("undo")
+    play.scan("undo", "undo")
     assert exposed(play) == 0
 
     reuse(play, hooks[1], "111111", "222222")
 
     assert exposed(play) == 1
-    assert len(alerts(play, "exposed-now:")) == 2
+    assert len(alerts(play, "exposed-now:")) == 1
+    assert len(called_off(play, "exposed-now:")) == 1
 
 
 def test_an_act_that_is_sent_again_alarms_no_second_time(play: Play, hooks: list[str]) -> None:
@@ -105,12 +110,13 @@ def test_a_falling_share_is_told_once_a_day_while_it_has_not_come_back(
 def test_a_share_that_came_back_is_told_anew_on_the_same_day(play: Play, hooks: list[str]) -> None:
     play.scan("start over", "123456", hooks[0], "finish")
     first, second = play.add("hook", "go-live"), play.add("hook", "go-live")
-    play.scan("start over", "654321", first, "undo")
+    play.scan("start over", "654321", first, "undo", "undo")
     assert exposures.tallies(play.clinic.store).get("gaps", 0) == 0
 
     play.scan("start over", "111111", second, "finish")
 
-    assert len(alerts(play, "traceable:")) == 2
+    assert len(alerts(play, "traceable:")) == 1
+    assert len(called_off(play, "traceable:")) == 1
 
 
 def test_the_past_brought_in_alarms_nobody_and_what_comes_after_does(play: Play) -> None:

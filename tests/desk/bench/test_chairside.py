@@ -75,7 +75,7 @@ def test_all_of_it_is_one_act_and_taking_it_back_lets_no_other_pack_out(
         if isinstance(one.fact, facts.Quarantined | facts.IndicatorNotTurned)
     }
     before = set(held(play))
-    play.scan("undo")
+    play.scan("undo", "undo")
 
     assert acts == {"0001-the-indicator-act"}
     assert set(held(play)) == before

@@ -289,7 +289,7 @@ def test_a_check_taken_back_is_no_check(morning: Play) -> None:
     pump = morning.add("suction-pump")
     morning.scan("check", pump, "60")
 
-    assert morning.scan("undo").word == "Taken back"
+    assert morning.scan("undo", "undo").word == "Taken back"
 
     assert morning.codes(morning.scan("start over", "lay up", pump)) == ["check-missing"]
     assert same_when_folded_again(morning)
@@ -298,7 +298,7 @@ def test_a_check_taken_back_is_no_check(morning: Play) -> None:
 def test_a_session_s_end_taken_back_lets_the_checks_hold_again(morning: Play) -> None:
     pump = morning.add("suction-pump")
     morning.checked(pump)
-    morning.scan("session over", "undo")
+    morning.scan("session over", "undo", "undo")
 
     assert morning.scan("lay up", pump).tone == "yes"
 

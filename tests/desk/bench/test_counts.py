@@ -414,7 +414,7 @@ def test_a_stopped_set_goes_into_no_pack_and_is_not_all_there(tray: Tray) -> Non
 def test_to_take_it_back_does_not_find_it(tray: Tray) -> None:
     used_and_missing(tray)
 
-    undone = tray.play.scan("undo")
+    undone = tray.play.scan("undo", "undo")
 
     assert "The search stands" in " ".join(one.says for one in undone.reasons)
     assert tray.asked().tone == "no"
@@ -587,7 +587,7 @@ def test_after_missing_no_scan_of_the_set_says_yes_before_it_is_found_or_given_u
         play.clock.passes(minutes=random.choice([1, 30, 600]))
         match random.choice(["undo", "round", "leave", "lift", "use", "words", "count"]):
             case "undo":
-                play.scan("undo")
+                play.scan("undo", "other patients too", "take it back")
             case "round":
                 play.cleaned(tray.set)
                 play.released(tray.steriliser, tray.set)
@@ -604,7 +604,15 @@ def test_after_missing_no_scan_of_the_set_says_yes_before_it_is_found_or_given_u
             case "count":
                 play.scan("start over", "clean", tray.set, "all there", *tray.hooks)
             case _:
-                said = ["found", "undo", "unpack", "dropped", "opened, not used", "missing"]
+                said = [
+                    "found",
+                    "undo",
+                    "take it back",
+                    "unpack",
+                    "dropped",
+                    "opened, not used",
+                    "missing",
+                ]
                 play.scan(tray.set, *random.sample(said, 3))
         if not searches.all_open(play.clinic):
             raise AssertionError("Nothing above finds it or gives it up.")

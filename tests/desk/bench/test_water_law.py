@@ -82,7 +82,7 @@ class Days:
         self.play.clock.passes(hours=self.random.choice([9, 15, 24, 80]))
 
     def taken_back(self) -> None:
-        self.play.scan("undo")
+        self.play.scan("undo", "other patients too", "take it back")
 
     def told_late(self) -> None:
         """A disinfection of some hours ago; of some, that it stopped nothing."""

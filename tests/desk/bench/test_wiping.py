@@ -275,7 +275,7 @@ def test_taking_a_wipe_back_stops_its_clock_and_start_over_does_not(wiping: Wipi
     wiping.play.scan("disinfect", wiping.lot, wiping.scope, "start over")
     assert len(_running(wiping)) == 1
 
-    wiping.play.scan("undo")
+    wiping.play.scan("undo", "undo")
 
     assert _running(wiping) == []
     assert wiping.play.scan("rinse", wiping.scope).tone == "note"

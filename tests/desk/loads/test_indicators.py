@@ -241,7 +241,7 @@ def test_the_tables_follow_from_the_ledger(play: Play, ran: str) -> None:
     strip = lot(play)
     read(play, ran, strip, "unclear")
     read(play, ran, strip, "pass", again=True)
-    play.scan(ran, "release", "undo")
+    play.scan(ran, "release", "undo", "undo")
 
     assert differences(play.clinic.store, play.clinic.settings.data) == []
 

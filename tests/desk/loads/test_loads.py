@@ -280,7 +280,7 @@ def test_a_load_whose_opening_is_taken_back_is_none_and_nothing_goes_into_it(pla
     machine, hook = play.add("steriliser-vacuum"), play.add("hook")
     play.scan("start over", machine)
 
-    back = play.scan("undo")
+    back = play.scan("undo", "undo")
     after = play.scan(hook)
 
     store = play.clinic.store
@@ -307,13 +307,13 @@ def test_an_opening_is_not_taken_back_while_something_is_in_it_that_another_benc
     assert answer.tone == "unread"
     assert "has gone on since" in answer.what
     assert load is not None and [one.item for one in load.inside] == [hook]
-    play.scan(*([out_again] if out_again == "undo" else [out_again, hook]), at="bench 2")
-    assert play.scan("undo").word == "Taken back"
+    play.scan(out_again, *(["undo"] if out_again == "undo" else [hook]), at="bench 2")
+    assert play.scan("undo", "undo").word == "Taken back"
     assert load_rows.load_on(play.clinic.store, machine) is None
 
 
 def test_an_older_book_forgets_loads_that_were_never_opened(play: Play) -> None:
-    play.scan("start over", play.add("steriliser-vacuum"), "undo")
+    play.scan("start over", play.add("steriliser-vacuum"), "undo", "undo")
     store = play.clinic.store
     with store.writing():
         store.run(

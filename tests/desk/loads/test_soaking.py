@@ -254,7 +254,7 @@ def test_past_its_days_of_use_nothing_is_started(soak: Soaking) -> None:
 def test_taken_back_a_filling_never_was(soak: Soaking) -> None:
     soak.fill(come_in(soak.play))
 
-    soak.play.scan("undo")
+    soak.play.scan("undo", "undo")
 
     now_in = baths.filling(soak.play.clinic, soak.bath, soak.play.clock.now)
     assert now_in is not None
@@ -415,7 +415,7 @@ def test_the_fold_of_baths_and_soaks_is_reproducible(soak: Soaking) -> None:
     soak.soak()
     soak.end(WARM)
     soak.fill(come_in(soak.play))
-    soak.play.scan("undo")
+    soak.play.scan("undo", "undo")
     scratch = soak.play.clinic.settings.data
     scratch.mkdir(parents=True, exist_ok=True)
 

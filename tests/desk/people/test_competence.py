@@ -316,7 +316,7 @@ def test_undo_takes_back_the_step_and_not_the_reason_given(play: Play) -> None:
     play.scan("clean", hook, "alone today")
 
     assert play.scan("undo").tone == "unread"
-    play.scan(hook, "undo")
+    play.scan(hook, "undo", "undo")
 
     gone = [fact.withdrawn for fact in told(play, facts.Withdrawn)]  # type: ignore[attr-defined]
     assert gone == [steps(play)[0].act]

@@ -65,8 +65,8 @@ def test_what_somebody_else_wrote_down_is_taken_back_by_whoever_may(play: Play) 
     play.scan("123456", hook)
 
     refused = play.scan("undo", who="trainee")
-    own = play.scan("start over", "clean", hook, "undo", who="trainee")
-    taken_back = play.scan("undo")
+    own = play.scan("start over", "clean", hook, "undo", "undo", who="trainee")
+    taken_back = play.scan("undo", "other patients too", "take it back")
 
     assert "You have no right to take back what Nell Ash wrote down" in refused.what
     assert own.word == "Taken back"

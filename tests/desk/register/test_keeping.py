@@ -21,7 +21,7 @@ def a_busy_day(play: Play) -> tuple[str, str]:
     hook, tip, steriliser = play.add("hook"), play.add("suction-tip"), play.add("steriliser-vacuum")
     pack = play.sterile_pack(steriliser, hook, tip)
     play.scan("start over", "123456", "start a use", pack, "left ear", "oily", "finish")
-    play.scan("move to another patient", "222222", hook, "undo", "333333", tip, "bent")
+    play.scan("move to another patient", "222222", hook, "undo", "undo", "333333", tip, "bent")
     play.run(steriliser, play.add("ring-probe"), hold_s=140)
     return hook, pack
 

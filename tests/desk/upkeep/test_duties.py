@@ -90,7 +90,7 @@ def test_a_use_that_was_taken_back_does_not_count(play: Play) -> None:
     pump = play.add("suction-pump")
     set_duty(play, pump, every_count=3, counts="uses")
 
-    play.scan("123456", pump, "undo")
+    play.scan("123456", pump, "undo", "undo")
 
     assert the(play, pump).counted_says == "0 of 3 uses"
 
@@ -486,7 +486,7 @@ def test_every_table_follows_from_the_ledger(play: Play) -> None:
     play.scan("start over", "store", play.places["shelf"], pump)
     met(play, pump, "filter", TODAY)
     used(play, pump, 1)
-    play.scan("123456", pump, "undo")
+    play.scan("123456", pump, "undo", "undo")
 
     assert rebuild.differences(play.clinic.store, play.clinic.settings.data) == []
     assert ledger.sites(play.clinic.store)

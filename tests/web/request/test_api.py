@@ -142,3 +142,21 @@ def test_a_reference_stands_in_no_reply_but_by_its_end(
 
     assert b"7731905" not in answer.data
     assert answer.get_json()["context"]["patient_ends"] == "1905"
+
+
+def test_undo_names_first_and_a_line_of_its_list_may_be_sent_as_text(
+    client: FlaskClient, key: str, play: Play
+) -> None:
+    hooks = [play.add("hook", "go-live") for _ in range(3)]
+    for number, text in enumerate(["123456", *hooks], start=1):
+        play.clock.passes(seconds=3)
+        post(client, key, scan(text, number))
+
+    named = post(client, key, scan("undo", 11)).get_json()["answer"]
+    down = next(word for word in named["options"] if word.startswith("undo down to"))
+    done = post(client, key, scan(down, 12)).get_json()["answer"]
+
+    assert (named["tone"], named["word"], done["word"]) == ("note", "Undo?", "Taken back")
+    assert "123456" not in json.dumps(named)
+    left = [len(use_rows.touches_of(play.clinic.store, hook)) for hook in hooks]
+    assert left == [1, 0, 0]

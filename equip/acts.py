@@ -95,9 +95,11 @@ CARDS: tuple[Card, ...] = (
     Card(85, "missing", "mishap", with_item=True, says="a piece is missing"),
     Card(86, "found", "mishap", no_button="Its button stands with what is missing."),
     Card(32, "I was hurt", "mishap", with_item=True, also=("hurt",)),
-    Card(46, "undo", "back", modes=_BEGUN),
+    Card(46, "undo", "back", modes=_BEGUN, each_counts=True),
     Card(89, "take it back", "back", no_button=_ANSWERS),
     Card(90, "other patients too", "back", no_button=_ANSWERS),
+    Card(92, "earlier", "back", modes=("", "tell", "use", "step")),
+    Card(93, "now", "back", no_button="It ends what “earlier” began; its button stands with it."),
     Card(47, "move to another patient", "back", modes=("tell",), also=("move",)),
     Card(
         88,

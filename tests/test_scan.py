@@ -92,6 +92,8 @@ CARD_OF = {
     "go on here": "C00000088P",
     "take it back": "C00000089N",
     "other patients too": "C000000900",
+    "earlier": "C00000092X",
+    "now": "C00000093V",
     "missing": "C00000085V",
     "found": "C00000086T",
     "good": "C000000708",

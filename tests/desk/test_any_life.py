@@ -188,7 +188,7 @@ def test_page_bench_and_act_agree_on_what_may_be_released_and_which_machine_may_
     judged = [one for one in load_rows.open_loads(clinic.store) if one.verdict == "pass"]
     for load in judged:
         on_the_page = why_not_release(clinic, load, by, clinic.clock())
-        answer = play.scan("start over", load.load)
+        answer = play.scan(by, "start over", load.load)
         told = play.scan("release")
 
         assert (answer.word == "Passed") == (on_the_page == []), on_the_page

@@ -227,6 +227,15 @@ def _tells_late(life: Life) -> None:
         scanning.scan(life.play.clinic, order, life.play.people["nurse"])
 
 
+def _tells_earlier(life: Life) -> None:
+    """Somebody says at the bench that it happened some minutes ago."""
+    zone = life.play.clinic.house.zone
+    ago = timedelta(minutes=life.random.choice([1, 15, 120]))
+    clock = f"{(life.play.clock.now - ago).astimezone(zone):%H:%M}"
+    words = [life.random.choice([*_PATIENTS, *_STEPS]), *life.some(), "finish"]
+    life.play.scan("start over", "earlier", clock, *words, "now")
+
+
 def _brings_in(life: Life) -> None:
     """A line or two of the time before this book, about what is there already."""
     lines = []
@@ -376,5 +385,6 @@ _ACTS: tuple[Callable[[Life], None], ...] = (
     _marks,
     _wipes_as_before,
     _tells_late,
+    _tells_earlier,
     _brings_in,
 )

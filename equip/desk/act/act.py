@@ -54,6 +54,7 @@ class Act:
     later: list[tuple[str, str, str]] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
     more_exposed: int = 0
+    told_of: datetime | None = None
     _standings: dict[str, Standing] = field(default_factory=dict)
     _rows: dict[str, ItemRow | None] = field(default_factory=dict)
     _readiness: Readiness | None = None
@@ -74,11 +75,17 @@ class Act:
         self.later.append((key, what, payload))
 
     def standing(self, item: str) -> Standing:
-        """Where an item stands before this act; read once."""
+        """Where an item stands before this act, or stood at the time told of; read once."""
         if item not in self._standings:
-            found = item_rows.standing_of(self.store, item)
-            self._standings[item] = found or Standing(item=item)
+            found = item_rows.standings_at(self.store, (item,), self.told_of)
+            self._standings[item] = found[0] if found else Standing(item=item)
         return self._standings[item]
+
+    def tells_of(self, at: datetime) -> None:
+        """What is told from here on in this act happened at *at*, and is held against what stood
+        then. It answers no question: whether something may be used is asked about now alone."""
+        self.at = self.told_of = at
+        self._standings, self._readiness = {}, None
 
     def row(self, tag: str) -> ItemRow | None:
         """The line of the register, before this act, that has this tag; read once."""
@@ -110,7 +117,7 @@ class Act:
     def readiness(self) -> Readiness:
         """What may be used now; how machines stand is read once an act."""
         if self._readiness is None:
-            self._readiness = Readiness(self.clinic, self.at)
+            self._readiness = Readiness(self.clinic, self.at, told_of=self.told_of)
         return self._readiness
 
     def label(self, standing: Standing) -> str:

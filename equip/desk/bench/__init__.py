@@ -8,8 +8,10 @@ to), `packing`, `load_scans`, `release_scans`, `soak_scans` and `lot_scans`; `co
 around those for the count of a set, and `missing_pieces`; `whose` (what is scanned after
 “finish”), `shared_machines` (what is used with an instrument); `session_scans` over `session_acts`
 and `session_today`, with `session_rooms` (whose session ends) and `unfinished` (what is left then),
-`mishaps` (marks, the wrong patient) and `failed_indicator`; `taking_back`
-(undo) over `undo_list` (what may be taken back, in words) and `left_behind` (what goes with it,
-what stays opened). `exposed_answer` adds what an exposure makes of an answer; `in_hand` puts what
-the bench holds in words.
+`mishaps` (marks, the wrong patient) and `failed_indicator`; `earlier` (what is told late);
+`taking_back` (undo) over `undo_list` (what may be taken back, in words) and `left_behind` (what
+goes with it, what stays opened). `exposed_answer` adds what an exposure makes of an answer;
+`in_hand` puts what the bench holds in words, `doing` and `patient_end` parts of that. Ahead of a
+scan: `behind` (was its screen up to date), `fired_twice`, `lapses` (what ran out since the last
+one); `take_up` is the act that works on all the same.
 """

@@ -11,6 +11,8 @@ from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, note, unread
 from equip.desk.bench import (
     counts,
+    earlier,
+    fired_twice,
     lapses,
     load_scans,
     lot_scans,
@@ -52,6 +54,8 @@ def answered(
     ended = None if runs else lapses.ended(act.house, before, context, idle)
     if ended is not None and lapses.leans_on(before, reading):
         return "", context, ended
+    if reading.value == "undo" and fired_twice.in_a_moment(before.at, act.at):
+        context = transitions.asking(context, "")  # it is named again, not done unseen
     kept, context, answer = _answered(act, context, reading)
     if ended is not None:
         answer = lapses.with_ended(answer, ended)
@@ -61,14 +65,19 @@ def answered(
 
 
 def _answered(act: Act, context: Context, reading: Reading) -> tuple[str, Context, Answer]:
-    told_before, later_before = len(act.told), len(act.later)
+    told_before, later_before, scanned_at = len(act.told), len(act.later), act.at
     try:
+        if (at := earlier.dated(act, context, reading)) is not None:
+            act.tells_of(at)
         kept, context, answer = _dispatch(act, context, reading)
     except (Refused, Mistyped) as problem:
         del act.told[told_before:], act.later[later_before:]
         # An answer is kept: what was typed may be a patient's and is not repeated in it.
         says = f"That {problem.says}" if isinstance(problem, Mistyped) else str(problem)
         return "", transitions.asking(context, ""), unread(says)
+    finally:
+        act.at = scanned_at
+    answer = earlier.shown(act, context, answer)
     if reading.remapped:
         says = "The scanner types for another keyboard: set it to this country's layout."
         answer = msgspec.structs.replace(
@@ -86,6 +95,8 @@ def _not_left_open(context: Context, said: str) -> Context:
 
 def _dispatch(act: Act, context: Context, reading: Reading) -> tuple[str, Context, Answer]:
     context = _not_left_open(context, reading.value)
+    if (stays := earlier.not_told_late(context, reading)) is not None:
+        return "", context, stays
     typed_answer = reading.kind in ("text", "patient") or _is_badge(reading)
     if context.asks and (typed_answer or (context.asks == "piece" and reading.kind == "tag")):
         answered = _answer_to_question(act, context, reading)
@@ -142,6 +153,8 @@ def _answer_to_question(
             return "", *packing.counted(act, context, reading.value)
         case "piece" if reading.kind == "text" or missing_pieces.names(act, context, reading.value):
             return "", *missing_pieces.chosen(act, context, reading.value)
+        case "when" if (at := earlier.answered(act, context, reading)) is not None:
+            return "", *at
         case "undo":
             return "", *taking_back.down_to(act, context, reading.value)
         case "where" if reading.kind == "text":
@@ -150,7 +163,7 @@ def _answer_to_question(
             return None
 
 
-_LEFT_BY_A_WORD = ("competence", "check", "piece", "where", "whose")
+_LEFT_BY_A_WORD = ("competence", "check", "piece", "where", "whose", "when")
 """Questions that are over once an act is said instead of an answer."""
 
 
@@ -257,6 +270,8 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         way = "Close it as a pack first." if tag[0] == "P" else "Add it to the register in Setup."
         return context, unread(f"{show_tag(tag)} is not on the register.", way)
     standing = act.standing(tag)
+    if context.earlier and (stays := earlier.why_not_then(act, standing)) is not None:
+        return context, stays
     if context.counting:
         context, counted = counts.piece(act, context, standing)
         if counted is not None:

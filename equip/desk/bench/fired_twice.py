@@ -21,11 +21,16 @@ def is_one_scan(
 
     A device that says which scan it *repeats* (the id; "" for none) is believed, for it knows when
     the scanner fired; else the same text within a moment is one scan. What is counted by scanning
-    it again (an act that says so, a type's card) is never taken for one.
+    it again (an act that says so, the card of a type) is never taken for one.
     """
     if last.payload_hash != digest or _each_counts(clinic, text):
         return False
     return abs(at - last.at) < _A_MOMENT if repeats is None else repeats == last.id
+
+
+def in_a_moment(before: datetime | None, at: datetime) -> bool:
+    """Whether nobody can have read what was answered to the scan of *before*."""
+    return before is not None and abs(at - before) < _A_MOMENT
 
 
 def _each_counts(clinic: Clinic, text: str) -> bool:

@@ -8,6 +8,7 @@ from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer
 from equip.desk.bench import (
     counts,
+    earlier,
     failed_indicator,
     load_scans,
     mishaps,
@@ -85,6 +86,8 @@ HANDLERS: Mapping[str, Handler] = {
     "undo": taking_back.undo,
     "take it back": taking_back.take_it_back,
     "other patients too": taking_back.others_too,
+    "earlier": earlier.card,
+    "now": earlier.now,
     "move to another patient": mishaps.move,
     "go on here": take_up.card,
     "start over": mishaps.start_over,

@@ -6,7 +6,7 @@ from equip.desk.act.answer import Answer
 from equip.desk.bench.doing import doing
 from equip.desk.bench.patient_end import patient_end
 from equip.desk.bench.scanning import Reply
-from equip.desk.clinic import Clinic
+from equip.desk.clinic import Clinic, House
 from equip.rules.bench.transitions import Context, lot_in_hand
 from equip.scan import show_tag
 from equip.store.readings import lot_rows
@@ -35,12 +35,17 @@ def strip(clinic: Clinic, context: Context, signed: str) -> Strip:
         patient=f"ends {patient_end(clinic, context.patient)}" if context.patient else "",
         token=context.patient,
         ear=context.ear,
-        doing=doing(context),
+        doing=_doing(house, context),
         load=show_tag(context.load) if context.load else "",
         place=house.place_name(context.place),
         lot=_lot(clinic, context),
         lies_ready=len(context.contents) + sum(loose.count for loose in context.loose),
     )
+
+
+def _doing(house: House, context: Context) -> str:
+    at = context.earlier
+    return doing(context) + (f", as of {at.astimezone(house.zone):%H:%M}" if at else "")
 
 
 def _who(clinic: Clinic, context: Context, signed: str) -> str:

@@ -1,5 +1,6 @@
 """What an act that is taken back leaves: what it kept back goes, what was opened stays opened."""
 
+from datetime import datetime
 from typing import Literal
 
 from equip import facts
@@ -28,7 +29,7 @@ def cleared(act: Act, one: Undoable, taken: set[str], marked: set[str]) -> list[
             case facts.Used():
                 says.append(_stays_used(act, fact, marked))
             case facts.IndicatorNotTurned():
-                says.append(_stays_open(act, act.standing(fact.pack), marked))
+                says.append(_stays_open(act, act.standing(fact.pack), fact.at, marked))
             case facts.LotOpened():
                 says.append(f"Lot {show_tag(fact.lot)} stays opened.")
             case _:
@@ -85,28 +86,34 @@ def _stays_used(act: Act, used: facts.Used, marked: set[str]) -> str:
     if chosen.soiling is None or chosen.soiling.use != used.use:
         return f"{label} has gone on since: it is left as it stands."
     if pack is not None:
-        return _stays_open(act, pack, marked)
+        return _stays_open(act, pack, used.at, marked)
     if act.kind(chosen).holds == "day":
         return ""  # its patients share it: a use never ended its fitness for the day
-    _mark(act, chosen, "soil", marked)
+    _mark(act, chosen, "soil", used.at, marked)
     if act.kind(chosen).reuse == "single-use":
         return f"{label} stays used: throw it away."
     return f"{label} stays used: send it round again."
 
 
-def _stays_open(act: Act, pack: Standing, marked: set[str]) -> str:
+def _stays_open(act: Act, pack: Standing, at: datetime, marked: set[str]) -> str:
     """A pouch that was opened does not close because a scan was taken back."""
     if pack.item in marked:
         return ""
-    _mark(act, pack, "unpack", marked)
+    _mark(act, pack, "unpack", at, marked)
     return f"{act.label(pack)} stays opened: pack its contents anew."
 
 
 def _mark(
-    act: Act, standing: Standing, effect: Literal["soil", "unpack"], marked: set[str]
+    act: Act,
+    standing: Standing,
+    effect: Literal["soil", "unpack"],
+    at: datetime,
+    marked: set[str],
 ) -> None:
+    """It is open from *at* on: cleaning that was done since counts."""
     act.tell(
         facts.Marked,
+        at=at,
         item=standing.item,
         what="use-taken-back",
         effect=effect,

@@ -76,4 +76,6 @@ def moved(act: Act, context: Context, patient: str) -> tuple[Context, Answer]:
 
 
 def start_over(act: Act, context: Context) -> tuple[Context, Answer]:
-    return transitions.over(context), note("Start over", "Nothing is in hand.")
+    return transitions.from_now(transitions.over(context)), note(
+        "Start over", "Nothing is in hand."
+    )

@@ -26,6 +26,7 @@ Overdue = Mapping[str, Sequence[Why]]
 class Readiness:
     """What may be used at *at*, and every reason why not.
 
+    *told_of* is when that happened which is told late: what a pack held is looked at as of then.
     *checks* and *overdue* are those of everything, where they were read already; else each is read
     when it is asked for.
     """
@@ -36,16 +37,18 @@ class Readiness:
         at: datetime,
         checks: Mapping[str, Sequence[CheckLine]] | None = None,
         overdue: Overdue | None = None,
+        told_of: datetime | None = None,
     ) -> None:
         self._clinic = clinic
         self._at = at
+        self._told_of = told_of
         self._checks = checks
         self._overdue = overdue
         self._serving = Serving(clinic, self._by_itself)
 
     def members(self, standing: Standing) -> list[Member]:
         """What a pack or a set holds, where it stands and what it is."""
-        found = item_rows.standings(self._clinic.store, standing.members)
+        found = item_rows.standings_at(self._clinic.store, standing.members, self._told_of)
         return [(member, self._clinic.house.kind(member.type)) for member in found]
 
     def asking(

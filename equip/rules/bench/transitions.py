@@ -26,6 +26,7 @@ Asks = Literal[
     "where",
     "whose",
     "undo",
+    "when",
 ]
 
 
@@ -56,6 +57,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     *to_check* are the checks of *item* that are asked about next, one after the other.
     *no_patient* was scanned after “finish”, and waits for the patient whom it was used on.
     *offered* are the acts that may be taken back now, the newest first, as they were named.
+    *earlier* is when what is told now has happened; None is now.
     *counting* is the set that is being counted; *seen* are its tagged pieces that were scanned,
     *seen_loose* how many of an untagged type.
     """
@@ -93,6 +95,7 @@ class Context(msgspec.Struct, frozen=True, omit_defaults=True):
     asked_for: str = ""
     asked_of: str = ""
     offered: tuple[str, ...] = ()
+    earlier: datetime | None = None
     to_check: tuple[str, ...] = ()
     counting: str = ""
     count_at: CountMoment | Literal[""] = ""
@@ -110,7 +113,7 @@ def at_moment(context: Context, now: datetime, idle: timedelta, badge_idle: time
         ended = context.badge_at + badge_idle
         context = _set(context, badge="", badge_at=None, lapsed=context.badge, lapsed_at=ended)
     if context.at is not None and now - context.at > idle:
-        context = _set(over(context), undoable=())
+        context = _set(over(context), undoable=(), earlier=None)
     if context.vouched is not None and now - context.vouched.at > badge_idle:
         context = _set(context, vouched=None)
     timers = tuple(timer for timer in context.timers if now - timer.until <= idle)
@@ -141,7 +144,8 @@ def with_patient(context: Context, patient: str) -> Context:
     """A patient is in hand. Scans now tell what was used, until somebody starts a use."""
     if context.patient == patient:
         return more(context)
-    return _set(over(context), mode="tell", patient=patient)
+    earlier = None if context.patient else context.earlier
+    return _set(over(context), mode="tell", patient=patient, earlier=earlier)
 
 
 def whose(context: Context, item: str) -> Context:
@@ -305,10 +309,29 @@ def at_place(context: Context, place: str) -> Context:
     return _set(context, place=place)
 
 
+def since(context: Context, at: datetime, *, begun_after: bool) -> Context:
+    """What is told from here on happened at *at*. *begun_after*: the use in hand began later.
+
+    What has happened is told, not asked about; and loads and packs are told when they happen.
+    """
+    if context.mode not in ("tell", "use", "step"):
+        context = over(context)
+    elif context.mode == "use":
+        context = _set(context, mode="tell")
+    if begun_after:
+        context = _set(context, use="", used=(), ear="", finished=False, no_patient=())
+    return _set(context, earlier=at, item="", refused=False, asks="")
+
+
+def from_now(context: Context) -> Context:
+    """What is told from here on happens now."""
+    return _set(context, earlier=None, asks="")
+
+
 def over(context: Context) -> Context:
     """Start over: only who works here, and where, stays, and what may still be taken back.
 
-    What is wet stays wet.
+    What is wet stays wet; the time that is told of stays until somebody says “now”.
     """
     return Context(
         at=context.at,
@@ -321,6 +344,7 @@ def over(context: Context) -> Context:
         undoable=context.undoable,
         timers=context.timers,
         vouched=context.vouched,
+        earlier=context.earlier,
     )
 
 

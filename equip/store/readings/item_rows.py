@@ -2,15 +2,24 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
-from functools import partial
+from datetime import datetime
+from functools import partial, reduce
 from typing import Any
 
 import msgspec
 
 from equip.facts import micros
-from equip.rules.fitness.standing import Done, Standing, contents_waiting, doubted
+from equip.rules.fitness.standing import (
+    Done,
+    Standing,
+    after,
+    contents_waiting,
+    doubted,
+    settled,
+)
 from equip.store.database import Store, in_chunks
 from equip.store.fold.items import standing_from
+from equip.store.ledger.about import told_about
 from equip.store.readings.open_cases import open_cases
 
 
@@ -37,8 +46,26 @@ def standings(store: Store, only: Sequence[str] | None = None) -> list[Standing]
     if only is None:
         rows = store.rows("SELECT state FROM standing WHERE whereabouts <> 'retired' ORDER BY item")
         return _known(store, rows)
-    told = (store.one("SELECT state FROM standing WHERE item = ?", item) for item in only)
-    return _known(store, [row for row in told if row is not None])
+    return standings_at(store, only, None)
+
+
+def standings_at(store: Store, items: Sequence[str], at: datetime | None) -> list[Standing]:
+    """Where those named stand, or stood at *at* by all that is known today.
+
+    One of which nothing was told by then stands as it does now: a pack holds what it holds.
+    """
+    rows = (store.one("SELECT state FROM standing WHERE item = ?", item) for item in items)
+    now = map(_state, filter(None, rows))
+    return _as_known(store, now if at is None else (_then(store, one, at) for one in now))
+
+
+def _then(store: Store, now: Standing, at: datetime) -> Standing:
+    if now.at is None or now.at <= at:
+        return now
+    told = settled([entry.fact for entry in told_about(store, now.item)])
+    by_then = (fact for _, fact in told if fact.at <= at)
+    stood = reduce(after, by_then, Standing(item=now.item))
+    return now if stood.at is None else stood
 
 
 def standings_of_type(store: Store, code: str, most: int = 2**31) -> list[Standing]:
@@ -72,10 +99,17 @@ def _known(store: Store, rows: Iterable[Sequence[Any]]) -> list[Standing]:
     Every page, list and act reads it here, so that each of them knows what a look-back holds in
     doubt, and whether the load counts that a pack's untagged contents came out of.
     """
+    return _as_known(store, map(_state, rows))
+
+
+def _state(row: Sequence[Any]) -> Standing:
+    return standing_from(bytes(row[0]))
+
+
+def _as_known(store: Store, those: Iterable[Standing]) -> list[Standing]:
     in_doubt, cases = _in_doubt(store), open_cases(store)
     found = []
-    for (state,) in rows:
-        standing = standing_from(bytes(state))
+    for standing in those:
         if in_doubt and (standing.done or standing.served):
             standing = doubted(standing, partial(_is_in_doubt, in_doubt, standing.item))
         if standing.out_of:

@@ -13,7 +13,7 @@ import pytest
 
 from equip import acts
 from equip.acts import CARDS, Card, Mode
-from equip.desk.bench import session_scans
+from equip.desk.bench import earlier, session_scans
 from equip.desk.bench.handlers import HANDLERS
 from equip.rules.fitness.session import KINDS
 from equip.scan import CARDS as TAGS
@@ -21,7 +21,7 @@ from equip.scan import make_tag
 
 ROOT = Path(__file__).parents[3]
 BENCH = ROOT / "equip" / "desk" / "bench"
-ANSWERS = {session_scans.NOT_GOOD, session_scans.LATER} | {
+ANSWERS = {session_scans.NOT_GOOD, session_scans.LATER, earlier.TODAY} | {
     f"{kind.name} {session_scans.NOT_GOOD}" for kind in KINDS.values()
 }
 """Buttons that answer a question and are no act."""
@@ -160,14 +160,14 @@ def test_a_label_is_the_word_unless_it_is_said_more_plainly() -> None:
 
 
 _ON_THE_BENCH: dict[Mode, str] = {
-    "": "check, lay up, wipe, clean, disinfect, inspect pass, inspect fail, pack, store",
+    "": "check, lay up, wipe, clean, disinfect, inspect pass, inspect fail, pack, store, earlier",
     "lay-up": "start over",
     "tell": "start a use, finish, left ear, right ear, both ears, soil, opened, not used, undo, "
-    "move to another patient, start over",
+    "earlier, move to another patient, start over",
     "use": "finish, left ear, right ear, both ears, soil, opened, not used, tube touched scope, "
-    "undo, start over",
+    "undo, earlier, start over",
     "step": "wipe, clean, rinse, dry, disinfect, inspect pass, inspect fail, pack, undo, "
-    "start over",
+    "earlier, start over",
     "pack": "count, undo, start over",
     "store": "undo, start over",
     "load": "start the load, end the load, release, run again, take out, undo, start over",

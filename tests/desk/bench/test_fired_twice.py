@@ -64,4 +64,5 @@ def test_undo_is_never_taken_for_a_bounce(play: Play) -> None:
     play.scan(ONE, hook)
     play.reply("undo")
 
-    assert play.reply("undo", seconds=0.2).answer.word != "Same scan"
+    assert play.reply("undo", seconds=0.2).answer.word == "Undo?"
+    assert play.reply("undo").answer.word == "Taken back"

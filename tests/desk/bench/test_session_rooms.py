@@ -131,7 +131,7 @@ def test_the_end_of_a_session_taken_back_lets_the_checks_of_its_room_hold_again(
 ) -> None:
     pump = checked(rooms, ONE, rooms.places["room"])
 
-    rooms.scan("session over", "undo", at=ONE)
+    rooms.scan("session over", "undo", "undo", at=ONE)
 
     assert in_force(rooms, pump)
 

@@ -26,7 +26,7 @@ def taken_back(play: Play, about: str) -> int:
 
 
 def in_hand(play: Play, at: str = "bench 1") -> Context:
-    return scanning.in_hand(play.clinic, at, play.clock.now)
+    return scanning.sight(play.clinic, at, play.clock.now).context
 
 
 def met(play: Play, tag: str) -> list[str]:

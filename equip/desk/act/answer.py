@@ -81,6 +81,11 @@ def note(
     )
 
 
+def refused(says: str, next: str = "") -> Answer:
+    """Nothing happened: what was scanned is understood, and cannot be done here."""
+    return Answer("no", "No", says, next=next)
+
+
 def unread(says: str, next: str = "") -> Answer:
     """Nothing happened: what was read makes no sense here."""
     return Answer("unread", "Not read", says, next=next)

@@ -10,7 +10,7 @@ import msgspec
 
 from equip import facts
 from equip.desk.act.act import Act
-from equip.desk.act.answer import Answer, no, note, remarks, unread
+from equip.desk.act.answer import Answer, no, note, refused, remarks
 from equip.desk.bench import load_scans, packing, release_scans, steps, uses
 from equip.desk.register import set_counts
 from equip.desk.register.set_counts import Wanted
@@ -153,7 +153,7 @@ def all_there(act: Act, context: Context) -> tuple[Context, Answer]:
     """One word for the whole set; without a count in hand it is about the set scanned last."""
     standing = act.standing(context.counting or context.item)
     if standing.item[:1] != "S" or not has_contents(standing):
-        return context, unread(
+        return context, refused(
             "No set is in hand to be counted.", "Scan the set, then say “all there”."
         )
     moment = context.count_at or ("packing" if context.mode == "pack" else moment_of(standing))

@@ -8,7 +8,7 @@ import msgspec
 from equip import facts
 from equip.acts import Mode
 from equip.desk.act.act import Act, Refused
-from equip.desk.act.answer import Answer, note, unread
+from equip.desk.act.answer import Answer, note, refused, unread
 from equip.desk.bench import (
     counts,
     earlier,
@@ -46,7 +46,8 @@ def answered(
     try:
         reading = read(text, act.clinic.patients)
     except UnreadableScan as problem:
-        return "", _not_left_open(context, ""), unread(str(problem))
+        context = transitions.unknown(_not_left_open(context, ""))
+        return "", context, unread(str(problem))
     question = lapses.whose_work(act.house, context, reading)
     if question is not None:
         return "", context, question
@@ -73,8 +74,9 @@ def _answered(act: Act, context: Context, reading: Reading) -> tuple[str, Contex
     except (Refused, Mistyped) as problem:
         del act.told[told_before:], act.later[later_before:]
         # An answer is kept: what was typed may be a patient's and is not repeated in it.
-        says = f"That {problem.says}" if isinstance(problem, Mistyped) else str(problem)
-        return "", transitions.asking(context, ""), unread(says)
+        if isinstance(problem, Mistyped):
+            return "", transitions.asking(context, ""), unread(f"That {problem.says}")
+        return "", transitions.asking(context, ""), refused(str(problem))
     finally:
         act.at = scanned_at
     answer = earlier.shown(act, context, answer)
@@ -173,12 +175,12 @@ def _is_badge(reading: Reading) -> bool:
 
 def _patient(act: Act, context: Context, token: str) -> tuple[Context, Answer]:
     if context.load and load_scans.filling(act, context):
-        return context, unread(
+        return context, refused(
             "That is a patient, and a load is being filled.",
             "Scan what goes in, or “start over” first.",
         )
     if context.mode in ("step", "pack", "store") and context.contents:
-        return context, unread(
+        return context, refused(
             "That is a patient, and a pack is being filled.",
             "Close the pack with its tag, or “start over” first.",
         )
@@ -204,7 +206,7 @@ def _text(act: Act, context: Context, text: str) -> tuple[str, Context, Answer]:
             return text, *chosen
     return (
         "",
-        context,
+        transitions.unknown(context),
         unread(
             "This is no tag, no act and no patient reference of this clinic.",
             "Scan it again, or type what is printed on the tag.",
@@ -229,7 +231,7 @@ def _tag(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
 def _badge(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     person = act.house.staff.get(tag)
     if person is None or not person.active:
-        return context, unread(
+        return context, refused(
             "That badge is on nobody's name here.", "Sign in, or ask the manager."
         )
     return transitions.with_badge(context, tag, act.at), note(
@@ -240,7 +242,7 @@ def _badge(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
 def _place(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     place = act.house.places.get(tag)
     if place is None:
-        return context, unread(f"{show_tag(tag)} is no place in this book.", "Add it in Setup.")
+        return context, refused(f"{show_tag(tag)} is no place in this book.", "Add it in Setup.")
     way = "Scan what goes there." if context.mode == "store" else ""
     return transitions.at_place(context, tag), note("Place", place.name, next=way)
 
@@ -248,13 +250,13 @@ def _place(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
 def _type_card(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     kind = act.house.card_type(tag)
     if kind is None:
-        return context, unread(f"{show_tag(tag)} stands for no type in this book.")
+        return context, refused(f"{show_tag(tag)} stands for no type in this book.")
     if context.counting:
         context, answer = counts.loose_piece(act, context, kind)
         if answer is not None:
             return context, answer
     if context.mode != "pack":
-        return context, unread(
+        return context, refused(
             f"{kind.name} carries no tag of its own.", "Say “pack” first, or scan its pack."
         )
     return packing.count_loose(act, context, kind.code)
@@ -268,7 +270,9 @@ def _thing(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
         return packing.seal(act, context, tag)
     if known is None or not is_item(tag):
         way = "Close it as a pack first." if tag[0] == "P" else "Add it to the register in Setup."
-        return context, unread(f"{show_tag(tag)} is not on the register.", way)
+        return transitions.unknown(context), refused(
+            f"{show_tag(tag)} is not on the register.", way
+        )
     standing = act.standing(tag)
     if context.earlier and (stays := earlier.why_not_then(act, standing)) is not None:
         return context, stays

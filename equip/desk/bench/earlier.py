@@ -10,7 +10,7 @@ import msgspec
 
 from equip import acts, facts
 from equip.desk.act.act import Act
-from equip.desk.act.answer import Answer, note, remarks, unread
+from equip.desk.act.answer import Answer, note, refused, remarks, unread
 from equip.facts import Fact
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
@@ -91,7 +91,7 @@ def _since(act: Act, context: Context, minutes: int) -> tuple[Context, Answer]:
     here = act.at.astimezone(zone)
     at = datetime.combine(here.date(), time(*divmod(minutes, 60)), zone).astimezone(act.at.tzinfo)
     if at > act.at:
-        return context, unread(
+        return context, refused(
             f"{at.astimezone(zone):%H:%M} is still to come: it is {here:%H:%M} now.",
             "Type when it was today, or say “now”.",
         )
@@ -135,11 +135,11 @@ def not_told_late(context: Context, reading: Reading) -> Answer | None:
     if context.earlier is None or context.asks:
         return None
     if reading.kind == "word" and reading.value not in _TOLD_LATE | _AT_ONCE:
-        return unread(f"“{reading.value}” is told when it happens.", _SAY_NOW)
+        return refused(f"“{reading.value}” is told when it happens.", _SAY_NOW)
     if reading.kind == "tag" and reading.value[0] == "L":
-        return unread("A load is told when it happens.", _SAY_NOW)
+        return refused("A load is told when it happens.", _SAY_NOW)
     if reading.kind == "tag" and reading.value[0] in "EDPS" and context.mode not in _TELLS:
-        return unread(
+        return refused(
             "Nothing is asked about an earlier time.",
             "Scan the patient, or say the step, then this. Or say “now”.",
         )
@@ -156,7 +156,7 @@ def why_not_then(act: Act, standing: Standing) -> Answer | None:
     says = _out_of_reach(act, standing, then)
     if not says:
         return None
-    return unread(says, "Say “earlier” and type when it was; or scan another item.")
+    return refused(says, "Say “earlier” and type when it was; or scan another item.")
 
 
 def _out_of_reach(act: Act, standing: Standing, then: str) -> str:

@@ -8,7 +8,7 @@ person: what that would come to is said, and nothing of it is done.
 from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert
-from equip.desk.act.answer import Answer, no, unread
+from equip.desk.act.answer import Answer, no, refused
 from equip.desk.lookback.exposure_answer import Scope, look_back
 from equip.facts import Told
 from equip.rules.bench.transitions import Context
@@ -27,12 +27,12 @@ def not_turned(act: Act, context: Context) -> tuple[Context, Answer]:
     """The pack in hand stops, its load's other packs are kept back, a question is proposed."""
     pack = _pack_in_hand(act, context)
     if pack is None:
-        return context, unread(
+        return context, refused(
             "Which pack? Nothing out of it may be used.",
             "Scan the pack whose indicator did not turn, then this card.",
         )
     if pack.spoilt == NOT_TURNED:
-        return context, unread("That is written down of this pack already.", "Take another pack.")
+        return context, refused("That is written down of this pack already.", "Take another pack.")
     tag = _load_behind(act, pack.item)
     act.tell(facts.IndicatorNotTurned, pack=pack.item, load=tag, covers=pack.members)
     load = load_rows.load_of(act.store, tag) if tag else None

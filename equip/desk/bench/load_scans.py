@@ -2,7 +2,7 @@
 
 from equip import typed
 from equip.desk.act.act import Act, Refused
-from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, refused
 from equip.desk.act.rights import as_themselves
 from equip.desk.bench import release_scans, soak_scans
 from equip.desk.bench.release_scans import load_in_hand
@@ -57,7 +57,7 @@ def machine_scanned(act: Act, context: Context, machine: Standing) -> tuple[Cont
 def load_scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     load = load_rows.load_of(act.store, tag)
     if load is None:
-        return context, unread(f"{show_tag(tag)} is no load in this book.")
+        return context, refused(f"{show_tag(tag)} is no load in this book.")
     return transitions.loading(context, tag), _what_next(act, load)
 
 

@@ -2,7 +2,7 @@
 
 from equip import facts
 from equip.desk.act.act import Act
-from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, unread
+from equip.desk.act.answer import LOT_REFUSED, Answer, no, note, refused
 from equip.desk.bench import load_scans, soak_scans, timed_steps
 from equip.desk.loads import soak_acts
 from equip.desk.machines import lots
@@ -24,7 +24,7 @@ def scanned(act: Act, context: Context, tag: str) -> tuple[Context, Answer]:
     context = transitions.asking(context, "")
     lot = lot_rows.lot_of(act.store, tag, act.house.zone)
     if lot is None:
-        return context, unread(f"{show_tag(tag)} is no lot in this book.", "Add it under Lots.")
+        return context, refused(f"{show_tag(tag)} is no lot in this book.", "Add it under Lots.")
     if fills:
         return soak_scans.filled(act, context, lot)
     if lot.sort in _READ_ON_A_PAGE:
@@ -38,11 +38,11 @@ def _put_with(act: Act, context: Context, lot: Lot) -> tuple[Context, Answer]:
     """A lot scanned while a load is in hand serves that load; one that may not is kept out."""
     load = load_rows.load_of(act.store, context.load)
     if load is None:
-        return context, unread("No load is in hand: scan the machine or the load's label first.")
+        return context, refused("No load is in hand: scan the machine or the load's label first.")
     sorts = (*_WITH_A_LOAD, "test-strip") if soak_acts.is_soak(load) else _WITH_A_LOAD
     if lot.sort not in sorts:
         way = "Scan what goes in, or “start over” first."
-        return context, unread(f"{name(lot)} is not put with a load like this.", way)
+        return context, refused(f"{name(lot)} is not put with a load like this.", way)
     reasons = tuple(why_not_now(act, lot))
     if reasons:
         act.tell(facts.LoadRefused, load=load.load, item=lot.tag, reasons=reasons)

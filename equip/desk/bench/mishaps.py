@@ -3,7 +3,7 @@
 from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert
-from equip.desk.act.answer import Answer, note, unread
+from equip.desk.act.answer import Answer, note, refused
 from equip.desk.bench.session_acts import after_mark
 from equip.facts import Told
 from equip.rules.bench import transitions
@@ -20,7 +20,7 @@ _EFFECTS = {
 def mark(act: Act, context: Context, word: str, what: str) -> tuple[Context, Answer]:
     """Something happened to what was scanned last."""
     if not context.item:
-        return context, unread("Nothing was scanned before.", "Scan the thing, then this card.")
+        return context, refused("Nothing was scanned before.", "Scan the thing, then this card.")
     effect = act.house.rules(act.at).text(f"mark.{what}")
     marked = [act.standing(item) for item in _marked(act, context, what)]
     for standing in marked:
@@ -56,7 +56,7 @@ def _marked(act: Act, context: Context, what: str) -> list[str]:
 
 def move(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.use:
-        return context, unread("No use is in hand to move.", "Scan its patient first.")
+        return context, refused("No use is in hand to move.", "Scan its patient first.")
     return transitions.asking(context, "patient-to-move-to"), note(
         "Move", "These scans belong to another patient.", next="Scan the right patient."
     )

@@ -1,7 +1,7 @@
 """A piece of a set is missing, or there again: said at the bench with the set in hand."""
 
 from equip.desk.act.act import Act
-from equip.desk.act.answer import Answer, no, note, unread
+from equip.desk.act.answer import Answer, no, note, refused, unread
 from equip.desk.bench import counts
 from equip.desk.register import searches
 from equip.desk.register.set_counts import Wanted
@@ -24,10 +24,10 @@ def missing(act: Act, context: Context) -> tuple[Context, Answer]:
     """The card: what nobody has scanned yet is missing; where that is several, which of them."""
     standing = _set_in_hand(act, context)
     if standing is None:
-        return context, unread("Which set? A piece is missing from one.", _SCAN_IT)
+        return context, refused("Which set? A piece is missing from one.", _SCAN_IT)
     left = counts.left_to_count(act, context, standing)
     if not left:
-        return context, unread(f"{act.label(standing)}: nothing of it is left that could be gone.")
+        return context, refused(f"{act.label(standing)}: nothing of it is left that could be gone.")
     if len(left) == 1 and context.counting:
         return _told(act, context, standing, left[0])
     return transitions.asking(context, "piece"), note(
@@ -59,7 +59,7 @@ def chosen(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
     """Which piece was said, by its button, its number or its tag."""
     standing = _set_in_hand(act, context)
     if standing is None:
-        return transitions.asking(context, ""), unread("No set is in hand.", _SCAN_IT)
+        return transitions.asking(context, ""), refused("No set is in hand.", _SCAN_IT)
     at = _which(text, *_choices(act, context, standing))
     if at is None:
         return context, unread("That is none of them.", "Type its number, or choose it.")
@@ -119,7 +119,7 @@ def found(act: Act, context: Context) -> tuple[Context, Answer]:
     standing = act.standing(item) if item else None
     open_now = searches.open_of(standing) if standing is not None else ()
     if standing is None or not open_now:
-        return context, unread(
+        return context, refused(
             "Nothing is missing of what was scanned last.",
             "Scan the set or the piece, then this card.",
         )

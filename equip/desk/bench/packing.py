@@ -2,7 +2,7 @@
 
 from equip import facts, typed
 from equip.desk.act.act import Act
-from equip.desk.act.answer import Answer, no, note, unread
+from equip.desk.act.answer import Answer, no, note, refused, unread
 from equip.desk.bench.hands_off import not_to_be_touched
 from equip.desk.people import competence
 from equip.desk.register import set_counts
@@ -56,7 +56,7 @@ def into_pack(act: Act, context: Context, standing: Standing) -> tuple[Context, 
 def ask_count(act: Act, context: Context) -> tuple[Context, Answer]:
     """The card “count”: how many of the untagged type that was scanned last."""
     if not context.loose:
-        return context, unread("Nothing untagged was scanned.", "Scan its card first.")
+        return context, refused("Nothing untagged was scanned.", "Scan its card first.")
     name = act.house.kind(context.loose[-1].type).name
     return transitions.asking(context, "count"), note("Count", f"How many × {name}?")
 
@@ -89,12 +89,12 @@ def out_of(act: Act, context: Context, machine: Standing) -> tuple[Context, Answ
     load = load_rows.last_ended_load(act.store, machine.item)
     label = act.label(machine)
     if load is None:
-        return context, unread(
+        return context, refused(
             f"No load of {label} has ended.", "Scan the machine that they came out of."
         )
     packs = sum(1 for one in item_rows.standings(act.store, load.covers) if one.loose)
     if not packs:
-        return context, unread(
+        return context, refused(
             f"Nothing untagged went into load {show_tag(load.load)} of {label}.",
             "Scan the machine that they came out of, or close the pouch without it.",
         )
@@ -189,7 +189,7 @@ def store_card(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def put_away(act: Act, context: Context, standing: Standing) -> tuple[Context, Answer]:
     if not context.place:
-        return context, unread("Where to?", "Scan the place, then what goes there.")
+        return context, refused("Where to?", "Scan the place, then what goes there.")
     act.tell(facts.Placed, item=standing.item, place=context.place, covers=standing.members)
     where = act.house.place_name(context.place)
     return transitions.noticed(context, standing.item), note(

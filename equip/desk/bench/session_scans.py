@@ -3,7 +3,7 @@
 import msgspec
 
 from equip.desk.act.act import Act, Refused, told
-from equip.desk.act.answer import Answer, no, note, unread
+from equip.desk.act.answer import Answer, no, note, refused, unread
 from equip.desk.bench import session_acts, session_rooms, unfinished
 from equip.desk.fitness.out_of_use import out_of_use
 from equip.desk.fitness.session import lines_of
@@ -31,7 +31,7 @@ def card(act: Act, context: Context) -> tuple[Context, Answer]:
             "Check", "Each thing is checked for this session.", next="Scan the first thing."
         )
     if not context.item:
-        return context, unread("Nothing was scanned before.", "Scan the thing, then this card.")
+        return context, refused("Nothing was scanned before.", "Scan the thing, then this card.")
     return scanned(act, context, act.standing(context.item))
 
 
@@ -39,7 +39,7 @@ def scanned(act: Act, context: Context, standing: Standing) -> tuple[Context, An
     """What is not in force is asked for; where all of it is, all of it anew."""
     kind = act.kind(standing)
     if not kind.checks:
-        return context, unread(
+        return context, refused(
             f"{act.label(standing)}: nothing of it is checked ahead of a session.",
             "Scan what is checked, then this card; its type says what is, in Setup.",
         )
@@ -73,7 +73,7 @@ def answered(act: Act, context: Context, text: str) -> tuple[Context, Answer]:
 def good(act: Act, context: Context) -> tuple[Context, Answer]:
     """The card for those whose hands are not free to type."""
     if context.asks != "check":
-        return context, unread("Nothing is being checked.", "Say “check”, then scan the thing.")
+        return context, refused("Nothing is being checked.", "Say “check”, then scan the thing.")
     return answered(act, context, GOOD)
 
 
@@ -82,7 +82,7 @@ def session_over(act: Act, context: Context) -> tuple[Context, Answer]:
     place = context.place
     where = act.house.place_name(place)
     if place and not session_rooms.is_room(act.clinic, place):
-        return context, unread(
+        return context, refused(
             f"{where} is no room with a session.", "Scan the room, then say “session over” again."
         )
     if (chair := _in_the_chair(act, context)) is not None:

@@ -6,7 +6,7 @@ a line takes back that act and all that stand above it.
 
 from equip import facts
 from equip.desk.act.act import Act
-from equip.desk.act.answer import Answer, note, unread
+from equip.desk.act.answer import Answer, note, refused, unread
 from equip.desk.act.called_off import call_off
 from equip.desk.act.rights import need
 from equip.desk.bench.left_behind import cleared
@@ -45,7 +45,7 @@ def undo(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def take_it_back(act: Act, context: Context) -> tuple[Context, Answer]:
     if context.asks != "undo" or not context.offered:
-        return context, unread("Nothing was named to take back.", "Say “undo” first.")
+        return context, refused("Nothing was named to take back.", "Say “undo” first.")
     return _take_back(act, context, context.offered[:1])
 
 
@@ -76,7 +76,7 @@ def _named(act: Act, context: Context, *, everybody: bool) -> tuple[Context, Ans
 
 def _nothing(context: Context, *, more: bool) -> tuple[Context, Answer]:
     if not more:
-        return context, unread("There is nothing of this bench to take back.")
+        return context, refused("There is nothing of this bench to take back.")
     whom = "of this patient" if context.patient else "but for acts of patients"
     return transitions.offering(context, ()), note(
         "Undo?",

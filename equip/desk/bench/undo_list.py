@@ -11,7 +11,7 @@ import msgspec
 
 from equip import facts
 from equip.desk.act.act import Act
-from equip.desk.act.answer import Answer, unread
+from equip.desk.act.answer import Answer, refused
 from equip.facts import Fact
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.standing import settled
@@ -91,7 +91,7 @@ def why_it_stays(act: Act, one: Undoable, taken: Collection[str]) -> Answer | No
     load = _gone_on(act, one, taken)
     if not load:
         return None
-    return unread(
+    return refused(
         f"Load {show_tag(load)} has gone on since: that act stays.",
         "Take out what does not belong in it, or end it and reject it.",
     )

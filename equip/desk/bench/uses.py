@@ -7,7 +7,7 @@ import msgspec
 from equip import acts, facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert, told
-from equip.desk.act.answer import Answer, no, note, remarks, unread, yes
+from equip.desk.act.answer import Answer, no, note, refused, remarks, yes
 from equip.desk.bench import shared_machines
 from equip.desk.fitness.not_known import says_not_known
 from equip.desk.people import competence
@@ -326,7 +326,7 @@ def _keep_back(act: Act, standing: Standing, reasons: list[Why]) -> str:
 
 def start(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.patient:
-        return context, unread("No patient is in hand.", "Scan the patient, then “start a use”.")
+        return context, refused("No patient is in hand.", "Scan the patient, then “start a use”.")
     who = competence.doer(act, context, "use")
     if who.stops:
         return competence.question(act, transitions.started(context), "use", who)
@@ -341,7 +341,7 @@ def start(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def finish(act: Act, context: Context) -> tuple[Context, Answer]:
     if not context.use:
-        return context, unread("No use is in hand.", "Scan the patient and what was used first.")
+        return context, refused("No use is in hand.", "Scan the patient and what was used first.")
     act.tell(facts.UseFinished, use=context.use, patient=context.patient, covers=context.used)
     count = len(context.used)
     things = "1 item" if count == 1 else f"{count} items"
@@ -361,7 +361,9 @@ def opened_only(act: Act, context: Context) -> tuple[Context, Answer]:
     """What was just scanned in this use was opened but met nobody."""
     standing = act.standing(context.item)
     if not context.use or standing.soiling is None or standing.soiling.use != context.use:
-        return context, unread("Nothing was scanned in this use.", "Scan it first, then this card.")
+        return context, refused(
+            "Nothing was scanned in this use.", "Scan it first, then this card."
+        )
     act.tell(
         facts.UseNoted,
         use=context.use,
@@ -377,7 +379,7 @@ def opened_only(act: Act, context: Context) -> tuple[Context, Answer]:
 
 def ear(act: Act, context: Context, which: facts.Ear) -> tuple[Context, Answer]:
     if not context.patient:
-        return context, unread("No patient is in hand.", "Scan the patient first.")
+        return context, refused("No patient is in hand.", "Scan the patient first.")
     context = transitions.eared(context, which)
     if context.use:
         act.tell(facts.UseNoted, use=context.use, patient=context.patient, ear=which)
@@ -388,7 +390,7 @@ def ear(act: Act, context: Context, which: facts.Ear) -> tuple[Context, Answer]:
 def soil(act: Act, context: Context, what: str = "") -> tuple[Context, Answer]:
     """What the instruments met: it decides how hard they are to clean."""
     if not context.patient:
-        return context, unread("No patient is in hand.", "Scan the patient first.")
+        return context, refused("No patient is in hand.", "Scan the patient first.")
     if not what:
         return context, note("Soil", "Which?", options=acts.words("soil"), next="Say or scan one.")
     context = in_use(act, context)

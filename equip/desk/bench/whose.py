@@ -6,7 +6,7 @@ It waits until a patient is scanned, or “one more” says that it belongs to t
 import msgspec
 
 from equip.desk.act.act import Act
-from equip.desk.act.answer import Answer, note, remarks, unread
+from equip.desk.act.answer import Answer, note, refused, remarks
 from equip.desk.bench import counts
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
@@ -52,7 +52,7 @@ def named(act: Act, context: Context, patient: str) -> tuple[Context, Answer]:
 def one_more(act: Act, context: Context) -> tuple[Context, Answer]:
     """What waits belongs to the patient who just left, or the next scan does."""
     if not context.patient or not context.finished:
-        return context, unread("No use was finished here just now.", "Scan the patient first.")
+        return context, refused("No use was finished here just now.", "Scan the patient first.")
     if context.no_patient:
         return _all_told(act, transitions.more(context), context.no_patient)
     return transitions.more(context), note(

@@ -12,7 +12,7 @@ from fractions import Fraction
 from equip import facts
 from equip.desk.act import keep_back
 from equip.desk.act.act import Act, alert
-from equip.desk.act.answer import Answer, remarks, unread
+from equip.desk.act.answer import Answer, refused, remarks
 from equip.desk.clinic import Clinic
 from equip.desk.lookback import gate_words
 from equip.facts import MayCarry, Told, micros, moment
@@ -51,7 +51,7 @@ def hurt(act: Act, context: Context) -> tuple[Context, Answer]:
     """The instrument in hand hurt somebody; or an untagged one of the pack or load in hand."""
     tag = context.item or context.load
     if not tag:
-        return context, unread(
+        return context, refused(
             "Which instrument?",
             f"{FIRST_AID} Then scan it, or the pack or load it came from, and say “I was hurt”.",
         )

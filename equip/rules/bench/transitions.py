@@ -174,6 +174,11 @@ def noticed(context: Context, item: str, *, refused: bool = False) -> Context:
     return _set(context, item=item, refused=refused)
 
 
+def unknown(context: Context) -> Context:
+    """What was scanned could not be read: what was scanned before it is meant no longer."""
+    return _set(context, item="", refused=False)
+
+
 def used(context: Context, item: str, covers: tuple[str, ...]) -> Context:
     """A thing, and what it was packed with, belongs to the use in hand."""
     every = tuple(dict.fromkeys((*context.used, item, *covers)))

@@ -18,9 +18,10 @@ from equip.desk.machines.contact_times import running
 from equip.desk.register import devices as benches
 from equip.desk.register import searches
 from equip.rules.bench.transitions import Context
+from equip.scan import show_tag
 from equip.store.kept import devices
 from equip.store.kept.devices import Device
-from equip.store.readings import act_rows
+from equip.store.readings import act_rows, item_rows
 from equip.web.bench import device
 from equip.web.request.guard import anybody, writer
 
@@ -109,8 +110,15 @@ def _shown(
         label=acts.label,
         cards=acts.buttons(context.mode),
         mishaps=acts.buttons_with_item() if context.item else (),
+        mishap_of=_named(context.item) if context.item else "",
         hint=patient_end(g.clinic, answer.patient) if answer is not None and answer.patient else "",
     )
+
+
+def _named(item: str) -> str:
+    """An item by its name and tag, as answers have it."""
+    row = item_rows.item_row(g.clinic.store, item)
+    return g.clinic.house.label(row) if row is not None else show_tag(item)
 
 
 def _shared(here: _Here) -> int:

@@ -339,7 +339,8 @@ def test_what_makes_no_sense_gets_one_sentence_and_changes_nothing(play: Play, t
 
     reply = play.reply(text)
 
-    assert reply.answer.tone == "unread"
+    is_a_tag_of_nothing = text.startswith("E000000019")
+    assert reply.answer.tone == ("no" if is_a_tag_of_nothing else "unread")
     assert reply.answer.what.endswith((".", "!"))
     assert play.clinic.store.rows("SELECT COUNT(*) FROM ledger") == before
     assert reply.context.patient
@@ -351,14 +352,14 @@ def test_a_patient_where_a_thing_is_expected_is_refused(play: Play) -> None:
 
     answer = play.scan("123456")
 
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "load is being filled" in answer.what
 
 
 def test_an_item_that_is_not_on_the_register_is_said_so(play: Play) -> None:
     answer = play.scan("E999999999")
 
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "not on the register" in answer.what
 
 
@@ -398,7 +399,7 @@ def test_used_anyway_needs_the_right_a_reason_and_nothing_fixed(play: Play) -> N
     refused = play.scan("used anyway")
     allowed = play.scan(pack, "used anyway", "no other hook in the house", who="manager")
 
-    assert refused.tone == "unread"
+    assert refused.tone == "no"
     assert allowed.word == "Allowed"
     told = [e.fact for e in told_about(play.clinic.store, pack)]
     assert [f.reason for f in told if isinstance(f, facts.Overridden)] == [

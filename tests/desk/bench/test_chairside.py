@@ -128,14 +128,14 @@ def test_word_goes_to_the_manager(play: Play, packs: list[str]) -> None:
 def test_without_a_pack_in_hand_nothing_is_written(play: Play) -> None:
     hook = play.add("hook")
 
-    assert play.scan("indicator not turned").tone == "unread"
-    assert play.scan(hook, "indicator not turned").tone == "unread"
+    assert play.scan("indicator not turned").tone == "no"
+    assert play.scan(hook, "indicator not turned").tone == "no"
 
 
 def test_told_twice_it_is_written_once(play: Play, packs: list[str]) -> None:
     play.scan("start over", packs[1], "indicator not turned")
 
-    assert play.scan("start over", packs[1], "indicator not turned").tone == "unread"
+    assert play.scan("start over", packs[1], "indicator not turned").tone == "no"
     told = [one.fact for one in told_about(play.clinic.store, packs[1])]
     assert sum(isinstance(one, facts.IndicatorNotTurned) for one in told) == 1
 

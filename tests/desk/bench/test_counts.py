@@ -229,8 +229,8 @@ def test_each_set_of_a_use_is_counted_one_after_the_other(play: Play) -> None:
 
 
 def test_all_there_without_a_set_in_hand_counts_nothing(tray: Tray) -> None:
-    assert tray.play.scan("start over", "all there").tone == "unread"
-    assert tray.play.scan("lay up", tray.hooks[0], "all there").tone == "unread"
+    assert tray.play.scan("start over", "all there").tone == "no"
+    assert tray.play.scan("lay up", tray.hooks[0], "all there").tone == "no"
 
 
 # --- a count that was not made ----------------------------------------------------------------
@@ -297,7 +297,7 @@ def test_where_the_count_is_a_condition_no_load_with_an_uncounted_set_is_release
     assert found is not None
     against = why_not_release(play.clinic, found, play.people["nurse"], play.clock.now)
     assert [one.code for one in against] == ["set-uncounted"]
-    assert play.scan("start over", load, "release").tone == "unread"
+    assert play.scan("start over", load, "release").tone == "no"
 
 
 def test_with_the_count_the_same_load_is_released(tray: Tray) -> None:
@@ -389,7 +389,7 @@ def test_the_set_and_the_piece_answer_no_and_nobody_may_set_it_aside(tray: Tray)
 
     assert "piece-missing" in tray.play.codes(of_set)
     assert of_piece.reasons[0].says.startswith(f"It has been missing from set {show_tag(tray.set)}")
-    assert anyway.tone == "unread"
+    assert anyway.tone == "no"
     assert "Nobody can set this aside" in anyway.what + anyway.word + anyway.next
 
 

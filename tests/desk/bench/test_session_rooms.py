@@ -122,7 +122,7 @@ def test_a_shelf_that_was_scanned_to_put_things_away_is_no_room(rooms: Play) -> 
 
     answer = rooms.scan(rooms.places["shelf"], "session over", at=ONE)
 
-    assert (answer.tone, answer.what) == ("unread", "Shelf is no room with a session.")
+    assert (answer.tone, answer.what) == ("no", "Shelf is no room with a session.")
     assert in_force(rooms, pump)
 
 

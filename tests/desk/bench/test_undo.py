@@ -74,7 +74,7 @@ def test_said_again_or_tapped_it_is_done(play: Play, hooks: list[str], confirmed
 def test_to_take_it_back_is_no_answer_before_it_was_named(play: Play, hooks: list[str]) -> None:
     play.scan("start over", ONE, hooks[0])
 
-    assert play.scan("take it back").tone == "unread"
+    assert play.scan("take it back").tone == "no"
     assert taken_back(play, hooks[0]) == 0
 
 
@@ -132,7 +132,7 @@ def test_what_is_idle_too_long_must_be_named_anew(play: Play, hooks: list[str]) 
     play.scan("start over", ONE, hooks[0], "undo")
     play.clock.passes(minutes=30)
 
-    assert play.scan("undo").tone == "unread"
+    assert play.scan("undo").tone == "no"
     assert taken_back(play, hooks[0]) == 0
 
 
@@ -206,7 +206,7 @@ def test_the_list_is_walked_one_by_one(play: Play, hooks: list[str]) -> None:
         assert play.scan("undo").word == "Taken back"
 
     assert [met(play, hook) for hook in hooks] == [[], [], []]
-    assert play.scan("undo").tone == "unread"
+    assert play.scan("undo").tone == "no"
 
 
 def test_undo_down_to_a_line_takes_back_all_above_it_too_and_nothing_below(
@@ -311,7 +311,7 @@ def test_a_start_that_is_taken_back_asks_no_more_and_leaves_no_use(
     play.scan("start over", ONE, "start a use", "undo", "undo")
 
     assert (in_hand(play).mode, in_hand(play).use) == ("tell", "")
-    assert play.scan("finish").tone == "unread"
+    assert play.scan("finish").tone == "no"
     assert play.scan(hooks[0]).word == "Used"
 
 

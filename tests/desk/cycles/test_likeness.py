@@ -180,7 +180,7 @@ def test_a_scan_does_not_release_what_is_asked_about_and_says_where_to_go(
 
     assert (shown.word, shown.tone, shown.options) == ("Passed", "warn", ())
     assert any("in the reference cycle" in one.says for one in shown.reasons)
-    assert refused.tone == "unread"
+    assert refused.tone == "no"
     assert "1 question is asked about the cycle of load" in refused.what
     assert "answer on its page under Loads" in refused.what
     assert steriliser.now(load).state == "judged"

@@ -69,7 +69,7 @@ def test_a_suited_indicator_that_did_not_turn_stops_the_release_and_not_the_verd
     answer = play.scan(ran, "release")
 
     assert codes == ["indicator-failed"]
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "did not turn" in answer.what
     assert (load_of(play, ran).verdict, load_of(play, ran).state) == ("pass", "judged")
 
@@ -224,7 +224,7 @@ def test_a_lot_scanned_with_a_load_in_hand_leads_to_the_page_of_the_load(
     without = play.scan("start over", strip)
     with_one = play.scan(ran, strip)
 
-    assert without.tone == "unread"
+    assert without.tone == "no"
     assert "scan the machine or the load" in without.what
     assert with_one.word == "Indicator"
     assert "on the load's page" in with_one.next

@@ -72,7 +72,7 @@ def test_a_failed_load_cannot_be_released_by_anybody(play: Play) -> None:
 
     answer = play.scan(load, "release", who="manager")
 
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "nobody can release it" in answer.what
     assert load_of(play, load).state == "judged"
 
@@ -248,7 +248,7 @@ def test_a_started_load_takes_nothing_more(play: Play) -> None:
 
     answer = play.scan(probe)
 
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "started" in answer.what
 
 
@@ -304,7 +304,7 @@ def test_an_opening_is_not_taken_back_while_something_is_in_it_that_another_benc
     answer = play.scan("undo")
 
     load = load_rows.load_on(play.clinic.store, machine)
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "has gone on since" in answer.what
     assert load is not None and [one.item for one in load.inside] == [hook]
     play.scan(out_again, *(["undo"] if out_again == "undo" else [hook]), at="bench 2")

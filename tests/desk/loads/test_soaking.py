@@ -226,7 +226,7 @@ def test_a_bath_that_nobody_filled_says_so_and_starts_nothing(play: Play) -> Non
     refused = play.scan(scope, "start the load")
 
     assert (opened.tone, play.codes(opened)) == ("warn", ["bath-empty"])
-    assert (refused.tone, "Nobody recorded" in refused.what) == ("unread", True)
+    assert (refused.tone, "Nobody recorded" in refused.what) == ("no", True)
 
 
 def test_filling_opens_the_bottle_and_is_day_one(soak: Soaking) -> None:
@@ -245,7 +245,7 @@ def test_past_its_days_of_use_nothing_is_started(soak: Soaking) -> None:
     soak.play.clock.passes(days=14)
     assert soak.play.codes(soak.play.scan("start over", soak.bath)) == ["too-old"]
 
-    assert soak.play.scan(soak.scope, "start the load").tone == "unread"
+    assert soak.play.scan(soak.scope, "start the load").tone == "no"
 
     soak.fill(come_in(soak.play))
     assert soak.play.scan("start the load").tone == "note"
@@ -307,8 +307,8 @@ def test_only_a_free_bath_is_filled(soak: Soaking) -> None:
 
     assert "Something is in the bath" in soak.play.scan("fill the bath").what
     steriliser = soak.play.add("steriliser-vacuum")
-    assert soak.play.scan("start over", steriliser, "fill the bath").tone == "unread"
-    assert soak.play.scan("start over", "fill the bath").tone == "unread"
+    assert soak.play.scan("start over", steriliser, "fill the bath").tone == "no"
+    assert soak.play.scan("start over", "fill the bath").tone == "no"
 
 
 def test_one_strip_a_day_serves_where_the_rule_book_says_so(soak: Soaking) -> None:
@@ -356,7 +356,7 @@ def test_a_lot_scanned_with_a_load_in_hand_is_with_the_load(play: Play) -> None:
     assert (answer.tone, load.lots) == ("note", (soap,))
     told = [type(entry.fact) for entry in told_about(play.clinic.store, soap)]
     assert told == [facts.LotAdded, facts.LotOpened, facts.LotPut]
-    assert play.scan(soap).tone == "unread"
+    assert play.scan(soap).tone == "no"
 
 
 def test_a_lot_that_may_not_serve_is_kept_out_of_the_load_and_that_is_kept(play: Play) -> None:
@@ -378,7 +378,7 @@ def test_other_lots_are_not_put_with_a_washer(play: Play, what: LotSort) -> None
     with acting(play.clinic, by=play.people["nurse"]) as act:
         lot = lots.add(act, what, "Lot", "X", stated=Stated(contact_s=30, type=5))
 
-    assert play.scan(washer, lot).tone == "unread"
+    assert play.scan(washer, lot).tone == "no"
 
 
 def test_the_lot_in_the_bath_is_with_every_load_it_soaked(soak: Soaking) -> None:

@@ -71,7 +71,7 @@ def test_a_load_does_not_start_while_a_test_is_missing_and_says_which(play: Play
 
     answer = play.scan("start the load")
 
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "The steam penetration test has not been done" in answer.what
     load = load_rows.load_on(play.clinic.store, steriliser)
     assert load is not None
@@ -144,7 +144,7 @@ def test_a_failed_test_after_the_start_stops_the_release(play: Play) -> None:
 
     answer = play.scan(load, "release")
 
-    assert answer.tone == "unread"
+    assert answer.tone == "no"
     assert "The automatic control test failed" in answer.what
 
 

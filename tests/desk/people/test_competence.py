@@ -315,7 +315,7 @@ def test_undo_takes_back_the_step_and_not_the_reason_given(play: Play) -> None:
     lapse(play, "nurse", "clean")
     play.scan("clean", hook, "alone today")
 
-    assert play.scan("undo").tone == "unread"
+    assert play.scan("undo").tone == "no"
     play.scan(hook, "undo", "undo")
 
     gone = [fact.withdrawn for fact in told(play, facts.Withdrawn)]  # type: ignore[attr-defined]

@@ -8,6 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from equip import acts
+from equip.store.readings.item_rows import ItemRow
 from tests.support.playing import Play
 
 SignIn = Callable[[str], FlaskClient]
@@ -54,3 +55,15 @@ def test_a_button_shows_its_label_and_says_its_word(
 
     assert ("inspect pass", "It is sound") in buttons(page)
     assert buttons(asked.get_data(as_text=True))[0] == ("start a use", "Begin")
+
+
+def test_a_mishap_names_its_item_on_its_button(signed_in: SignIn, play: Play) -> None:
+    hook = play.add("hook", "go-live")
+    nurse = signed_in("nurse")
+    play.scan("12345601", hook)
+
+    page = nurse.get("/bench").text
+
+    label = play.clinic.house.label(ItemRow(hook, "hook"))
+    assert f'value="dropped">dropped<small> {label}</small></button>' in page
+    assert "What happened to Hook" in page

@@ -86,6 +86,21 @@ def test_what_was_counted_already_counts_and_doing_it_begins_anew(play: Play) ->
     assert duty_rows.duties_met(play.clinic.store, pump)[0].counted == 3
 
 
+def test_what_had_come_to_its_count_before_falls_due_at_once_and_not_with_the_next_use(
+    play: Play,
+) -> None:
+    pump = play.add("suction-pump")
+    set_duty(play, pump, every_count=3, counts="uses", already=3, grounds=True)
+
+    the_day = the(play, pump)
+
+    assert (the_day.standing, the_day.next_due) == ("due", TODAY)
+    assert the(play, pump, TODAY + timedelta(days=1)).stops
+    play.clock.passes(days=2)
+    used(play, pump, 1)
+    assert the(play, pump, TODAY + timedelta(days=2)).next_due == TODAY
+
+
 def test_a_use_that_was_taken_back_does_not_count(play: Play) -> None:
     pump = play.add("suction-pump")
     set_duty(play, pump, every_count=3, counts="uses")

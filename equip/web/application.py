@@ -21,7 +21,7 @@ from equip.desk.clinic import Clinic
 from equip.rules import wording
 from equip.scan import UnreadableScan, show_tag
 from equip.typed import Mistyped
-from equip.web.bench import bench, checks, device, hurt
+from equip.web.bench import bench, checks, device, elsewhere, hurt
 from equip.web.due import calibration, due, electrical, outlook, work
 from equip.web.history import exposed, exposures_api, history, look_backs, proof
 from equip.web.loads import (
@@ -69,6 +69,7 @@ ROOMS = (
     sign_in,
     bench,
     device,
+    elsewhere,
     checks,
     stock,
     loads,

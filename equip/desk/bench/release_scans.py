@@ -3,6 +3,7 @@
 from equip.desk.act.act import Act, Refused
 from equip.desk.act.answer import Answer, no, note
 from equip.desk.act.rights import as_themselves
+from equip.desk.bench.way_on import after_release
 from equip.desk.cycles import reference_questions
 from equip.desk.loads.release import release_load, why_not_release
 from equip.desk.loads.release_questions import asked_before
@@ -60,5 +61,5 @@ def release(act: Act, context: Context) -> tuple[Context, Answer]:
         f"{show_tag(load.load)}, by {act.house.person_name(act.signed)}",
         says=says,
         warn=bool(held or waits),
-        next="Put it away: say “store”.",
+        next=after_release(act, [put.item for put in load.inside if put.item not in held]),
     )

@@ -4,17 +4,16 @@ from equip.desk.act.act import Act
 from equip.desk.act.answer import Answer, no, note
 from equip.desk.bench import packing, timed_steps
 from equip.desk.bench.hands_off import not_to_be_touched
+from equip.desk.bench.way_on import way_on
 from equip.desk.people import competence
 from equip.facts import Step, Told
 from equip.rules.bench import transitions
 from equip.rules.bench.transitions import Context
 from equip.rules.fitness.clocks import why_too_late
-from equip.rules.fitness.gates import gate_step, missing_after, missing_steps, proof, steps_behind
 from equip.rules.fitness.standing import Standing
 from equip.rules.fitness.why_not import waits_ahead
 from equip.rules.people.competence import STEP_TASKS
 from equip.rules.wording import several
-from equip.scan import show_tag
 
 _FIRST_TOUCH = ("wipe", "clean", "rinse")
 
@@ -57,7 +56,7 @@ def step(act: Act, context: Context, standing: Standing) -> tuple[Context, Answe
             word="Failed",
             next="Say what is wrong (bent, blocked, image fault), or send it round again.",
         )
-    way = _next_step(act, standing, done)
+    way = way_on(act, standing)
     if (other := timed_steps.answered(act, context, standing, told, way)) is not None:
         return other
     says = _waited(act, standing, done) + _off_route(act, standing, done)
@@ -88,32 +87,3 @@ def _off_route(act: Act, standing: Standing, done: str) -> list[str]:
     if not route or done in route:
         return []
     return [f"“{done}” is not on its route: {several(list(route))}."]
-
-
-def _next_step(act: Act, standing: Standing, done: str) -> str:
-    kind = act.kind(standing)
-    gate = gate_step(kind)
-    if gate is None:
-        return ""
-    missing = [step for step in missing_steps(standing, kind, act.at) if step != done]
-    if missing:
-        return f"Still to do: {several([*missing, gate.step])}."
-    behind = [step for step in steps_behind(kind) if step != done]
-    if done == gate.step:
-        return f"Then {several(behind)}." if behind else "Put it away."
-    if done not in steps_behind(kind):
-        return f"Now {gate.step}."
-    return _behind_the_gate(act, standing, done)
-
-
-def _behind_the_gate(act: Act, standing: Standing, done: str) -> str:
-    """What is left to do where the effective decontamination came before this step, or did not."""
-    kind, gate = act.kind(standing), gate_step(act.kind(standing))
-    before = proof(standing, kind, act.at)
-    if before is not None:
-        left = [step for step in missing_after(standing, kind, before) if step != done]
-        return f"Still to do: {several(left)}." if left else "Put it away."
-    runs = [one for one in standing.done if one.load and gate and gate.step in one.steps]
-    if runs and not runs[-1].void:
-        return f"Then load {show_tag(runs[-1].load)} is released."
-    return f"Now {gate.step}." if gate else ""

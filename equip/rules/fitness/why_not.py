@@ -199,7 +199,7 @@ def _decontamination(
     done = proof(standing, kind, asking.at)
     if done is None and not any(one.load for one in standing.done):
         done = proof_inside(standing, members)
-    if done is None or _overtaken(standing, kind, done):
+    if done is None or overtaken(standing, kind, done):
         return _not_proven(standing, kind, asking)
     reasons = _steps_ahead(standing, kind, done)
     reasons += [Why("step-missing", _skipped(step)) for step in missing_after(standing, kind, done)]
@@ -274,7 +274,7 @@ def _earlier_step(done: Done, kind: ItemType) -> str:
     return f"{its} {steps} {wait} for the release of load {load}."
 
 
-def _overtaken(standing: Standing, kind: ItemType, done: Done) -> bool:
+def overtaken(standing: Standing, kind: ItemType, done: Done) -> bool:
     """Whether a later load decides: one it is in now, or one that does not count (yet)."""
     if standing.load and standing.load_state in ("filling", "running"):
         return True

@@ -139,7 +139,9 @@ def test_what_a_wider_scope_takes_in_is_no_yes_and_contain_waits_again(
 
     assert "load-refused" in asked(play, other)
     assert _waits(play, case)["contain"] is True
-    step(play, case_acts.contain, case)
+    kept = step(play, case_acts.contain, case)
+    assert hook not in kept, "kept back already, and not once more"
+    assert other in kept
     assert _waits(play, case)["contain"] is False
 
 

@@ -93,5 +93,7 @@ def with_ended(answer: Answer, ended: Answer) -> Answer:
 
 def _since(house: House, moment: datetime, now: datetime | None) -> str:
     """When it ran out: "at 11:05", or "yesterday 17:20"."""
-    text = when(moment, now or moment, house.zone)
-    return f"at {text}" if text[0].isdigit() else text
+    asked = now or moment
+    text, zone = when(moment, asked, house.zone), house.zone
+    today = moment.astimezone(zone).date() == asked.astimezone(zone).date()
+    return f"at {text}" if today else text
